@@ -1,0 +1,7 @@
+//! Grids and planar geometry: height models, slope, sight lines, distance, flow, kernels, overlay.
+//! This room knows no birds. All lengths are metres in one projected plane; no file, clock or network
+//! is touched outside [`heights`].
+
+pub mod grid;
+
+pub use grid::{Frame, Grid};
