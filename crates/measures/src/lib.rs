@@ -1,1 +1,5 @@
-//! measures
+//! Measures and rules: what is wrong on the ground, how far, where, why, and what to do.
+
+pub mod finding;
+
+pub use finding::{Finding, Severity};

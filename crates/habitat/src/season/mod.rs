@@ -1,0 +1,75 @@
+//! The seven seasons of the bird's year, one file each.
+
+use serde::Serialize;
+
+/// A season of the bird's year.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Season {
+    /// March to May, at and round the lek.
+    Display,
+    /// February or March to April, hens feeding up.
+    PreLaying,
+    /// Late April to June.
+    Nest,
+    /// June to August.
+    Brood,
+    /// September to November.
+    Autumn,
+    /// December to February, ground open.
+    Winter,
+    /// Any winter day with lying snow.
+    Snowbound,
+}
+
+impl Season {
+    /// The seven, in calendar order.
+    pub const ALL: [Season; 7] = [
+        Season::Display,
+        Season::PreLaying,
+        Season::Nest,
+        Season::Brood,
+        Season::Autumn,
+        Season::Winter,
+        Season::Snowbound,
+    ];
+
+    /// The key used in guidance and JSON.
+    pub fn key(self) -> &'static str {
+        match self {
+            Season::Display => "display",
+            Season::PreLaying => "pre_laying",
+            Season::Nest => "nest",
+            Season::Brood => "brood",
+            Season::Autumn => "autumn",
+            Season::Winter => "winter",
+            Season::Snowbound => "snowbound",
+        }
+    }
+
+    /// The name shown to people.
+    pub fn name(self) -> &'static str {
+        match self {
+            Season::Display => "display",
+            Season::PreLaying => "pre-laying",
+            Season::Nest => "nest",
+            Season::Brood => "brood",
+            Season::Autumn => "autumn",
+            Season::Winter => "winter",
+            Season::Snowbound => "snowbound",
+        }
+    }
+
+    /// The months it spans, in words.
+    pub fn months(self) -> &'static str {
+        match self {
+            Season::Display => "Mar-May",
+            Season::PreLaying => "Mar-Apr",
+            Season::Nest => "Apr-Jun",
+            Season::Brood => "Jun-Aug",
+            Season::Autumn => "Sep-Nov",
+            Season::Winter => "Dec-Feb",
+            Season::Snowbound => "lying snow",
+        }
+    }
+}

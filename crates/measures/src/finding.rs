@@ -1,0 +1,46 @@
+//! A finding: one rule broken at one place, with what to do about it.
+
+use geo_types::Geometry;
+use guidance::Grade;
+use serde::Serialize;
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// Law, code or certain harm.
+    Must,
+    /// Good practice well supported.
+    Should,
+    /// Worth thinking about.
+    Consider,
+}
+
+/// One thing found wrong.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// The rule's key, such as `fence_near_lek`.
+    pub rule: &'static str,
+    /// What is wrong, in a few words, naming the feature and the lek.
+    pub what: String,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// Where, in words (feature, lek, grid reference is added on output).
+    pub place: String,
+    /// Where, in the plan's plane.
+    pub geometry: Geometry<f64>,
+    /// The value here, with its unit.
+    pub value: String,
+    /// What is needed, with its unit.
+    pub needed: String,
+    /// Why it matters to the birds.
+    pub why: String,
+    /// What to do.
+    pub hint: String,
+    /// Guidance keys behind the limit.
+    pub source: Vec<String>,
+    /// The lowest grade among those figures.
+    pub grade: Grade,
+    /// Edition of the guidance or code.
+    pub edition: String,
+}
