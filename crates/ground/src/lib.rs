@@ -3,5 +3,6 @@
 //! is touched outside [`heights`].
 
 pub mod grid;
+pub mod rasterise;
 
 pub use grid::{Frame, Grid};
