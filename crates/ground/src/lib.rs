@@ -4,5 +4,11 @@
 
 pub mod grid;
 pub mod rasterise;
+pub mod sight;
+pub mod distance;
+pub mod heights;
+pub mod resample;
+pub mod slope;
+mod window;
 
 pub use grid::{Frame, Grid};

@@ -1,0 +1,119 @@
+//! Walking a grid by windows of 3 x 3 cells, in parallel over rows.
+
+use rayon::prelude::*;
+
+use crate::Grid;
+
+/// Nine heights round a cell, as the usual letters stand on the map (north up):
+///
+/// ```text
+/// a b c
+/// d e f
+/// g h i
+/// ```
+#[derive(Clone, Copy, Debug)]
+pub struct Window {
+    /// North-west.
+    pub a: f32,
+    /// North.
+    pub b: f32,
+    /// North-east.
+    pub c: f32,
+    /// West.
+    pub d: f32,
+    /// The cell itself.
+    pub e: f32,
+    /// East.
+    pub f: f32,
+    /// South-west.
+    pub g: f32,
+    /// South.
+    pub h: f32,
+    /// South-east.
+    pub i: f32,
+}
+
+/// What to do where a window reaches over the rim of the grid or onto a missing cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rim {
+    /// The result is missing. The usual choice.
+    Missing,
+    /// The plane through the rim cell and the one inside it is drawn on over the rim; along a corner the rim cell is
+    /// repeated; a missing neighbour takes the height of the cell itself. A missing cell stays missing.
+    Continued,
+}
+
+impl Window {
+    /// Missing neighbours replaced by the cell itself.
+    fn patched(self) -> Self {
+        let e = self.e;
+        let or_e = |v: f32| if v.is_nan() { e } else { v };
+        Self {
+            a: or_e(self.a),
+            b: or_e(self.b),
+            c: or_e(self.c),
+            d: or_e(self.d),
+            e,
+            f: or_e(self.f),
+            g: or_e(self.g),
+            h: or_e(self.h),
+            i: or_e(self.i),
+        }
+    }
+}
+
+/// One result for each cell from the window round it. `missing` stands where [`Rim`] leaves no answer at the rim;
+/// `of` itself must give it for windows holding `NaN`.
+pub(crate) fn map<T: Copy + Send>(grid: &Grid<f32>, rim: Rim, missing: T, of: impl Fn(Window) -> T + Sync) -> Grid<T> {
+    let frame = grid.frame;
+    let (cols, rows) = (frame.cols, frame.rows);
+    let mut cells = vec![missing; frame.len()];
+    if cols >= 3 && rows >= 3 {
+        cells.par_chunks_mut(cols).enumerate().skip(1).take(rows - 2).for_each(|(row, out)| {
+            let line = |r: usize| &grid.cells[r * cols..(r + 1) * cols];
+            inner_row(line(row - 1), line(row), line(row + 1), out, rim, &of);
+        });
+    }
+    if rim == Rim::Continued && cols >= 2 && rows >= 2 {
+        let on_rim = |col: usize, row: usize| col == 0 || row == 0 || col == cols - 1 || row == rows - 1;
+        for row in 0..rows {
+            let step = if row == 0 || row == rows - 1 { 1 } else { cols - 1 };
+            for col in (0..cols).step_by(step).filter(|&col| on_rim(col, row)) {
+                cells[frame.at(col, row)] = of(rim_window(grid, col, row));
+            }
+        }
+    }
+    Grid { frame, cells }
+}
+
+/// All cells of a row but the first and last. Plain slices of one length, so that the loop turns into vector code.
+fn inner_row<T>(north: &[f32], here: &[f32], south: &[f32], out: &mut [T], rim: Rim, of: &impl Fn(Window) -> T) {
+    let n = out.len() - 2;
+    let (a, b, c) = (&north[..n], &north[1..=n], &north[2..n + 2]);
+    let (d, e, f) = (&here[..n], &here[1..=n], &here[2..n + 2]);
+    let (g, h, i) = (&south[..n], &south[1..=n], &south[2..n + 2]);
+    let out = &mut out[1..=n];
+    let window = |k: usize| Window { a: a[k], b: b[k], c: c[k], d: d[k], e: e[k], f: f[k], g: g[k], h: h[k], i: i[k] };
+    match rim {
+        Rim::Missing => out.iter_mut().enumerate().for_each(|(k, o)| *o = of(window(k))),
+        Rim::Continued => out.iter_mut().enumerate().for_each(|(k, o)| *o = of(window(k).patched())),
+    }
+}
+
+/// The window of a rim cell, continued as [`Rim::Continued`] says.
+fn rim_window(grid: &Grid<f32>, col: usize, row: usize) -> Window {
+    let (last_col, last_row) = (grid.frame.cols as isize - 1, grid.frame.rows as isize - 1);
+    let on = |c: isize, r: isize| grid.get(c as usize, r as usize);
+    let at = |dc: isize, dr: isize| {
+        let (c, r) = (col as isize + dc, row as isize + dr);
+        if r < 0 || r > last_row {
+            let c = c.clamp(0, last_col);
+            2.0 * on(c, row as isize) - on(c, row as isize - dr)
+        } else if c < 0 || c > last_col {
+            2.0 * on(col as isize, r) - on(col as isize - dc, r)
+        } else {
+            on(c, r)
+        }
+    };
+    Window { a: at(-1, -1), b: at(0, -1), c: at(1, -1), d: at(-1, 0), e: at(0, 0), f: at(1, 0), g: at(-1, 1), h: at(0, 1), i: at(1, 1) }.patched()
+}
