@@ -195,21 +195,21 @@ pub fn along(frame: &Frame, line: &LineString<f64>, mut visit: impl FnMut(usize,
 }
 
 /// A segment in units of cells, counted from the north-west corner, y downward.
-struct Cells {
+pub(crate) struct Cells {
     from: (f64, f64),
     to: (f64, f64),
     bounds: (f64, f64),
 }
 
 impl Cells {
-    fn of(frame: &Frame, a: Coord<f64>, b: Coord<f64>) -> Self {
+    pub(crate) fn of(frame: &Frame, a: Coord<f64>, b: Coord<f64>) -> Self {
         let unit = |p: Coord<f64>| ((p.x - frame.west_m) / frame.dx_m, (frame.north_m - p.y) / frame.dy_m);
         Self { from: unit(a), to: unit(b), bounds: (frame.cols as f64, frame.rows as f64) }
     }
 
     /// Cuts the segment at every column and row line of the frame and hands over each piece with its cell.
     /// Parts beyond the frame come as longer pieces with a column or row outside it.
-    fn pieces(&self, mut visit: impl FnMut(f64, f64, (f64, f64), (f64, f64))) {
+    pub(crate) fn pieces(&self, mut visit: impl FnMut(f64, f64, (f64, f64), (f64, f64))) {
         let (dx, dy) = (self.to.0 - self.from.0, self.to.1 - self.from.1);
         if !(dx.is_finite() && dy.is_finite() && self.from.0.is_finite() && self.from.1.is_finite()) {
             return;
