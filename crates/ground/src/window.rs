@@ -38,8 +38,8 @@ pub struct Window {
 pub enum Rim {
     /// The result is missing. The usual choice.
     Missing,
-    /// The plane through the rim cell and the one inside it is drawn on over the rim; along a corner the rim cell is
-    /// repeated; a missing neighbour takes the height of the cell itself. A missing cell stays missing.
+    /// The line through the rim cell and the one inside it is drawn on over the rim; at the ends of the first and last row
+    /// the end cell is repeated; a missing neighbour takes the height of the cell itself. A missing cell stays missing.
     Continued,
 }
 
@@ -106,9 +106,9 @@ fn rim_window(grid: &Grid<f32>, col: usize, row: usize) -> Window {
     let on = |c: isize, r: isize| grid.get(c as usize, r as usize);
     let at = |dc: isize, dr: isize| {
         let (c, r) = (col as isize + dc, row as isize + dr);
-        if r < 0 || r > last_row {
+        if row == 0 || row as isize == last_row {
             let c = c.clamp(0, last_col);
-            2.0 * on(c, row as isize) - on(c, row as isize - dr)
+            if r < 0 || r > last_row { 2.0 * on(c, row as isize) - on(c, row as isize - dr) } else { on(c, r) }
         } else if c < 0 || c > last_col {
             2.0 * on(col as isize, r) - on(col as isize - dc, r)
         } else {
