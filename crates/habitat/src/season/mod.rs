@@ -73,3 +73,31 @@ impl Season {
         }
     }
 }
+
+mod autumn;
+mod brood;
+mod display;
+mod nest;
+mod offer;
+mod pre_laying;
+mod snowbound;
+mod winter;
+
+pub use brood::mixed;
+pub use offer::Offer;
+
+use crate::drawn::Drawn;
+use crate::figures::Figures;
+
+/// What a stand offers a season in one draw.
+pub fn offer(season: Season, stand: &Drawn, figures: &Figures) -> Offer {
+    match season {
+        Season::Display => display::offer(stand, figures),
+        Season::PreLaying => pre_laying::offer(stand, figures),
+        Season::Nest => nest::offer(stand, figures),
+        Season::Brood => brood::offer(stand, figures),
+        Season::Autumn => autumn::offer(stand, figures),
+        Season::Winter => winter::offer(stand, figures),
+        Season::Snowbound => snowbound::offer(stand, figures),
+    }
+}

@@ -1,0 +1,120 @@
+//! The display ground itself: sward, slope, view, and what stands too near.
+//!
+//! The view is taken from the eye of a displaying bird, standing on the ground, over the height model with the
+//! vegetation and trees of the survey on it; trees let light through by their canopy cover.
+
+use crate::layout::{Layout, NO_STAND};
+use crate::outcome::LekGround;
+use crate::state::{Feature, State};
+use geo::{Distance, Euclidean};
+use geo_types::Point;
+use ground::sight::{Obstacles, Sight, view};
+use ground::{Frame, Grid};
+use guidance::{Country, Guidance, Unknown};
+use holding::{Holding, Lek, Plant};
+
+/// Guidance keys of this room's lek figures.
+pub const KEYS: [&str; 7] = [
+    "lek.radius_m",
+    "lek.eye_m",
+    "lek.view_m",
+    "lek.target_m",
+    "lek.sward_opacity",
+    "lek.opacity_step_m",
+    "lek.heather_cover",
+];
+
+/// Judge the display ground of one lek; also the share in sight round it, where heights exist.
+pub fn judge(
+    holding: &Holding,
+    layout: &Layout,
+    state: &State,
+    lek: &Lek,
+    guidance: &Guidance,
+    country: Country,
+) -> Result<(LekGround, Option<Grid<f32>>), Unknown> {
+    let [radius, eye_m, view_m, target_m, sward_opacity, step_m, heather] = {
+        let mut v = [0.0; 7];
+        for (v, key) in v.iter_mut().zip(KEYS) {
+            *v = guidance.number(key, country)?;
+        }
+        v
+    };
+    let radius_m = lek.radius_m.unwrap_or(radius);
+    let at = (lek.at.x(), lek.at.y());
+    let mean = |value: &dyn Fn(usize) -> Option<f64>| {
+        let (mut sum, mut n) = (0.0, 0usize);
+        each_near(&layout.frame, at, radius_m, |i| {
+            if let Some(v) = value(i) {
+                sum += v;
+                n += 1;
+            }
+        });
+        (n > 0).then(|| sum / n as f64)
+    };
+    let stand = |i: usize| {
+        let s = layout.stand_of.cells[i];
+        (s != NO_STAND).then(|| &state.stands[s as usize])
+    };
+    let finite = |g: &Option<Grid<f32>>, i: usize| g.as_ref().map(|g| g.cells[i] as f64).filter(|v| v.is_finite());
+    let nearest = |shapes: &mut dyn Iterator<Item = f64>| shapes.reduce(f64::min).filter(|d| d.is_finite());
+    let p = Point::new(at.0, at.1);
+    let sights = layout.heights.as_ref().and_then(|heights| {
+        let window = ground::resample::clip(heights, at.0 - view_m - 20.0, at.1 - view_m - 20.0, at.0 + view_m + 20.0, at.1 + view_m + 20.0)?;
+        let (top, opacity) = cover(layout, state, &window.frame, sward_opacity as f32);
+        let sight = Sight::new(eye_m, target_m, view_m);
+        let bare = view(&window, at, &sight, None).ok()?;
+        let now = view(&window, at, &sight, Some(Obstacles { top_m: &top, opacity: &opacity, opacity_path_m: step_m })).ok()?;
+        Some((bare, now))
+    });
+    let known = |v: f64| v.is_finite().then_some(v);
+    let ground = LekGround {
+        at: [at.0, at.1],
+        altitude_m: layout.heights.as_ref().and_then(|h| h.at_point(at.0, at.1)).map(f64::from).filter(|v| v.is_finite()),
+        slope_deg: mean(&|i| finite(&layout.slope, i)),
+        sward_cm: mean(&|i| stand(i).map(|s| s.height_cm as f64)),
+        radius_m,
+        view_disc: sights.as_ref().and_then(|s| known(s.1.disc_open)),
+        view_horizon: sights.as_ref().and_then(|s| known(s.1.horizon_open)),
+        bare_disc: sights.as_ref().and_then(|s| known(s.0.disc_open)),
+        bare_horizon: sights.as_ref().and_then(|s| known(s.0.horizon_open)),
+        view_m,
+        wood_m: nearest(&mut holding.woods.iter().map(|w| Euclidean.distance(&p, &w.shape))),
+        fence_m: nearest(&mut holding.fences.iter().map(|w| Euclidean.distance(&p, &w.shape))),
+        way_m: nearest(&mut holding.tracks.iter().map(|w| Euclidean.distance(&p, &w.shape))),
+        heather_m: nearest(&mut holding.patches.iter().zip(&state.stands).filter(|(_, s)| s.covers[Plant::Heather as usize] as f64 * 100.0 >= heather).map(|(p0, _)| Euclidean.distance(&p, &p0.shape))),
+    };
+    Ok((ground, sights.map(|s| s.1.share)))
+}
+
+/// Height and opacity of what stands on each cell of a window of the layout.
+fn cover(layout: &Layout, state: &State, frame: &Frame, sward_opacity: f32) -> (Grid<f32>, Grid<f32>) {
+    let (mut top, mut opacity) = (Grid::filled(*frame, 0.0f32), Grid::filled(*frame, 0.0f32));
+    for row in 0..frame.rows {
+        for col in 0..frame.cols {
+            let (x, y) = frame.centre(col, row);
+            let Some(s) = layout.stand_of.at_point(x, y).filter(|s| *s != NO_STAND) else { continue };
+            let s = &state.stands[s as usize];
+            let i = frame.at(col, row);
+            (top.cells[i], opacity.cells[i]) = match s.feature {
+                Feature::Wood(_) if s.tree_height_m > s.height_cm / 100.0 => (s.tree_height_m, s.canopy * (1.0 - s.open)),
+                _ => (s.height_cm / 100.0, sward_opacity),
+            };
+        }
+    }
+    (top, opacity)
+}
+
+/// Visit the cells within a radius of a point, at least the one that holds it.
+fn each_near(frame: &Frame, at: (f64, f64), radius_m: f64, mut visit: impl FnMut(usize)) {
+    let Some((c0, r0)) = frame.cell_of(at.0, at.1) else { return };
+    let reach = (radius_m / frame.dx_m).ceil() as usize;
+    for r in r0.saturating_sub(reach)..=(r0 + reach).min(frame.rows - 1) {
+        for c in c0.saturating_sub(reach)..=(c0 + reach).min(frame.cols - 1) {
+            let (x, y) = frame.centre(c, r);
+            if (x - at.0).hypot(y - at.1) <= radius_m || (c, r) == (c0, r0) {
+                visit(frame.at(c, r));
+            }
+        }
+    }
+}

@@ -1,0 +1,174 @@
+//! Which ground belongs to which lek: half-normal distance kernels, shared between neighbours.
+//!
+//! The kernel of a reach R is `exp(-d^2 / 2 s^2)` with s such that 95 % of its mass lies inside R; it is cut at three s.
+//! A cell within reach of several leks is shared in proportion to cocks times kernel. A lek's weight on a facet is
+//! the sum over its cells of kernel times share times cell area, in hectares. Every reach is laid at three widths
+//! (low, middle and high of its guidance spread); a draw's width is met by straight-line interpolation between them.
+
+use crate::layout::Layout;
+use ground::Grid;
+use rayon::prelude::*;
+
+/// Widths at which every reach is laid.
+pub const NODES: usize = 3;
+/// Number of reaches: display, nesting, brood, winter.
+pub const REACHES: usize = 4;
+/// Kernels in all.
+pub const KERNELS: usize = REACHES * NODES;
+/// Standard deviations at which the kernel is cut.
+pub const CUT: f64 = 3.0;
+
+/// A lek as the kernels see it.
+#[derive(Clone, Copy, Debug)]
+pub struct Site {
+    /// Easting, metres.
+    pub east_m: f64,
+    /// Northing, metres.
+    pub north_m: f64,
+    /// Cocks, at least one.
+    pub cocks: f32,
+}
+
+/// The ground of one lek: hectares by facet and kernel.
+#[derive(Clone, Debug, Default)]
+pub struct Reach {
+    /// Facets within reach, in order.
+    pub facets: Vec<u32>,
+    /// Kernel-weighted hectares of each, by kernel (`reach * NODES + node`).
+    pub weights: Vec<[f32; KERNELS]>,
+    /// Kernel-weighted hectares that no stand covers, by kernel, the part outside the layout included.
+    pub unmapped: [f64; KERNELS],
+}
+
+/// Standard deviation of the kernel that has 95 % of its mass inside `reach_m`, metres.
+pub fn sigma_m(reach_m: f64) -> f64 {
+    ground::kernel::half_normal_sigma_for(reach_m)
+}
+
+/// Hectares under a whole kernel, cut at [`CUT`].
+fn whole_ha(sigma_m: f64) -> f64 {
+    2.0 * std::f64::consts::PI * sigma_m * sigma_m * (1.0 - (-CUT * CUT / 2.0).exp()) / 1e4
+}
+
+/// Rows and columns of the layout under a kernel, with the two factors of the kernel along them.
+struct Spread {
+    col0: usize,
+    row0: usize,
+    across: Vec<f32>,
+    down: Vec<f32>,
+    /// Squared distances along each, metres, to cut the kernel at a circle.
+    across2: Vec<f32>,
+    down2: Vec<f32>,
+    cut2: f32,
+}
+
+impl Spread {
+    fn of(layout: &Layout, site: &Site, sigma: f64) -> Option<Spread> {
+        let f = &layout.frame;
+        let cut = CUT * sigma;
+        let span = |from: f64, to: f64, n: usize| {
+            let a = from.floor().max(0.0) as usize;
+            let b = to.ceil().min(n as f64).max(0.0) as usize;
+            (a < b).then_some((a, b))
+        };
+        let (col0, col1) = span((site.east_m - cut - f.west_m) / f.dx_m, (site.east_m + cut - f.west_m) / f.dx_m, f.cols)?;
+        let (row0, row1) = span((f.north_m - site.north_m - cut) / f.dy_m, (f.north_m - site.north_m + cut) / f.dy_m, f.rows)?;
+        let square = |d: f64| (d * d) as f32;
+        let across2: Vec<f32> = (col0..col1).map(|c| square(f.centre(c, 0).0 - site.east_m)).collect();
+        let down2: Vec<f32> = (row0..row1).map(|r| square(f.centre(0, r).1 - site.north_m)).collect();
+        let k = (-0.5 / (sigma * sigma)) as f32;
+        Some(Spread {
+            col0,
+            row0,
+            across: across2.iter().map(|d| (d * k).exp()).collect(),
+            down: down2.iter().map(|d| (d * k).exp()).collect(),
+            across2,
+            down2,
+            cut2: square(cut),
+        })
+    }
+
+    /// Visit the cells inside the cut: index of the cell, kernel.
+    fn each(&self, cols: usize, row: usize, mut visit: impl FnMut(usize, f32)) {
+        let Some(r) = row.checked_sub(self.row0).filter(|r| *r < self.down.len()) else { return };
+        let room = self.cut2 - self.down2[r];
+        for (c, a) in self.across.iter().enumerate() {
+            if self.across2[c] <= room {
+                visit(row * cols + self.col0 + c, a * self.down[r]);
+            }
+        }
+    }
+}
+
+/// Lay every reach over the layout. `reach_m[reach][node]` are the widths, metres.
+pub fn lay(layout: &Layout, sites: &[Site], reach_m: &[[f64; NODES]; REACHES]) -> Vec<Reach> {
+    let cell_ha = layout.frame.cell_ha();
+    let (cols, n) = (layout.frame.cols, layout.facets.len());
+    // Dense while it grows, one row of kernels a facet; pressed to the facets in reach at the end.
+    let mut dense: Vec<Vec<[f32; KERNELS]>> = sites.iter().map(|_| vec![[0.0; KERNELS]; n]).collect();
+    let mut unmapped = vec![[0.0f64; KERNELS]; sites.len()];
+    for k in 0..KERNELS {
+        let sigma = sigma_m(reach_m[k / NODES][k % NODES]);
+        let spreads: Vec<Option<Spread>> = sites.iter().map(|s| Spread::of(layout, s, sigma)).collect();
+        let claims = claims(layout, sites, &spreads);
+        dense.par_iter_mut().zip(unmapped.par_iter_mut()).enumerate().for_each(|(l, (row_of, lost))| {
+            let mut mapped_or_shared = 0.0f64;
+            let Some(spread) = &spreads[l] else {
+                lost[k] = whole_ha(sigma);
+                return;
+            };
+            for row in spread.row0..spread.row0 + spread.down.len() {
+                let mut in_row = 0.0f64;
+                spread.each(cols, row, |cell, kernel| {
+                    let claim = claims.as_ref().map_or(sites[l].cocks * kernel, |c| c.cells[cell]);
+                    let weight = kernel * (sites[l].cocks * kernel / claim) * cell_ha as f32;
+                    in_row += (kernel as f64) * cell_ha;
+                    match layout.facet_of[cell] {
+                        u32::MAX => lost[k] += weight as f64,
+                        facet => row_of[facet as usize][k] += weight,
+                    }
+                });
+                mapped_or_shared += in_row;
+            }
+            lost[k] += (whole_ha(sigma) - mapped_or_shared).max(0.0);
+        });
+    }
+    dense
+        .into_iter()
+        .zip(unmapped)
+        .map(|(rows, unmapped)| {
+            let mut reach = Reach { unmapped, ..Reach::default() };
+            for (facet, weights) in rows.into_iter().enumerate() {
+                if weights.iter().any(|w| *w > 0.0) {
+                    reach.facets.push(facet as u32);
+                    reach.weights.push(weights);
+                }
+            }
+            reach
+        })
+        .collect()
+}
+
+/// Sum over leks of cocks times kernel, cell by cell; `None` for a lone lek, whose share is whole.
+fn claims(layout: &Layout, sites: &[Site], spreads: &[Option<Spread>]) -> Option<Grid<f32>> {
+    if sites.len() < 2 {
+        return None;
+    }
+    let cols = layout.frame.cols;
+    let mut grid = Grid::filled(layout.frame, 0.0f32);
+    grid.cells.par_chunks_mut(cols).enumerate().for_each(|(row, cells)| {
+        for (site, spread) in sites.iter().zip(spreads) {
+            if let Some(spread) = spread {
+                spread.each(cols, row, |cell, kernel| cells[cell - row * cols] += site.cocks * kernel);
+            }
+        }
+    });
+    Some(grid)
+}
+
+/// Where a drawn width lies between the nodes: index of the lower node and the fraction to the next.
+pub fn between(nodes_m: &[f64; NODES], width_m: f64) -> (usize, f64) {
+    let i = if width_m < nodes_m[1] { 0 } else { 1 };
+    let span = nodes_m[i + 1] - nodes_m[i];
+    (i, if span > 0.0 { ((width_m - nodes_m[i]) / span).clamp(0.0, 1.0) } else { 0.0 })
+}
