@@ -9,6 +9,12 @@ pub mod distance;
 pub mod heights;
 pub mod resample;
 pub mod slope;
+pub mod curvature;
+pub mod fill;
+pub mod flow;
+pub mod relief;
+pub mod roughness;
+pub mod wetness;
 mod window;
 
 pub use grid::{Frame, Grid};

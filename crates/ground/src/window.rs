@@ -86,6 +86,32 @@ pub(crate) fn map<T: Copy + Send>(grid: &Grid<f32>, rim: Rim, missing: T, of: im
     Grid { frame, cells }
 }
 
+/// One result for every cell, rim too; cells outside the grid are `NaN` in the window.
+pub(crate) fn map_all<T: Copy + Send + Default>(grid: &Grid<f32>, of: impl Fn(Window) -> T + Sync) -> Grid<T> {
+    let (cols, rows) = (grid.frame.cols, grid.frame.rows);
+    let mut out = map(grid, Rim::Missing, T::default(), &of);
+    let on = |col: usize, row: usize| if col < cols && row < rows { grid.get(col, row) } else { f32::NAN };
+    for row in 0..rows {
+        let whole = row == 0 || row == rows - 1 || cols < 3;
+        for col in (0..cols).step_by(if whole { 1 } else { cols - 1 }) {
+            let (w, n) = (col.wrapping_sub(1), row.wrapping_sub(1));
+            let (e, s) = (col + 1, row + 1);
+            out.cells[grid.frame.at(col, row)] = of(Window {
+                a: on(w, n),
+                b: on(col, n),
+                c: on(e, n),
+                d: on(w, row),
+                e: on(col, row),
+                f: on(e, row),
+                g: on(w, s),
+                h: on(col, s),
+                i: on(e, s),
+            });
+        }
+    }
+    out
+}
+
 /// All cells of a row but the first and last. Plain slices of one length, so that the loop turns into vector code.
 fn inner_row<T>(north: &[f32], here: &[f32], south: &[f32], out: &mut [T], rim: Rim, of: &impl Fn(Window) -> T) {
     let n = out.len() - 2;
