@@ -42,7 +42,7 @@ pub fn neighbours(cell: usize, cols: usize, rows: usize) -> impl Iterator<Item =
         let (nc, nr) = (c + dc, r + dr);
         let inside = nc >= 0 && nr >= 0 && nc < cols as i64 && nr < rows as i64;
         let far = if dc != 0 && dr != 0 { std::f64::consts::SQRT_2 } else { 1.0 };
-        inside.then_some((nr as usize * cols + nc as usize, far))
+        inside.then(|| (nr as usize * cols + nc as usize, far))
     })
 }
 

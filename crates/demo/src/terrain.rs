@@ -36,26 +36,29 @@ fn dale_line(x: f64) -> f64 {
 
 /// Height before water has worked on it, metres.
 fn raw(x: f64, y: f64, seed: u64) -> f64 {
-    let bend = 160.0 * fractal(x, y, 1_700.0, 3, seed ^ 0x11);
-    let up = y - dale_line(x) + bend * ramp((y - dale_line(x)).abs(), 100.0, 900.0);
-    let dale = 226.0 - 0.006 * x + 0.015 * up.abs().min(250.0);
-    let north_side = 95.0 * ramp(up, 60.0, 1_150.0) + 85.0 * ramp(up, 900.0, 2_150.0) + 90.0 * ramp(up, 2_450.0, 3_700.0)
-        - 120.0 * ramp(up, 3_900.0, 6_400.0);
-    let south_side = 110.0 * ramp(-up, 60.0, 1_100.0) + 70.0 * ramp(-up, 1_200.0, 2_600.0);
-    // Three side becks begin as shallow grooves; the water deepens them.
+    // Places are shifted about before the broad shape is read, so that no contour runs straight.
+    let away = ramp((y - dale_line(x)).abs(), 0.0, 1_200.0);
+    let wx = x + (60.0 + 260.0 * away) * fractal(x, y, 1_500.0, 4, seed ^ 0x11);
+    let wy = y + 420.0 * away * fractal(x, y, 1_800.0, 4, seed ^ 0x12);
+    let up = wy - dale_line(wx);
+    let dale = 228.0 - 0.006 * x + 0.02 * up.abs().min(250.0);
+    let north_side = 90.0 * ramp(up, 40.0, 900.0) + 88.0 * ramp(up, 900.0, 2_000.0) + 92.0 * ramp(up, 2_350.0, 3_500.0)
+        - 130.0 * ramp(up, 3_800.0, 6_400.0);
+    let south_side = 110.0 * ramp(-up, 60.0, 1_000.0) + 70.0 * ramp(-up, 1_200.0, 2_600.0);
+    // Side becks begin as shallow grooves; the water deepens them.
     let groove = |at: f64, deep: f64, lean: f64| {
-        let off = x - at - lean * (y / 1_000.0) - 90.0 * fractal(y, at, 900.0, 3, seed ^ 0x77);
-        deep * (-(off / 190.0).powi(2)).exp() * ramp(up, 0.0, 500.0) * (1.0 - ramp(up, 1_900.0, 3_200.0))
+        let off = wx - at - lean * (y / 1_000.0) - 190.0 * fractal(y, at, 1_100.0, 3, seed ^ 0x77);
+        deep * (-(off / 170.0).powi(2)).exp() * ramp(up, 0.0, 500.0) * (1.0 - ramp(up, 1_900.0, 3_200.0))
     };
-    let rough = 34.0 * fractal(x, y, 1_500.0, 6, seed ^ 0x2A) * (0.35 + 0.65 * ramp(up.abs(), 100.0, 1_500.0));
-    dale + north_side + south_side + rough - groove(1_560.0, 26.0, -60.0) - groove(2_900.0, 20.0, 160.0) - groove(-700.0, 18.0, 0.0)
+    let rough = 70.0 * fractal(x, y, 1_900.0, 7, seed ^ 0x2A) * (0.3 + 0.7 * ramp(up.abs(), 100.0, 1_500.0));
+    dale + north_side + south_side + rough - groove(1_500.0, 34.0, 40.0) - groove(2_850.0, 26.0, 160.0) - groove(-700.0, 24.0, -90.0)
 }
 
 /// Wear a height grid down by running water and creep.
 fn wear(heights: &mut [f64], cols: usize, rows: usize) {
     const STEPS: usize = 36;
-    const WATER: f64 = 0.012;
-    const CREEP: f64 = 0.035;
+    const WATER: f64 = 0.011;
+    const CREEP: f64 = 0.022;
     for _ in 0..STEPS {
         let flow = drain(heights, cols, rows);
         for &cell in &flow.upstream_order {
