@@ -81,7 +81,7 @@ pub const UNITS: &[Unit] = &[
     positive("days", "days"),
     positive("weeks", "weeks"),
     positive("months", "months"),
-    positive("years", "years"),
+    any("years", "years"),
     positive("days_per_100m", "days per 100 m"),
     // Weather and ground.
     positive("deg_c_per_100m", "°C per 100 m"),
