@@ -1,7 +1,11 @@
 //! The plan: what was surveyed, options and measures; the plan file; import and export of open formats.
 
+pub mod grid_ref;
+pub mod import;
 pub mod model;
+pub mod plan;
 pub mod words;
 
 pub use model::*;
+pub use plan::{Plan, PlanError, PlanFault};
 pub use words::Word;
