@@ -1,0 +1,26 @@
+//! Bringing a plan of an older schema up to the present one, step by step, in one transaction.
+
+use super::clock;
+use rusqlite::{Connection, OptionalExtension, params};
+
+/// The plan schema this version writes.
+pub const SCHEMA: u32 = 1;
+
+/// The schema of a file, and the guidance edition last written into it; `None` where it is not a plan.
+pub(crate) fn schema(conn: &Connection) -> rusqlite::Result<Option<(u32, String)>> {
+    let there = "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'greyhen_schema'";
+    if conn.query_row(there, [], |_| Ok(())).optional()?.is_none() {
+        return Ok(None);
+    }
+    let sql = "SELECT version, IFNULL(guidance_edition, '') FROM greyhen_schema ORDER BY version DESC, fid DESC LIMIT 1";
+    conn.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?))).optional()
+}
+
+/// Note that the file now has the present schema.
+pub(crate) fn note(conn: &Connection, guidance_edition: &str) -> rusqlite::Result<()> {
+    conn.execute(
+        "INSERT INTO greyhen_schema (version, guidance_edition, program, since) VALUES (?1, ?2, ?3, ?4)",
+        params![SCHEMA, guidance_edition, concat!("greyhen ", env!("CARGO_PKG_VERSION")), clock::now()],
+    )?;
+    Ok(())
+}
