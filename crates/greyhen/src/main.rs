@@ -1,1 +1,113 @@
-fn main() {}
+//! The command line: arguments, messages, exit codes. The only place that prints.
+//!
+//! Exit 0: done. Exit 1: done, and findings that must be mended stand (`check` only). Exit 2: cannot run.
+
+mod command;
+mod fail;
+mod talk;
+
+use clap::{Parser, Subcommand};
+use fail::Fail;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// A planning desk for an upland conservation adviser: what black grouse ground lacks, season by season, and why.
+#[derive(Parser)]
+#[command(name = "greyhen", version, max_term_width = 100, after_help = "\
+A first look:
+  greyhen demo try                        write the invented demonstration holding into the folder try
+  greyhen assess try/demo.gpkg            the bird's-year ledger of its leks
+  greyhen handover try/demo.gpkg --to out the plan on paper, the workbook, the map file
+
+Your own ground:
+  greyhen new hill.gpkg --boundary boundary.geojson --heights ny82.zip ny83.zip
+  greyhen import hill.gpkg patches vegetation.zip
+  greyhen import hill.gpkg leks leks.csv
+  greyhen assess hill.gpkg
+
+It advises; it does not licence. Check the law and the code in force where you are.")]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Write the invented demonstration holding and its field files into a folder
+    Demo(command::demo::Demo),
+    /// Start a plan from a boundary and a height model
+    New(command::new::New),
+    /// Bring a file of one kind of feature into a plan
+    Import(command::import::Import),
+    /// Show what a plan holds and what it lacks
+    Show(command::show::Show),
+    /// Work out the bird's-year ledger: which season is short, at which lek, by how much, how sure
+    Assess(command::assess::Assess),
+    /// Check what is on the ground against the rules
+    Check(command::check::Check),
+    /// Write the hand-over: plan.pdf, ledger.xlsx, results.gpkg
+    Handover(command::handover::Handover),
+    /// Say what a figure or a rule means, where it comes from and how good it is
+    Explain(command::explain::Explain),
+    /// List, show or check the tables of figures the program believes
+    Guidance(command::guidance::Guide),
+}
+
+/// How a command ended when it did not fail.
+pub(crate) enum Ended {
+    /// Done.
+    Well,
+    /// Done, and findings that must be mended stand.
+    WithMust,
+}
+
+/// A plan file named on the command line.
+#[derive(clap::Args)]
+pub(crate) struct PlanFile {
+    /// The plan file
+    #[arg(value_name = "FILE")]
+    pub path: PathBuf,
+}
+
+/// Settings of an assessment.
+#[derive(clap::Args)]
+pub(crate) struct Draws {
+    /// Seed of the draws
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Number of draws
+    #[arg(long, default_value_t = 200)]
+    pub draws: usize,
+    /// Cell of the grids in metres; the plan's own when left out
+    #[arg(long, value_name = "METRES")]
+    pub cell: Option<f64>,
+}
+
+impl Draws {
+    pub(crate) fn settings(&self) -> habitat::Settings {
+        habitat::Settings { draws: self.draws, seed: self.seed, cell_m: self.cell }
+    }
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let result: Result<Ended, Fail> = match arguments.command {
+        Command::Demo(c) => c.run(),
+        Command::New(c) => c.run(),
+        Command::Import(c) => c.run(),
+        Command::Show(c) => c.run(),
+        Command::Assess(c) => c.run(),
+        Command::Check(c) => c.run(),
+        Command::Handover(c) => c.run(),
+        Command::Explain(c) => c.run(),
+        Command::Guidance(c) => c.run(),
+    };
+    match result {
+        Ok(Ended::Well) => ExitCode::SUCCESS,
+        Ok(Ended::WithMust) => ExitCode::from(1),
+        Err(fail) => {
+            fail.tell();
+            ExitCode::from(2)
+        }
+    }
+}

@@ -5,6 +5,7 @@ pub mod assess;
 pub mod class;
 pub mod composition;
 pub mod drawn;
+pub mod exact;
 pub mod figures;
 pub mod layout;
 pub mod ledger;

@@ -6,7 +6,7 @@ use crate::class::Class;
 use geo::{Area, Contains, InteriorPoint};
 use geo_types::{MultiPolygon, Point};
 use guidance::{Country, Guidance, Unknown};
-use holding::{Holding, Patch, Phase, Plant, Stubble, Tree, Wood};
+use holding::{Holding, Patch, Phase, Plant, StockClass, Stubble, Tree, Wood};
 use rstar::{AABB, RTree, RTreeObject};
 use serde::Serialize;
 
@@ -214,7 +214,7 @@ fn patch_stand(i: usize, patch: &Patch, sticks: &[f32], r: &mut Reader) -> Resul
     } else if !sticks.is_empty() {
         (mean, Origin::Measured)
     } else if let (Some(p), true) = (phase, covers[Plant::Heather as usize] >= 0.3) {
-        (r.number(&format!("heather.height_cm.{}", holding::Word::word(p)))?, Origin::Class)
+        (phase_height_cm(p, r)?, Origin::Class)
     } else if let Some(h) = code.and_then(|c| r.class_number(c, "height_cm")) {
         (h, if patch.coarse { Origin::Coarse } else { Origin::Class })
     } else {
@@ -323,15 +323,25 @@ fn covers(measured: &holding::Covers, code: Option<&str>, coarse: bool, r: &mut 
 }
 
 fn phase_of_age(age_yr: f32, r: &mut Reader) -> Result<Phase, Unknown> {
-    Ok(if age_yr < r.number("heather.phase_from_yr.building")? {
+    Ok(if age_yr < r.number("heather.phase.building.from")? {
         Phase::Pioneer
-    } else if age_yr < r.number("heather.phase_from_yr.mature")? {
+    } else if age_yr < r.number("heather.phase.mature.from")? {
         Phase::Building
-    } else if age_yr < r.number("heather.phase_from_yr.degenerate")? {
+    } else if age_yr < r.number("heather.phase.degenerate.from")? {
         Phase::Mature
     } else {
         Phase::Degenerate
     })
+}
+
+/// Height usual for a heather phase, centimetres; for pioneer heather half of its greatest.
+fn phase_height_cm(phase: Phase, r: &mut Reader) -> Result<f32, Unknown> {
+    match phase {
+        Phase::Pioneer => Ok(r.number("heather.height.pioneer_max")? / 2.0),
+        Phase::Building => r.number("heather.height.building"),
+        Phase::Mature => r.number("heather.height.mature"),
+        Phase::Degenerate => r.number("heather.height.degenerate"),
+    }
 }
 
 fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>, r: &mut Reader) -> Result<Stand, Unknown> {
@@ -349,7 +359,7 @@ fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>,
             Some(h) => h,
             None => tree_height_m(s.tree, age, exposed, r)?,
         };
-        let crown_m = height_m * r.number(&format!("trees.{key}.crown_per_height"))?;
+        let crown_m = height_m * r.number(&format!("tree.crown.{key}"))?;
         let overlap = s.stems_per_ha * std::f32::consts::PI * crown_m * crown_m / 4.0 / 10_000.0;
         trees.push(Trees {
             tree: s.tree,
@@ -358,7 +368,7 @@ fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>,
             age_yr: age,
             // Crowns of randomly placed trees overlap: 1 - exp(-sum of crown area per ground).
             canopy: 1.0 - (-overlap).exp(),
-            bears: age >= r.number(&format!("trees.{key}.first_fruit_yr"))?,
+            bears: age >= r.number(&format!("tree.first_fruit.{key}"))?,
         });
     }
     let closed_part = 1.0 - wood.open_pct.unwrap_or(0.0) / 100.0;
@@ -412,17 +422,17 @@ fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>,
 
 /// Exposure 0 (sheltered) to 1 (exposed) by altitude; without a height model, half way.
 fn exposure(altitude_m: Option<f32>, r: &mut Reader) -> Result<f32, Unknown> {
-    let (low, high) = (r.number("trees.exposure.sheltered_m")?, r.number("trees.exposure.exposed_m")?);
+    let (low, high) = (r.number("tree.exposure.sheltered_below_m")?, r.number("tree.exposure.exposed_above_m")?);
     Ok(altitude_m.map_or(0.5, |a| ((a - low) / (high - low)).clamp(0.0, 1.0)))
 }
 
 /// Height of a tree at an age: `A (1 - exp(-k t))^p`, A between its sheltered and exposed figures, metres.
 fn tree_height_m(tree: Tree, age_yr: f32, exposed: f32, r: &mut Reader) -> Result<f32, Unknown> {
     let key = tree.key();
-    let sheltered_m = r.number(&format!("trees.{key}.height_max_m.sheltered"))?;
-    let exposed_m = r.number(&format!("trees.{key}.height_max_m.exposed"))?;
-    let k = r.number(&format!("trees.{key}.height_rate_per_yr"))?;
-    let p = r.number("trees.height_power")?;
+    let sheltered_m = r.number(&format!("tree.height.{key}.sheltered"))?;
+    let exposed_m = r.number(&format!("tree.height.{key}.exposed"))?;
+    let k = r.number(&format!("tree.height.{key}.rate"))?;
+    let p = r.number("tree.height.power")?;
     Ok((sheltered_m + (exposed_m - sheltered_m) * exposed) * (1.0 - (-k * age_yr).exp()).powf(p))
 }
 
@@ -506,7 +516,7 @@ impl Grazing {
             if ha <= 0.0 {
                 continue;
             }
-            let ewes = r.number(&format!("intake.{}.kg_dm_day", holding::Word::word(s.class)))? / r.number("intake.hill_ewe.kg_dm_day")?;
+            let ewes = r.number(intake_key(s.class))? / r.number(intake_key(StockClass::HillEwe))?;
             let mean = |months: &[usize]| months.iter().map(|m| s.head[*m]).sum::<f32>() / months.len() as f32;
             ewes_per_ha[p][0] += ewes * mean(&[4, 5, 6, 7, 8]) / ha;
             ewes_per_ha[p][1] += ewes * mean(&[10, 11, 0, 1, 2]) / ha;
@@ -515,3 +525,15 @@ impl Grazing {
     }
 }
 
+/// The guidance key of a class's daily intake, young at foot included.
+fn intake_key(class: StockClass) -> &'static str {
+    match class {
+        StockClass::HillEwe => "intake.hill_ewe.year_mean",
+        StockClass::HeavyEwe => "intake.heavy_ewe",
+        StockClass::Hogg => "intake.hogg",
+        StockClass::Cow => "intake.suckler_cow_and_calf",
+        StockClass::Store => "intake.store_cattle",
+        StockClass::Pony => "intake.pony",
+        StockClass::RedDeer => "intake.red_hind",
+    }
+}

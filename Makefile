@@ -1,0 +1,57 @@
+# greyhen: `make` lists what there is.
+# `make run` and `make test` install what they need and do everything on a fresh machine.
+
+SHELL := /bin/bash
+CARGO ?= cargo
+DEMO := out/demo
+PACK := out/handover
+
+.PHONY: help run test quick check bench fuzz soak gen need need-test clean
+
+help:
+	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
+
+run: need ## build, write the demonstration holding, assess it, hand it over
+	$(CARGO) build --release --bin greyhen
+	@rm -rf $(DEMO) $(PACK)
+	@./target/release/greyhen demo $(DEMO)
+	@echo
+	@./target/release/greyhen assess $(DEMO)/demo.gpkg
+	@echo
+	@./target/release/greyhen handover $(DEMO)/demo.gpkg --to $(PACK)
+	@echo
+	@echo "Look at $(PACK)/plan.pdf first. The plan itself is $(DEMO)/demo.gpkg; any map program that reads GeoPackage opens it."
+	@echo "Your own ground: ./target/release/greyhen --help"
+
+test: need need-test ## run every test
+	@./tests/run.sh
+
+quick: need ## run the tests of the computing rooms only, without the typesetter
+	$(CARGO) test --workspace --exclude greyhen --no-fail-fast
+
+check: need ## formatting and lints
+	$(CARGO) clippy --workspace --all-targets -- -D warnings
+
+bench: need ## speed beside reference libraries, in one run on this machine
+	@./benches/run.sh
+
+fuzz: need ## broken files in great numbers
+	GREYHEN_FUZZ=20000 $(CARGO) test --release -p holding --test bad_files -- --nocapture
+
+soak: need ## five hundred kills of a saving program
+	GREYHEN_KILLS=500 $(CARGO) test --release -p holding --test kill -- --nocapture
+
+gen: need ## write the generated pages and schemas anew
+	GREYHEN_BLESS=1 $(CARGO) test -p measures -p guidance
+
+need:
+	@command -v $(CARGO) >/dev/null || { echo "greyhen needs the Rust toolchain, 1.95 or later (https://rustup.rs)"; exit 2; }
+	@command -v cc >/dev/null || { if command -v apt-get >/dev/null; then (apt-get update -qq && apt-get install -y -qq build-essential) || sudo apt-get install -y -qq build-essential; else echo "greyhen needs a C compiler"; exit 2; fi; }
+
+# Oracles that some tests look for; the tests say so and step aside where they cannot be had.
+need-test:
+	@command -v ogrinfo >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin) >/dev/null 2>&1; } || echo "gdal-bin could not be installed: the tests that use it will say so and step aside"
+
+clean: ## remove what was built
+	$(CARGO) clean
+	rm -rf out

@@ -1,0 +1,92 @@
+//! `greyhen explain`: what a figure or rule means, where it comes from, how good it is.
+
+use crate::fail::Fail;
+use crate::{Ended, talk};
+use guidance::Guidance;
+use measures::rules;
+use serde_json::json;
+
+/// Arguments.
+#[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen explain composition.conifer_1km.lost
+  greyhen explain season.brood
+  greyhen explain fence_near_lek")]
+pub struct Explain {
+    /// A guidance key, the beginning of one, or a rule
+    #[arg(value_name = "FIGURE|RULE")]
+    key: String,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+impl Explain {
+    /// Run it.
+    pub fn run(self) -> Result<Ended, Fail> {
+        let guidance = super::tables()?;
+        match rules::find(&self.key) {
+            Some(entry) => rule(&guidance, entry.rule, self.json),
+            None => figure(&guidance, &self.key, self.json),
+        }
+    }
+}
+
+fn rule(guidance: &Guidance, rule: &rules::Rule, as_json: bool) -> Result<Ended, Fail> {
+    if as_json {
+        talk::print_json(&json!({
+            "schema": "greyhen.explain/1", "rule": rule.key, "title": rule.title, "severity": rule.severity,
+            "text": rule.explain, "keys": rule.keys,
+        }));
+        return Ok(Ended::Well);
+    }
+    talk::print(&format!("{} (rule {})\n", rule.title, rule.key));
+    talk::print(&talk::wrapped(rule.explain, 92, ""));
+    for key in rule.keys {
+        talk::print(&format!("\n{}", words(guidance, key)?));
+    }
+    Ok(Ended::Well)
+}
+
+/// Explain one key, or list the keys under it.
+pub fn figure(guidance: &Guidance, key: &str, as_json: bool) -> Result<Ended, Fail> {
+    if guidance.rows_of(key).next().is_none() {
+        let prefix = format!("{}.", key.trim_end_matches('.'));
+        let mut under: Vec<&str> = guidance.rows().filter(|r| r.key.starts_with(&prefix)).map(|r| r.key.as_str()).collect();
+        under.dedup();
+        if !under.is_empty() && !as_json {
+            talk::print(&format!("{key} has {} figures:", under.len()));
+            under.iter().for_each(|k| talk::print(&format!("  {k}")));
+            return Ok(Ended::Well);
+        }
+    }
+    if as_json {
+        let mut value = serde_json::to_value(guidance.explain(key)?).map_err(Fail::one)?;
+        value["schema"] = json!("greyhen.explain/1");
+        talk::print_json(&value);
+    } else {
+        talk::print(&words(guidance, key)?);
+    }
+    Ok(Ended::Well)
+}
+
+fn words(guidance: &Guidance, key: &str) -> Result<String, Fail> {
+    let e = guidance.explain(key)?;
+    let mut out = vec![e.key.clone()];
+    for s in &e.statements {
+        let at = s.x.map_or(String::new(), |x| format!("at {x}: "));
+        out.push(format!("  {at}{}{}", s.value, if s.spread.is_empty() { String::new() } else { format!(", {}", s.spread) }));
+        out.push(format!("    source: {} [{}], {}", s.reference, s.source, s.locator));
+        out.push(format!("    grade: {}; {}", s.grade, s.read));
+        out.push(format!("    holds for {}, edition {}{}", s.country, s.edition, if s.validity.is_empty() { String::new() } else { format!(", {}", s.validity) }));
+        if let Some(check) = &s.check {
+            out.push(format!("    {check}"));
+        }
+        if !s.note.is_empty() {
+            out.push(talk::wrapped(&format!("note: {}", s.note), 88, "    "));
+        }
+        out.push(format!("    used: {}; table {}", s.used, s.place));
+    }
+    Ok(out.join("\n"))
+}

@@ -1,0 +1,90 @@
+//! `greyhen handover`: the plan on paper, the workbook, the map file.
+
+use super::write_new;
+use crate::fail::Fail;
+use crate::{Draws, Ended, PlanFile, talk};
+use guidance::Guidance;
+use handover::{LekCounts, Pack, YearCount};
+use holding::Holding;
+use measures::rules;
+use std::path::PathBuf;
+
+/// Arguments.
+#[derive(clap::Args)]
+pub struct Handover {
+    #[command(flatten)]
+    plan: PlanFile,
+    /// Folder to write into; made when it is not there
+    #[arg(long, value_name = "DIR")]
+    to: PathBuf,
+    #[command(flatten)]
+    draws: Draws,
+    /// Give lek places exactly; otherwise only their kilometre squares
+    #[arg(long)]
+    show_leks: bool,
+    /// The day printed on it, YYYY-MM-DD; today when left out
+    #[arg(long, value_name = "DATE")]
+    date: Option<chrono::NaiveDate>,
+    /// Replace what an earlier run wrote
+    #[arg(long)]
+    force: bool,
+}
+
+impl Handover {
+    /// Run it.
+    pub fn run(self) -> Result<Ended, Fail> {
+        let working = talk::Working::on("reading the plan");
+        let holding = super::read(&self.plan.path)?;
+        let guidance = super::tables()?;
+        working.now("working out the year");
+        let assessed = habitat::assess(&holding, &guidance, self.draws.settings())?;
+        working.now("checking the rules");
+        let context = rules::Context { holding: &holding, guidance: &guidance, assessed: &assessed, today: holding.about.as_at };
+        let findings = rules::check_all(&context);
+        let counts = counts(&holding, &guidance)?;
+        let pictures = assessed.pictures();
+        working.now("drawing the pages");
+        let pack = Pack {
+            holding: &holding,
+            assessment: &assessed.assessment,
+            pictures: &pictures,
+            findings: &findings,
+            guidance: &guidance,
+            counts: &counts,
+            show_leks: self.show_leks,
+            today: self.date.unwrap_or_else(|| chrono::Local::now().date_naive()),
+        };
+        let outputs = pack.write()?;
+        let taken: Vec<String> = outputs.iter().map(|o| self.to.join(&o.name)).filter(|p| p.exists() && !self.force).map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
+        if !taken.is_empty() {
+            return Err(Fail::all(taken));
+        }
+        for output in &outputs {
+            write_new(&self.to.join(&output.name), &output.bytes, self.force)?;
+        }
+        drop(working);
+        for output in &outputs {
+            talk::print(&format!("Written: {}", self.to.join(&output.name).display()));
+        }
+        if !self.show_leks {
+            talk::print("Lek places are withheld to the kilometre; --show-leks gives them exactly.");
+        }
+        Ok(Ended::Well)
+    }
+}
+
+/// Year figures of every lek.
+fn counts(holding: &Holding, guidance: &Guidance) -> Result<Vec<LekCounts>, Fail> {
+    holding
+        .leks
+        .iter()
+        .map(|lek| {
+            let place = holding::grid_ref::lon_lat(holding.about.epsg, lek.at.x(), lek.at.y());
+            let years = birds::visits::by_year(holding, &lek.id, guidance, place)?;
+            Ok(LekCounts {
+                lek: lek.id.clone(),
+                years: years.into_iter().map(|y| YearCount { year: y.year, cocks: y.cocks }).collect(),
+            })
+        })
+        .collect()
+}

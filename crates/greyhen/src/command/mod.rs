@@ -1,0 +1,46 @@
+//! One command a file.
+
+pub mod assess;
+pub mod check;
+pub mod demo;
+pub mod explain;
+pub mod guidance;
+pub mod handover;
+pub mod import;
+pub mod new;
+pub mod show;
+
+use crate::fail::Fail;
+use ::guidance::Guidance;
+use ::holding::Holding;
+use ::holding::plan::Plan;
+use std::path::Path;
+
+/// The tables of figures, whole.
+pub fn tables() -> Result<Guidance, Fail> {
+    Ok(Guidance::load()?)
+}
+
+/// The holding of a plan, read without taking hold of the file.
+pub fn read(path: &Path) -> Result<Holding, Fail> {
+    let plan = Plan::open_read_only(path)?;
+    if let Some(notice) = plan.notice() {
+        crate::talk::say(notice);
+    }
+    Ok(plan.holding()?)
+}
+
+/// Write a file of its own, never over another unless forced, and whole or not at all.
+pub fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Fail> {
+    if path.exists() && !force {
+        return Err(Fail::one(format!("{} is there already; needed: a new name. Hint: --force replaces it", path.display())));
+    }
+    if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
+        std::fs::create_dir_all(folder).map_err(|e| Fail::file(folder, "making the folder", &e))?;
+    }
+    let mut part = path.as_os_str().to_owned();
+    part.push(".part");
+    let part = std::path::PathBuf::from(part);
+    std::fs::write(&part, bytes).map_err(|e| Fail::file(&part, "writing", &e))?;
+    std::fs::rename(&part, path).map_err(|e| Fail::file(path, "writing", &e))
+}

@@ -1,0 +1,92 @@
+//! Talking to people: progress on the error stream, tables and JSON on the output stream.
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use serde_json::Value;
+use std::io::{IsTerminal, Write};
+use std::time::Duration;
+
+/// A word on the error stream, silent when that is not a terminal.
+pub fn say(text: &str) {
+    if std::io::stderr().is_terminal() {
+        eprintln!("{text}");
+    }
+}
+
+/// A spinner for work that may take over a second, gone when dropped; silent when piped.
+pub struct Working(ProgressBar);
+
+impl Working {
+    /// Begin, saying what is done.
+    pub fn on(what: &str) -> Self {
+        let target = if std::io::stderr().is_terminal() { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
+        let bar = ProgressBar::with_draw_target(None, target).with_message(what.to_string());
+        if let Ok(style) = ProgressStyle::with_template("{spinner} {msg} {elapsed}") {
+            bar.set_style(style);
+        }
+        bar.enable_steady_tick(Duration::from_millis(120));
+        Self(bar)
+    }
+
+    /// Say what is done now.
+    pub fn now(&self, what: &str) {
+        self.0.set_message(what.to_string());
+    }
+}
+
+impl Drop for Working {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
+}
+
+/// Print text on the output stream; a reader that has gone away is no fault.
+pub fn print(text: &str) {
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.write_all(b"\n")).and_then(|()| out.flush());
+}
+
+/// Print one JSON document.
+pub fn print_json(value: &Value) {
+    print(&serde_json::to_string_pretty(value).unwrap_or_else(|e| format!("{{\"error\": \"{e}\"}}")));
+}
+
+/// A table with columns as wide as their widest cell; the first column is left-aligned, numbers by `right`.
+pub fn table(head: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
+    let width: Vec<usize> = (0..head.len())
+        .map(|c| rows.iter().map(|r| r[c].chars().count()).chain([head[c].chars().count()]).max().unwrap_or(0))
+        .collect();
+    let line = |cells: &[String]| {
+        cells
+            .iter()
+            .enumerate()
+            .map(|(c, cell)| {
+                let pad = " ".repeat(width[c].saturating_sub(cell.chars().count()));
+                if right.contains(&c) { format!("{pad}{cell}") } else { format!("{cell}{pad}") }
+            })
+            .collect::<Vec<_>>()
+            .join("  ")
+            .trim_end()
+            .to_string()
+    };
+    let mut out = vec![line(&head.iter().map(|h| h.to_string()).collect::<Vec<_>>())];
+    out.push(width.iter().map(|w| "-".repeat(*w)).collect::<Vec<_>>().join("  "));
+    out.extend(rows.iter().map(|r| line(r)));
+    out.join("\n")
+}
+
+/// Text broken at spaces to a width, with an indent.
+pub fn wrapped(text: &str, width: usize, indent: &str) -> String {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let last = lines.len() - 1;
+        if !lines[last].is_empty() && lines[last].chars().count() + 1 + word.chars().count() > width {
+            lines.push(word.to_string());
+        } else {
+            if !lines[last].is_empty() {
+                lines[last].push(' ');
+            }
+            lines[last].push_str(word);
+        }
+    }
+    lines.iter().map(|l| format!("{indent}{l}")).collect::<Vec<_>>().join("\n")
+}
