@@ -16,6 +16,17 @@ pub enum Severity {
     Consider,
 }
 
+impl Severity {
+    /// The word shown to people and stored in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Must => "must",
+            Severity::Should => "should",
+            Severity::Consider => "consider",
+        }
+    }
+}
+
 /// One thing found wrong.
 #[derive(Clone, Debug)]
 pub struct Finding {
@@ -27,6 +38,8 @@ pub struct Finding {
     pub severity: Severity,
     /// Where, in words (feature, lek, grid reference is added on output).
     pub place: String,
+    /// Identity of the lek whose place the geometry gives away; `None` where it gives none away.
+    pub lek: Option<String>,
     /// Where, in the plan's plane.
     pub geometry: Geometry<f64>,
     /// The value here, with its unit.

@@ -1,0 +1,61 @@
+//! The rulebook as text: one rule explained, and the page of all rules.
+
+use super::{Rule, all};
+use guidance::explain::{spread_in_words, value_in_words};
+use guidance::{Country, Guidance, Unknown};
+use std::fmt::Write;
+
+/// The text of a rule with its figures put in for a country.
+///
+/// # Errors
+/// A figure the text names and the tables lack.
+pub fn explained(rule: &Rule, guidance: &Guidance, country: Country) -> Result<String, Unknown> {
+    let mut out = String::new();
+    let mut rest = rule.explain;
+    while let Some((before, after)) = rest.split_once('{') {
+        let (key, tail) = after.split_once('}').unwrap_or((after, ""));
+        out.push_str(before);
+        out.push_str(&value_in_words(guidance.row(key, country)?));
+        rest = tail;
+    }
+    out.push_str(rest);
+    Ok(out)
+}
+
+/// The page of all rules, with limits, sources and grades, for Great Britain.
+///
+/// # Errors
+/// A figure a rule names and the tables lack.
+pub fn page(guidance: &Guidance) -> Result<String, Unknown> {
+    let mut out = String::from(
+        "# Rules on what is there\n\n\
+         Made from the texts of the rules and the guidance tables: do not edit by hand. `GREYHEN_BLESS=1 cargo test -p measures rulebook`\n\
+         writes it anew. A rule's text on its own: `greyhen explain RULE`. A figure: `greyhen explain FIGURE`.\n\n\
+         Weight: **must** is law, code or certain harm; **should** is good practice well supported; **consider** is worth thinking about.\n\n\
+         | Rule | What it finds | Weight |\n|---|---|---|\n",
+    );
+    for entry in all() {
+        let _ = writeln!(out, "| [`{0}`](#{0}) | {1} | {2} |", entry.rule.key, entry.rule.title, entry.rule.severity.word());
+    }
+    for entry in all() {
+        let rule = entry.rule;
+        let _ = write!(out, "\n## {}\n\n**{}** ({}).\n\n{}\n", rule.key, rule.title, rule.severity.word(), explained(rule, guidance, Country::GB)?);
+        if rule.keys.is_empty() {
+            continue;
+        }
+        out.push_str("\n| Figure | Value | Spread | Source | Grade |\n|---|---|---|---|---|\n");
+        for key in rule.keys {
+            let row = guidance.row(key, Country::GB).or_else(|e| guidance.rows_of(key).next().ok_or(e))?;
+            let source = guidance.source(&row.source).map(|s| s.reference()).unwrap_or_default();
+            let _ = writeln!(
+                out,
+                "| `{key}` | {} | {} | {} | {} |",
+                value_in_words(row),
+                spread_in_words(row),
+                source.replace('|', "/"),
+                row.grade.in_words()
+            );
+        }
+    }
+    Ok(out)
+}
