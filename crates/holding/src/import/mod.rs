@@ -85,19 +85,23 @@ impl Imported {
 ///
 /// Errors: every fault of the file, each with its place.
 pub fn read(kind: Kind, source: &Source, options: &Options, holding: &Holding, guidance: &Guidance) -> Result<Imported, Faults> {
-    read_table(kind, source, options, holding)
+    read_table(kind, source, options)
         .and_then(|mut table| understand(kind, &mut table, source, options, holding, guidance))
         .map_err(|faults| faults.located(&source.name, options.layer.as_deref()))
 }
 
-fn read_table(kind: Kind, source: &Source, options: &Options, _holding: &Holding) -> Result<Table, Faults> {
+fn read_table(kind: Kind, source: &Source, options: &Options) -> Result<Table, Faults> {
     let bytes = source.load()?;
     let layer = options.layer.as_deref();
     match format_of(&source.name, &bytes)? {
         Format::Csv => format::csv::read(&bytes),
         Format::GeoJson => format::geojson::read(&bytes),
         Format::GeoPackage => format::geopackage::read(source, bytes, layer),
-        _ => Err(ImportFault::new("CSV, GeoJSON or GeoPackage", "another format").into()),
+        Format::Shapefile => format::shapefile::read_loose(source, &bytes),
+        Format::ShapefileZip => format::shapefile::read_zip(&bytes, layer),
+        Format::FlatGeobuf => format::flatgeobuf::read(&bytes),
+        Format::Xlsx => format::xlsx::read(&bytes, layer),
+        Format::Gpx => format::gpx::read(&bytes, kind),
     }
 }
 

@@ -1,13 +1,13 @@
 //! One reader a format; each gives a [`Table`](super::table::Table).
 
 pub(super) mod csv;
-// pub(super) mod dbf;
-// pub(super) mod flatgeobuf;
+pub(super) mod dbf;
+pub(super) mod flatgeobuf;
 pub(super) mod geojson;
 pub(super) mod geopackage;
-// pub(super) mod gpx;
-// pub(super) mod shapefile;
-// pub(super) mod xlsx;
+pub(super) mod gpx;
+pub(super) mod shapefile;
+pub(super) mod xlsx;
 
 use super::fault::ImportFault;
 use super::limit::{CELLS_MAX, COLUMNS_MAX, ROWS_MAX};
