@@ -155,7 +155,12 @@ pub fn views(
 pub fn margins(dem: &Grid<f32>, observer: (f64, f64), sight: &Sight) -> Result<Grid<f32>, SightError> {
     check(dem, sight, None)?;
     let scene = Scene::new(dem, observer, sight)?;
-    Ok(scene.each_cell(|line| scene.margin(line) as f32))
+    let mut grid = Grid::filled(scene.frame, f32::NAN);
+    scene.outward(|column, row| {
+        let line = scene.line_to_cell(column, row);
+        grid.cells[row * scene.frame.cols + column] = scene.margin(&line) as f32;
+    });
+    Ok(grid)
 }
 
 fn check(dem: &Grid<f32>, sight: &Sight, obstacles: Option<Obstacles>) -> Result<(), SightError> {
@@ -203,12 +208,13 @@ struct Scene {
     sight: Sight,
 }
 
-/// A sight line: where it ends, how far that is and how its height runs.
+/// A sight line: where it ends and how its height runs.
 #[derive(Clone, Copy)]
 struct Line {
     /// Columns and rows from the eye to the target.
     run: (f64, f64),
-    distance_m: f64,
+    /// The last grid lines, column and row, that are crossed before the target.
+    farthest: (i32, i32),
     /// Height of the target above the eye, drop of the earth taken off.
     rise_m: f64,
     /// Drop of the earth at the target.
@@ -255,75 +261,132 @@ impl Scene {
                 if z.is_nan() { ABYSS_M } else { (f64::from(*z) - eye_m) as f32 }
             }));
         }
-        let by_column = (0..frame.len()).map(|i| by_row[(i % rows) * cols + i / rows]).collect();
+        let by_column = transposed(&by_row, cols, rows);
         let eye = (column - first_column as f64, row - first_row as f64);
         Ok(Self { frame, corner: (first_column, first_row), eye, by_row, by_column, sight: *sight })
     }
 
-    /// The line to a target on ground of a known height relative to the eye.
-    fn line_to(&self, column: f64, row: f64, ground_m: f64) -> Line {
-        let run = (column - self.eye.0, row - self.eye.1);
-        let distance_m = (run.0 * self.frame.dx_m).hypot(run.1 * self.frame.dy_m);
-        let drop_m = self.sight.curvature * distance_m * distance_m / self.sight.earth_diameter_m;
-        Line { run, distance_m, rise_m: ground_m + self.sight.target_m - drop_m, drop_m }
+    /// The line to a cell's centre.
+    fn line_to_cell(&self, column: usize, row: usize) -> Line {
+        let run = (column as f64 - self.eye.0, row as f64 - self.eye.1);
+        let before = |run: f64, at: usize| if run > 0.0 { at as i32 - 1 } else { at as i32 + 1 };
+        let ground_m = f64::from(self.by_row[row * self.frame.cols + column]);
+        self.line(run, (before(run.0, column), before(run.1, row)), ground_m)
     }
 
-    /// A value for every known cell of the disc, `NaN` elsewhere.
-    fn each_cell(&self, mut value: impl FnMut(&Line) -> f32) -> Grid<f32> {
-        let mut grid = Grid::filled(self.frame, f32::NAN);
-        for row in 0..self.frame.rows {
-            for column in 0..self.frame.cols {
-                let at = row * self.frame.cols + column;
-                let ground_m = self.by_row[at];
-                if ground_m <= ABYSS_M {
-                    continue;
-                }
-                let line = self.line_to(column as f64, row as f64, f64::from(ground_m));
-                if line.distance_m <= self.sight.radius_m {
-                    grid.cells[at] = value(&line);
+    /// The line to any place, on ground of a known height relative to the eye.
+    fn line_to_place(&self, column: f64, row: f64, ground_m: f64) -> Line {
+        let run = (column - self.eye.0, row - self.eye.1);
+        let before = |run: f64, at: f64, count: usize| {
+            if run > 0.0 { (at.ceil() as i32 - 1).min(count as i32 - 1) } else { (at.floor() as i32 + 1).max(0) }
+        };
+        let farthest = (before(run.0, column, self.frame.cols), before(run.1, row, self.frame.rows));
+        self.line(run, farthest, ground_m)
+    }
+
+    fn line(&self, run: (f64, f64), farthest: (i32, i32), ground_m: f64) -> Line {
+        let (east_m, south_m) = (run.0 * self.frame.dx_m, run.1 * self.frame.dy_m);
+        let drop_m = (east_m * east_m + south_m * south_m) * self.sight.curvature / self.sight.earth_diameter_m;
+        Line { run, farthest, rise_m: ground_m + self.sight.target_m - drop_m, drop_m }
+    }
+
+    /// Calls `take(column, row)` for every known cell of the disc, outward from the eye along rows and columns.
+    fn outward(&self, mut take: impl FnMut(usize, usize)) {
+        let Frame { dx_m, dy_m, cols, rows, .. } = self.frame;
+        let order = |eye: f64, from: usize, to: usize| {
+            let first = (eye.ceil().max(0.0) as usize).clamp(from, to);
+            (first..to).chain((from..first).rev())
+        };
+        let squared_m2 = self.sight.radius_m * self.sight.radius_m;
+        for row in order(self.eye.1, 0, rows) {
+            let south_m = (row as f64 - self.eye.1) * dy_m;
+            let within = |column: usize| {
+                let east_m = (column as f64 - self.eye.0) * dx_m;
+                east_m * east_m + south_m * south_m <= squared_m2
+            };
+            for column in order(self.eye.0, 0, cols) {
+                if within(column) && self.by_row[row * cols + column] > ABYSS_M {
+                    take(column, row);
                 }
             }
         }
+    }
+
+    /// The share for every cell. Cells are taken outward from the eye, so that whatever hides a cell can be tried
+    /// first on the cell behind it: most hidden cells are settled by that one crossing.
+    fn shares(&self, obstacles: Option<Obstacles>) -> Grid<f32> {
+        let mut grid = Grid::filled(self.frame, f32::NAN);
+        let mut hiding: Vec<Option<Hider>> = vec![None; self.frame.len()];
+        self.outward(|column, row| {
+            let at = row * self.frame.cols + column;
+            let line = self.line_to_cell(column, row);
+            let inner = self.inner(&line, column, row).and_then(|inner| hiding[inner]);
+            hiding[at] = inner.filter(|h| self.hides(&line, *h)).or_else(|| self.hider(&line));
+            grid.cells[at] = match (hiding[at], obstacles) {
+                (Some(_), _) => 0.0,
+                (None, Some(cover)) => self.through(&line, cover) as f32,
+                (None, None) => 1.0,
+            };
+        });
         grid
     }
 
-    fn shares(&self, obstacles: Option<Obstacles>) -> Grid<f32> {
-        self.each_cell(|line| self.share(line, obstacles))
+    /// The cell next to a target, toward the eye, that lies nearest to its sight line. Nothing next to the eye.
+    fn inner(&self, line: &Line, column: usize, row: usize) -> Option<usize> {
+        let (across, down) = line.run;
+        let longer = across.abs().max(down.abs());
+        if longer < 2.0 {
+            return None;
+        }
+        // Adding a half and cutting off rounds; the place is never negative.
+        let per_step = 1.0 / longer;
+        let step = |run: f64, at: usize| (at as f64 - run * per_step + 0.5) as usize;
+        Some(step(down, row) * self.frame.cols + step(across, column))
     }
 
     fn share(&self, line: &Line, obstacles: Option<Obstacles>) -> f32 {
-        if !self.ground_is_clear(line) {
+        if self.hider(line).is_some() {
             return 0.0;
         }
         obstacles.map_or(1.0, |cover| self.through(line, cover) as f32)
     }
 
-    fn ground_is_clear(&self, line: &Line) -> bool {
+    /// The grid line at which ground hides the target, the one nearest to the target within its family.
+    fn hider(&self, line: &Line) -> Option<Hider> {
         let hidden = |t: f64, ground_m: f64| ground_m > line.height_m(t);
-        !(self.any_column_crossing(line, hidden) || self.any_row_crossing(line, hidden))
+        let (columns, rows) = (self.columns(line), self.rows(line));
+        columns.find(hidden).map(Hider::Column).or_else(|| rows.find(hidden).map(Hider::Row))
+    }
+
+    /// Whether ground at a grid line between eye and target hides the target.
+    fn hides(&self, line: &Line, hider: Hider) -> bool {
+        let hidden = |(t, ground_m): (f64, f64)| ground_m > line.height_m(t);
+        match hider {
+            Hider::Column(k) => self.columns(line).at(k).is_some_and(hidden),
+            Hider::Row(k) => self.rows(line).at(k).is_some_and(hidden),
+        }
     }
 
     fn margin(&self, line: &Line) -> f64 {
-        let mut highest = f64::NEG_INFINITY;
-        let mut note = |t: f64, ground_m: f64| {
-            highest = highest.max(ground_m / t - line.drop_m * t);
-            false
-        };
-        self.any_column_crossing(line, &mut note);
-        self.any_row_crossing(line, &mut note);
-        line.rise_m - highest
+        line.rise_m - self.steepest_m(line)
     }
 
-    /// Visits, outward, the crossings with the column lines strictly between eye and target until `stop` says so.
+    /// The steepest ground between eye and target, as its height at the target's distance.
+    fn steepest_m(&self, line: &Line) -> f64 {
+        self.columns(line).highest_m(line.drop_m).max(self.rows(line).highest_m(line.drop_m))
+    }
+
+    /// The crossings with the column lines strictly between eye and target.
     #[inline]
-    fn any_column_crossing(&self, line: &Line, stop: impl FnMut(f64, f64) -> bool) -> bool {
-        any_crossing(&self.by_column, self.frame.rows, self.eye, line.run, stop)
+    fn columns(&self, line: &Line) -> Crossings<'_> {
+        Crossings::new(&self.by_column, self.frame.rows, self.eye, line.run, line.farthest.0)
     }
 
     /// The same for the row lines.
     #[inline]
-    fn any_row_crossing(&self, line: &Line, stop: impl FnMut(f64, f64) -> bool) -> bool {
-        any_crossing(&self.by_row, self.frame.cols, (self.eye.1, self.eye.0), (line.run.1, line.run.0), stop)
+    fn rows(&self, line: &Line) -> Crossings<'_> {
+        let (eye, run) = ((self.eye.1, self.eye.0), (line.run.1, line.run.0));
+        Crossings::new(&self.by_row, self.frame.cols, eye, run, line.farthest.1)
     }
 
     /// Share of light that comes through the cover along a line that clears the ground.
@@ -376,7 +439,7 @@ impl Scene {
                 let (sin, cos) = azimuth_deg.to_radians().sin_cos();
                 let (column, row) = (self.eye.0 + reach.0 * sin, self.eye.1 - reach.1 * cos);
                 let ground_m = self.ground_m(column, row).filter(|z| *z > 0.5 * f64::from(ABYSS_M));
-                let line = self.line_to(column, row, ground_m.unwrap_or(0.0));
+                let line = self.line_to_place(column, row, ground_m.unwrap_or(0.0));
                 let share = ground_m.map_or(f32::NAN, |_| self.share(&line, obstacles));
                 Ray { azimuth_deg, share, skyline_deg: self.skyline_deg(&line, ground_m) }
             })
@@ -384,51 +447,99 @@ impl Scene {
     }
 
     fn skyline_deg(&self, line: &Line, rim_m: Option<f64>) -> f32 {
-        let mut steepest = rim_m.map_or(f64::NEG_INFINITY, |z| z - line.drop_m);
-        let mut note = |t: f64, ground_m: f64| {
-            if ground_m > 0.5 * f64::from(ABYSS_M) {
-                steepest = steepest.max(ground_m / t - line.drop_m * t);
-            }
-            false
-        };
-        self.any_column_crossing(line, &mut note);
-        self.any_row_crossing(line, &mut note);
-        if steepest == f64::NEG_INFINITY { f32::NAN } else { (steepest / line.distance_m).atan().to_degrees() as f32 }
+        let rim_m = rim_m.map_or(f64::NEG_INFINITY, |z| z - line.drop_m);
+        let steepest = rim_m.max(self.steepest_m(line));
+        if steepest == f64::NEG_INFINITY { f32::NAN } else { (steepest / self.sight.radius_m).atan().to_degrees() as f32 }
     }
 }
 
-/// Walks the grid lines of one family that lie strictly between eye and target. `lines` holds one grid line
-/// after another, `length` values each; `.0` of a place counts grid lines and `.1` runs along them.
-#[inline]
-fn any_crossing(
-    lines: &[f32], length: usize, eye: (f64, f64), run: (f64, f64), mut stop: impl FnMut(f64, f64) -> bool,
-) -> bool {
-    let end = eye.0 + run.0;
-    let count = (lines.len() / length) as i64;
-    let (first, last, step) = if run.0 > 0.0 {
-        (eye.0.floor() as i64 + 1, (end.ceil() as i64 - 1).min(count - 1), 1)
-    } else {
-        (eye.0.ceil() as i64 - 1, (end.floor() as i64 + 1).max(0), -1)
-    };
-    let number = (last - first) * step + 1;
-    let (slope, per_line) = (run.1 / run.0, 1.0 / run.0);
-    let mut line = first;
-    for _ in 0..number.max(0) {
-        let ahead = line as f64 - eye.0;
-        let at = eye.1 + ahead * slope;
-        let near = at as usize;
-        let share = at - near as f64;
-        let start = line as usize * length + near;
-        let Some(&a) = lines.get(start) else { break };
-        // On the last value of a grid line the share is zero, and any neighbour will do.
-        let b = lines.get(start + 1).copied().unwrap_or(a);
-        let (a, b) = (f64::from(a), f64::from(b));
-        if stop(ahead * per_line, a + share * (b - a)) {
-            return true;
-        }
-        line += step;
+/// The grid line that hides a target.
+#[derive(Clone, Copy)]
+enum Hider {
+    Column(i32),
+    Row(i32),
+}
+
+/// Where a sight line crosses the grid lines of one family. Of a place, `.0` counts grid lines and `.1` runs
+/// along them.
+struct Crossings<'a> {
+    /// One grid line after another, `length` values each.
+    lines: &'a [f32],
+    length: usize,
+    eye: (f64, f64),
+    slope: f64,
+    per_line: f64,
+    farthest: i32,
+    count: i32,
+    step: i32,
+}
+
+impl<'a> Crossings<'a> {
+    #[inline]
+    fn new(lines: &'a [f32], length: usize, eye: (f64, f64), run: (f64, f64), farthest: i32) -> Self {
+        // The eye's place is not negative by more than half a cell, so cutting off rounds down or to zero.
+        let below = eye.0 as i32;
+        let (nearest, step) = if run.0 > 0.0 {
+            (if eye.0 < 0.0 { 0 } else { below + 1 }, 1)
+        } else {
+            (if f64::from(below) < eye.0 { below } else { below - 1 }, -1)
+        };
+        let per_line = 1.0 / run.0;
+        let count = ((farthest - nearest) * step + 1).max(0);
+        Self { lines, length, eye, slope: run.1 * per_line, per_line, farthest, count, step }
     }
-    false
+
+    /// Fraction of the way and height of the ground at one grid line.
+    #[inline]
+    fn at(&self, line: i32) -> Option<(f64, f64)> {
+        let ahead = f64::from(line) - self.eye.0;
+        let place = self.eye.1 + ahead * self.slope;
+        let near = place as usize;
+        let share = place - near as f64;
+        let start = line as usize * self.length + near;
+        let a = *self.lines.get(start)?;
+        // On the last value of a grid line the share is zero, and any neighbour will do.
+        let b = self.lines.get(start + 1).copied().unwrap_or(a);
+        let (a, b) = (f64::from(a), f64::from(b));
+        Some((ahead * self.per_line, a + share * (b - a)))
+    }
+
+    /// The first grid line, from the target inward, whose crossing meets a condition.
+    #[inline]
+    fn find(&self, meets: impl Fn(f64, f64) -> bool) -> Option<i32> {
+        (0..self.count)
+            .map(|k| self.farthest - k * self.step)
+            .find(|line| self.at(*line).is_some_and(|(t, ground_m)| meets(t, ground_m)))
+    }
+
+    /// The steepest ground seen from the eye, as its height at the target's distance.
+    fn highest_m(&self, drop_m: f64) -> f64 {
+        let mut highest = f64::NEG_INFINITY;
+        for k in 0..self.count {
+            if let Some((t, ground_m)) = self.at(self.farthest - k * self.step) {
+                if ground_m > 0.5 * f64::from(ABYSS_M) {
+                    highest = highest.max(ground_m / t - drop_m * t);
+                }
+            }
+        }
+        highest
+    }
+}
+
+/// The same values column after column; in blocks, which spares the memory.
+fn transposed(by_row: &[f32], cols: usize, rows: usize) -> Vec<f32> {
+    const BLOCK: usize = 16;
+    let mut by_column = vec![0.0; by_row.len()];
+    for top in (0..rows).step_by(BLOCK) {
+        for left in (0..cols).step_by(BLOCK) {
+            for column in left..(left + BLOCK).min(cols) {
+                for row in top..(top + BLOCK).min(rows) {
+                    by_column[column * rows + row] = by_row[row * cols + column];
+                }
+            }
+        }
+    }
+    by_column
 }
 
 /// The share of the way from one value to another, in a straight line, that lies below zero.
