@@ -125,7 +125,7 @@ impl Figures {
             sf.weight_cover = g(&format!("season.{k}.weight.cover"))?;
             sf.far_cover = if matches!(s, Season::Nest | Season::Snowbound) { 1.0 } else { g(&format!("season.{k}.far.tall_cover"))? };
             sf.far_flush = if *s == Season::Brood { g("season.brood.far.flush")? } else { 1.0 };
-            sf.far_tree = if matches!(s, Season::Nest | Season::Brood | Season::Snowbound) { 1.0 } else { g(&format!("season.{k}.far.tree_food"))? };
+            sf.far_tree = if matches!(s, Season::Nest | Season::Brood) { 1.0 } else { g(&format!("season.{k}.far.tree_food"))? };
             sf.need_ha = g(&format!("need.{k}.ha_per_bird"))?;
         }
         for (plant, food) in [

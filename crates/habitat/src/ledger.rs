@@ -7,7 +7,7 @@ use crate::drawn::{Drawn, Errors};
 use crate::figures::{Figures, reach_of};
 use crate::layout::{DIMS, Layout};
 use crate::place;
-use crate::reach::{NODES, Reach, between};
+use crate::reach::{NODES, Reach, mix};
 use crate::season::{self, Season};
 use crate::state::State;
 use guidance::Curve;
@@ -145,7 +145,7 @@ pub fn supply_of(
         let r = reach_of(Season::ALL[season]);
         (0..n)
             .map(|d| {
-                let (node, part) = between(&reach_m[r], figures[d].reach_m[r] as f64);
+                let parts = mix(&reach_m[r], figures[d].reach_m[r] as f64);
                 let at = |node: usize| {
                     let mapped = totals[(season * NODES + node) * n + d];
                     if only.is_some() || weight[season][node] <= 0.0 {
@@ -155,7 +155,7 @@ pub fn supply_of(
                     let mean = mapped / weight[season][node];
                     mapped + mean * figures[d].unmapped as f64 * reach.unmapped[r * NODES + node]
                 };
-                at(node) * (1.0 - part) + at(node + 1) * part
+                (0..NODES).map(|node| parts[node] * at(node)).sum::<f64>().max(0.0)
             })
             .collect()
     })

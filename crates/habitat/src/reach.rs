@@ -3,7 +3,7 @@
 //! The kernel of a reach R is `exp(-d^2 / 2 s^2)` with s such that 95 % of its mass lies inside R; it is cut at three s.
 //! A cell within reach of several leks is shared in proportion to cocks times kernel. A lek's weight on a facet is
 //! the sum over its cells of kernel times share times cell area, in hectares. Every reach is laid at three widths
-//! (low, middle and high of its guidance spread); a draw's width is met by straight-line interpolation between them.
+//! (low, middle and high of its guidance spread); a draw's width is met by the parabola through them.
 
 use crate::layout::Layout;
 use ground::Grid;
@@ -167,9 +167,13 @@ fn claims(layout: &Layout, sites: &[Site], spreads: &[Option<Spread>]) -> Option
     Some(grid)
 }
 
-/// Where a drawn width lies between the nodes: index of the lower node and the fraction to the next.
-pub fn between(nodes_m: &[f64; NODES], width_m: f64) -> (usize, f64) {
-    let i = if width_m < nodes_m[1] { 0 } else { 1 };
-    let span = nodes_m[i + 1] - nodes_m[i];
-    (i, if span > 0.0 { ((width_m - nodes_m[i]) / span).clamp(0.0, 1.0) } else { 0.0 })
+/// Weights of the three nodes at a drawn width: the parabola through them (Lagrange), straight where two coincide.
+pub fn mix(nodes_m: &[f64; NODES], width_m: f64) -> [f64; NODES] {
+    let [a, b, c] = *nodes_m;
+    if a == b || b == c {
+        let t = if c > a { ((width_m - a) / (c - a)).clamp(0.0, 1.0) } else { 0.0 };
+        return [1.0 - t, 0.0, t];
+    }
+    let x = width_m.clamp(a, c);
+    [(x - b) * (x - c) / ((a - b) * (a - c)), (x - a) * (x - c) / ((b - a) * (b - c)), (x - a) * (x - b) / ((c - a) * (c - b))]
 }

@@ -35,6 +35,11 @@ pub fn share_past(mean_cm: f32, sd_cm: f32, from_cm: f32, to_cm: f32) -> f32 {
     ((excess(mean_cm, sd, from_cm) - excess(mean_cm, sd, to_cm)) / (to_cm - from_cm)).clamp(0.0, 1.0)
 }
 
+/// Part of the plants that stands above a level: mean height above it over mean height. Result 0 to 1.
+pub fn part_above(mean_cm: f32, sd_cm: f32, level_cm: f32) -> f32 {
+    (excess(mean_cm, sd_cm.max(0.1), level_cm) / mean_cm.max(0.1)).clamp(0.0, 1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,12 +2,12 @@
 //!
 //! In deep snow all birds fed in trees, in snow-free winter only now and then (Parr & Watson 1988). Food is what
 //! stands above the snow: buds, catkins, berries and needles of trees, the tops of tall heather, and stubble or
-//! hay scraped for. A wood too old and closed for summer still feeds birds from its crowns, so its age does not count.
+//! hay scraped for. Open ground counts less the farther it lies from trees: snowbound birds keep within reach of cover. A wood too old and closed for summer still feeds birds from its crowns, so its age does not count.
 
 use super::offer::Offer;
 use crate::drawn::Drawn;
 use crate::figures::Figures;
-use crate::sward::share_past;
+use crate::sward::part_above;
 use holding::Plant;
 
 /// Index of the season.
@@ -17,7 +17,7 @@ const S: usize = 6;
 pub fn offer(d: &Drawn, f: &Figures) -> Offer {
     let s = &f.season[S];
     let [depth, open, full] = f.snow;
-    let above = share_past(d.height_cm, d.sd_cm, depth - 0.5, depth + 0.5);
+    let above = part_above(d.height_cm, d.sd_cm, depth);
     let mut left = *d;
     for plant in Plant::ALL {
         left.covers[plant as usize] *= match plant {

@@ -73,7 +73,7 @@ pub fn strips(half_m: f64, kinds: &[(f64, (Covers, f32, f32))]) -> Holding {
     h.about.as_at = chrono::NaiveDate::from_ymd_opt(2026, 6, 15);
     let (x0, y0) = (300_000.0, 500_000.0);
     // Each strip is repeated in narrow bands so that every lek sees the same mix near and far.
-    let bands = 20;
+    let bands = 10;
     let band = 2.0 * half_m / bands as f64;
     for b in 0..bands {
         let mut at = x0 - half_m + b as f64 * band;
