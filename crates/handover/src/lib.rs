@@ -1,1 +1,25 @@
-//! handover
+//! What is handed over: the plan on paper, the ledger as a workbook, and a geographic copy of the results.
+//!
+//! - [`pack`]: what goes in, what comes out
+//! - [`content`]: what it says, in words and figures
+//! - [`secrecy`]: where leks may be shown and where not
+//! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
+//! - `pdf` (feature `pdf`): pages
+//! - [`workbook`]: the ledger as a workbook
+//! - [`copy`]: the results as a GeoPackage
+
+pub mod chart;
+pub mod content;
+pub mod copy;
+pub mod map;
+pub mod pack;
+#[cfg(feature = "pdf")]
+pub mod pdf;
+pub mod pictures;
+pub mod raster;
+pub mod secrecy;
+pub mod svg;
+pub mod words;
+pub mod workbook;
+
+pub use pack::{Fault, LekCounts, Output, Pack, YearCount};

@@ -1,0 +1,4 @@
+//! Charts as pictures.
+
+pub mod counts;
+pub mod year_sheet;

@@ -1,0 +1,111 @@
+//! What goes into a hand-over and what comes out.
+
+use crate::secrecy::Secrecy;
+use chrono::NaiveDate;
+use guidance::Guidance;
+use habitat::{Assessment, Pictures};
+use holding::Holding;
+use measures::Finding;
+
+/// Everything a hand-over is made from.
+pub struct Pack<'a> {
+    /// The plan.
+    pub holding: &'a Holding,
+    /// Its ledger.
+    pub assessment: &'a Assessment,
+    /// Grids behind the ledger.
+    pub pictures: &'a Pictures,
+    /// What the rules found.
+    pub findings: &'a [Finding],
+    /// The tables of figures.
+    pub guidance: &'a Guidance,
+    /// Year figures of counts, by lek.
+    pub counts: &'a [LekCounts],
+    /// Give lek places exactly; otherwise only the kilometre square.
+    pub show_leks: bool,
+    /// The day printed on it.
+    pub today: NaiveDate,
+}
+
+/// Counts of one lek over the years.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LekCounts {
+    /// The lek's id.
+    pub lek: String,
+    /// Year figures, by year; years may be missing.
+    pub years: Vec<YearCount>,
+}
+
+/// The figure of one year.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct YearCount {
+    /// Year.
+    pub year: i32,
+    /// Most cocks seen on a valid visit; `None` where no visit was valid.
+    pub cocks: Option<u32>,
+}
+
+/// One file of a hand-over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Output {
+    /// File name without folder.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// Why a hand-over could not be made.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Fault {
+    /// The page engine refused the pages.
+    #[error("the pages could not be set: {0}\n  hint: this is a fault of the program, not of the plan")]
+    Pages(String),
+    /// The workbook could not be written.
+    #[error("the workbook could not be written: {0}")]
+    Workbook(String),
+    /// The geographic copy could not be written.
+    #[error("the geographic copy could not be written: {0}")]
+    Copy(String),
+    /// The parts do not belong together.
+    #[error("the ledger does not belong to this plan: lek `{0}` is not in it\n  hint: assess the plan again")]
+    Mismatch(String),
+}
+
+impl Pack<'_> {
+    /// What may be said of leks.
+    pub fn secrecy(&self) -> Secrecy {
+        Secrecy::new(self.holding, self.show_leks)
+    }
+
+    /// The findings in the order they are numbered: heaviest first, then by rule and place.
+    pub fn ordered_findings(&self) -> Vec<Finding> {
+        let mut all = self.findings.to_vec();
+        all.sort_by(|a, b| (a.severity, a.rule, &a.place, &a.what).cmp(&(b.severity, b.rule, &b.place, &b.what)));
+        all
+    }
+
+    /// Writes the hand-over: the plan on paper (where the page engine is built in), the workbook, the geographic copy.
+    ///
+    /// The same pack gives the same bytes.
+    ///
+    /// # Errors
+    /// See [`Fault`].
+    pub fn write(&self) -> Result<Vec<Output>, Fault> {
+        for lek in &self.assessment.leks {
+            if !self.holding.leks.iter().any(|l| l.id == lek.id) {
+                return Err(Fault::Mismatch(lek.id.clone()));
+            }
+        }
+        let mut outputs = vec![];
+        let content = crate::content::of(self);
+        #[cfg(feature = "pdf")]
+        {
+            let pictures = crate::pictures::of(self, &content);
+            let bytes = crate::pdf::set(&content, pictures, self.today).map_err(Fault::Pages)?;
+            outputs.push(Output { name: "plan.pdf".into(), bytes });
+        }
+        outputs.push(Output { name: "ledger.xlsx".into(), bytes: crate::workbook::of(self, &content).map_err(Fault::Workbook)? });
+        outputs.push(Output { name: "results.gpkg".into(), bytes: crate::copy::of(self, &content).map_err(Fault::Copy)? });
+        Ok(outputs)
+    }
+}

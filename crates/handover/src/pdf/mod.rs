@@ -1,0 +1,29 @@
+//! The plan on paper. Words and figures reach the page engine as data, never as markup, so that no name can break a page.
+
+mod world;
+
+use chrono::NaiveDate;
+use serde::Serialize;
+use typst_layout::PagedDocument;
+
+/// The document: how pages look. What they say is in `data.json`, the pictures in files of their own.
+const PAGES: &str = include_str!("pages.typ");
+
+/// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
+///
+/// # Errors
+/// What the page engine says, in its words: a fault of this program, never of the plan.
+pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    let json = serde_json::to_vec(data).map_err(|e| e.to_string())?;
+    let mut files = vec![("data.json".to_owned(), json)];
+    files.extend(pictures.into_iter().map(|(name, svg)| (name, svg.into_bytes())));
+    let world = world::Closed::new(PAGES, files, today).ok_or("a picture has no usable name")?;
+    let compiled = typst::compile::<PagedDocument>(&world);
+    let set = compiled
+        .output
+        .and_then(|document| typst_pdf::pdf(&document, &typst_pdf::PdfOptions::default()))
+        .map_err(|faults| faults.iter().map(|f| f.message.to_string()).collect::<Vec<_>>().join("; "));
+    // Caches of the page engine would grow from plan to plan.
+    comemo::evict(0);
+    set
+}

@@ -1,0 +1,45 @@
+//! The pictures of the pages, by file name.
+
+use crate::chart::{counts, year_sheet};
+use crate::content::{self, Content};
+use crate::map::Scene;
+use crate::pack::Pack;
+
+/// Width of the text on a page, millimetres.
+pub const TEXT_MM: f64 = 174.0;
+/// Height a full-page map may take, millimetres.
+pub const SHEET_MM: f64 = 238.0;
+
+/// Draws every picture the pages call for.
+pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
+    let mut out: Vec<(String, String)> = vec![];
+    let a = pack.assessment;
+    for page in 0..content.year_sheets {
+        out.push((format!("year-sheet-{page}.svg"), year_sheet::draw(&a.leks, a.draws, page, TEXT_MM)));
+    }
+    for (i, lek) in a.leks.iter().enumerate() {
+        let chart = pack.counts.iter().find(|c| c.lek == lek.id).and_then(|c| counts::draw(c, TEXT_MM, 46.0));
+        out.extend(chart.map(|svg| (format!("counts-{i}.svg"), svg)));
+    }
+    let secrecy = pack.secrecy();
+    let Some(scene) = Scene::new(pack.holding, &secrecy) else { return out };
+    out.push(("locator.svg".into(), scene.locator(TEXT_MM, 120.0).svg));
+    out.push(("ground.svg".into(), scene.ground(TEXT_MM, SHEET_MM).svg));
+    for (i, (season, grid)) in pack.pictures.value.iter().enumerate() {
+        out.push((format!("season-{i}.svg"), scene.season_small(grid, 56.0).svg));
+        if content::pinch(pack) == Some(*season) {
+            out.push(("pinch.svg".into(), scene.season(grid, TEXT_MM, SHEET_MM).svg));
+        }
+    }
+    out.push(("value-key.svg".into(), scene.value_key(56.0)));
+    if !pack.findings.is_empty() {
+        out.push(("findings.svg".into(), scene.findings(&pack.ordered_findings(), TEXT_MM, SHEET_MM).svg));
+    }
+    for (i, ledger) in a.leks.iter().enumerate() {
+        let place = pack.holding.leks.iter().position(|l| l.id == ledger.id);
+        let seen = pack.pictures.view.get(i).and_then(Option::as_ref);
+        let sheet = place.zip(seen).and_then(|(lek, grid)| scene.sight(lek, grid, 84.0));
+        out.extend(sheet.map(|s| (format!("sight-{i}.svg"), s.svg)));
+    }
+    out
+}

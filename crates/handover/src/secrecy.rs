@@ -1,0 +1,299 @@
+//! Where leks may be shown and where not.
+//!
+//! Lek places are sensitive. Unless the keeper of the plan asks for them, a lek is given only as the kilometre square
+//! it lies in; whatever is tied to it (a finding, a distance, a sight line) is given as coarsely, and grid references in
+//! words are cut to the square.
+
+use geo::{BoundingRect, Centroid};
+use geo_types::{Coord, Geometry, MultiPolygon, Point, Rect};
+use holding::Holding;
+use measures::Finding;
+
+/// Side of the square that stands for a withheld place, metres.
+pub const SQUARE_M: f64 = 1000.0;
+
+/// How a place may be drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Mark {
+    /// As it is.
+    Exact {
+        /// Easting, metres.
+        east_m: f64,
+        /// Northing, metres.
+        north_m: f64,
+    },
+    /// Somewhere in a square.
+    Square {
+        /// Easting of the west edge, metres.
+        west_m: f64,
+        /// Northing of the south edge, metres.
+        south_m: f64,
+        /// Side, metres.
+        size_m: f64,
+    },
+}
+
+/// What may be said of leks in one hand-over.
+pub struct Secrecy {
+    show: bool,
+    national_grid: bool,
+    leks: Vec<(String, String, Point<f64>)>,
+}
+
+impl Secrecy {
+    /// Rules for a holding; `show` lets every place through.
+    pub fn new(holding: &Holding, show: bool) -> Self {
+        Self {
+            show,
+            national_grid: holding.about.epsg == 27700,
+            leks: holding.leks.iter().map(|l| (l.id.clone(), l.name.clone(), l.at)).collect(),
+        }
+    }
+
+    /// True when places are withheld.
+    pub fn withheld(&self) -> bool {
+        !self.show
+    }
+
+    /// How a lek's place may be drawn.
+    pub fn mark(&self, at: Point<f64>) -> Mark {
+        if self.show {
+            return Mark::Exact { east_m: at.x(), north_m: at.y() };
+        }
+        let corner = |v: f64| (v / SQUARE_M).floor() * SQUARE_M;
+        Mark::Square { west_m: corner(at.x()), south_m: corner(at.y()), size_m: SQUARE_M }
+    }
+
+    /// The point that stands for a lek: itself, or the middle of its square.
+    pub fn point(&self, at: Point<f64>) -> Point<f64> {
+        match self.mark(at) {
+            Mark::Exact { east_m, north_m } => Point::new(east_m, north_m),
+            Mark::Square { west_m, south_m, size_m } => Point::new(west_m + size_m / 2.0, south_m + size_m / 2.0),
+        }
+    }
+
+    /// The grid reference of a lek, as finely as it may be given.
+    pub fn reference(&self, at: Point<f64>) -> String {
+        self.grid_reference(at, if self.show { 6 } else { 4 })
+    }
+
+    /// A grid reference of a number of figures on the national grid, else rounded easting and northing.
+    pub fn grid_reference(&self, at: Point<f64>, figures: usize) -> String {
+        let step = 10f64.powi(5 - figures as i32 / 2);
+        let lettered = self.national_grid.then(|| holding::grid_ref::format_grid_ref(at.x(), at.y(), figures)).flatten();
+        lettered.unwrap_or_else(|| {
+            let cut = |v: f64| (v / step).floor() * step;
+            format!("{:.0} E {:.0} N", cut(at.x()), cut(at.y()))
+        })
+    }
+
+    /// The leks a finding is tied to, as places in the list of leks. Any mention of a lek's name or id ties it; a rule about
+    /// leks or a shape centred on one ties it to the nearest.
+    pub fn tied(&self, finding: &Finding) -> Vec<usize> {
+        let words = [&finding.what, &finding.place, &finding.hint, &finding.value, &finding.needed].map(|t| t.to_lowercase()).join(" | ");
+        let named: Vec<usize> = (0..self.leks.len())
+            .filter(|&i| {
+                let (id, name, _) = &self.leks[i];
+                [id, name].iter().any(|word| mentions(&words, &word.to_lowercase()))
+            })
+            .collect();
+        if !named.is_empty() {
+            return named;
+        }
+        let middle = finding.geometry.centroid();
+        let nearest = middle.and_then(|m| {
+            let distance = |p: Point<f64>| (p.x() - m.x()).hypot(p.y() - m.y());
+            (0..self.leks.len()).map(|i| (distance(self.leks[i].2), i)).min_by(|a, b| a.0.total_cmp(&b.0))
+        });
+        let about_leks = ["lek", "view", "display"].iter().any(|word| finding.rule.contains(word)) || mentions(&words, "lek");
+        nearest.filter(|(metres, _)| about_leks || *metres < SQUARE_M / 10.0).map(|(_, i)| i).into_iter().collect()
+    }
+
+    /// The shape of a finding as it may be shown: its own, or the squares of the leks it is tied to.
+    pub fn shape(&self, finding: &Finding) -> (Geometry<f64>, bool) {
+        let tied = if self.show { vec![] } else { self.tied(finding) };
+        if tied.is_empty() {
+            return (finding.geometry.clone(), false);
+        }
+        let mut squares: Vec<Rect<f64>> = vec![];
+        for lek in tied {
+            if let Mark::Square { west_m, south_m, size_m } = self.mark(self.leks[lek].2) {
+                let square = Rect::new(Coord { x: west_m, y: south_m }, Coord { x: west_m + size_m, y: south_m + size_m });
+                if !squares.contains(&square) {
+                    squares.push(square);
+                }
+            }
+        }
+        (Geometry::MultiPolygon(MultiPolygon(squares.into_iter().map(|r| r.to_polygon()).collect())), true)
+    }
+
+    /// A representative point of a shape, for its number on a map and its reference.
+    pub fn spot(geometry: &Geometry<f64>) -> Option<Point<f64>> {
+        use geo::InteriorPoint;
+        geometry.interior_point().or_else(|| geometry.bounding_rect().map(|r| r.center().into()))
+    }
+
+    /// Words as they may be printed: grid references finer than the square are cut to it, long runs of digits (eastings,
+    /// northings) are taken out.
+    pub fn words(&self, text: &str) -> String {
+        if self.show { text.to_owned() } else { coarsen(text) }
+    }
+
+    /// A distance from a lek as it may be printed: itself, or the band it falls in.
+    pub fn distance(&self, metres: f64) -> String {
+        if self.show {
+            return if metres < 1000.0 { format!("{metres:.0} m") } else { format!("{:.1} km", metres / 1000.0) };
+        }
+        let bands = [(100.0, "under 100 m"), (300.0, "100 to 300 m"), (1000.0, "300 m to 1 km"), (3000.0, "1 to 3 km")];
+        bands.iter().find(|(top, _)| metres < *top).map_or("over 3 km", |(_, words)| words).to_owned()
+    }
+}
+
+/// Whether `text` holds `word` with no letter or digit beside it.
+fn mentions(text: &str, word: &str) -> bool {
+    !word.is_empty()
+        && text.match_indices(word).any(|(at, _)| {
+            let before = text[..at].chars().next_back();
+            let after = text[at + word.len()..].chars().next();
+            ![before, after].into_iter().flatten().any(char::is_alphanumeric)
+        })
+}
+
+/// Cuts grid references to four figures and takes out numbers of six digits and more.
+fn coarsen(text: &str) -> String {
+    let letters: Vec<char> = text.chars().collect();
+    let mut out = String::new();
+    let mut i = 0;
+    while i < letters.len() {
+        if let Some((end, cut)) = reference_at(&letters, i) {
+            out.push_str(&cut);
+            i = end;
+        } else if letters[i].is_ascii_digit() && (i == 0 || !letters[i - 1].is_ascii_digit()) {
+            let run = letters[i..].iter().take_while(|c| c.is_ascii_digit()).count();
+            let mut end = i + run;
+            if run >= 6 {
+                out.push_str("(withheld)");
+                if letters.get(end) == Some(&'.') && letters.get(end + 1).is_some_and(char::is_ascii_digit) {
+                    end += 1 + letters[end + 1..].iter().take_while(|c| c.is_ascii_digit()).count();
+                }
+            } else {
+                out.extend(&letters[i..end]);
+            }
+            i = end;
+        } else {
+            out.push(letters[i]);
+            i += 1;
+        }
+    }
+    out
+}
+
+/// A lettered grid reference that begins at a place: where it ends, and the same cut to four figures.
+fn reference_at(letters: &[char], start: usize) -> Option<(usize, String)> {
+    if start > 0 && letters[start - 1].is_alphanumeric() {
+        return None;
+    }
+    let (a, b) = (letters.get(start)?, letters.get(start + 1)?);
+    if !(a.is_ascii_alphabetic() && b.is_ascii_alphabetic()) {
+        return None;
+    }
+    let mut groups: Vec<String> = vec![];
+    let mut i = start + 2;
+    let mut end = i;
+    while groups.len() < 2 {
+        while letters.get(i) == Some(&' ') {
+            i += 1;
+        }
+        let run: String = letters[i.min(letters.len())..].iter().take_while(|c| c.is_ascii_digit()).collect();
+        if run.is_empty() {
+            break;
+        }
+        i += run.len();
+        end = i;
+        groups.push(run);
+    }
+    if letters.get(end).is_some_and(|c| c.is_alphanumeric()) {
+        return None;
+    }
+    let (east, north) = match groups.as_slice() {
+        [both] if both.len() >= 6 && both.len() % 2 == 0 => both.split_at(both.len() / 2),
+        [east, north] if east.len() >= 3 && east.len() == north.len() => (east.as_str(), north.as_str()),
+        _ => return None,
+    };
+    Some((end, format!("{a}{b} {} {}", &east[..2], &north[..2])))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use guidance::Grade;
+    use holding::model::Lek;
+    use measures::Severity;
+
+    fn plan() -> Holding {
+        Holding { leks: vec![Lek::new("L1", "Cold Rig", Point::new(384_512.0, 529_377.0))], ..Holding::default() }
+    }
+
+    fn finding(what: &str, rule: &'static str, at: Point<f64>) -> Finding {
+        Finding {
+            rule,
+            what: what.into(),
+            severity: Severity::Should,
+            place: String::new(),
+            lek: None,
+            geometry: Geometry::Point(at),
+            value: String::new(),
+            needed: String::new(),
+            why: String::new(),
+            hint: String::new(),
+            source: vec![],
+            grade: Grade::Assumption,
+            edition: String::new(),
+        }
+    }
+
+    #[test]
+    fn references_are_cut_and_plain_numbers_left() {
+        for (given, kept) in [
+            ("near NY 845 293, 40 m", "near NY 84 29, 40 m"),
+            ("NY8451229377", "NY 84 29"),
+            ("NY 84512 29377.", "NY 84 29."),
+            ("ny845293", "ny 84 29"),
+            ("at 384512, 529377", "at (withheld), (withheld)"),
+            ("at 384512.5 E", "at (withheld) E"),
+            ("by 120 m in 2024, of 14 ha", "by 120 m in 2024, of 14 ha"),
+            ("NY 84 29 stays", "NY 84 29 stays"),
+        ] {
+            assert_eq!(coarsen(given), kept);
+        }
+    }
+
+    #[test]
+    fn a_withheld_lek_is_a_square_and_ties_what_names_it() {
+        let holding = plan();
+        let secrecy = Secrecy::new(&holding, false);
+        let at = holding.leks[0].at;
+        assert_eq!(secrecy.point(at), Point::new(384_500.0, 529_500.0));
+        assert_eq!(secrecy.reference(at), "NY 84 29");
+        let far = Point::new(386_900.0, 529_377.0);
+        assert_eq!(secrecy.tied(&finding("fence 12 near cold rig", "fence", far)), [0]);
+        assert_eq!(secrecy.tied(&finding("fence 12 near L1", "fence", far)), [0]);
+        assert_eq!(secrecy.tied(&finding("sward uniform on L12", "sward", far)), [] as [usize; 0]);
+        assert_eq!(secrecy.tied(&finding("too steep", "display_steep", far)), [0]);
+        assert_eq!(secrecy.tied(&finding("too steep", "sward", Point::new(384_530.0, 529_400.0))), [0]);
+        let (shape, blurred) = secrecy.shape(&finding("near Cold Rig", "fence", at));
+        assert!(blurred);
+        assert_eq!(shape.bounding_rect().unwrap().min(), Coord { x: 384_000.0, y: 529_000.0 });
+        assert_eq!(secrecy.distance(45.0), "under 100 m");
+    }
+
+    #[test]
+    fn a_shown_lek_is_where_it_is() {
+        let holding = plan();
+        let secrecy = Secrecy::new(&holding, true);
+        assert_eq!(secrecy.point(holding.leks[0].at), holding.leks[0].at);
+        assert_eq!(secrecy.words("NY 845 293"), "NY 845 293");
+        assert_eq!(secrecy.distance(45.0), "45 m");
+        assert!(!secrecy.shape(&finding("near Cold Rig", "fence", holding.leks[0].at)).1);
+    }
+}

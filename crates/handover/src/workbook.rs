@@ -1,0 +1,255 @@
+//! The ledger as a workbook: figures as numbers, so that they can be worked with, and the same words as on paper.
+//!
+//! Every text is written as text: a name that begins like a formula stays a name.
+
+use crate::content::Content;
+use crate::pack::Pack;
+use crate::svg::palette::{INK, LICHEN};
+use chrono::Datelike;
+use habitat::{Quantiles, Season};
+use rust_xlsxwriter::{Color, DocProperties, ExcelDateTime, Format, FormatAlign, Workbook, Worksheet, XlsxError};
+
+/// A cell.
+enum Cell {
+    Text(String),
+    Number(f64),
+}
+
+fn t(text: impl Into<String>) -> Cell {
+    Cell::Text(text.into())
+}
+
+fn quantiles(q: &Quantiles) -> [Cell; 3] {
+    [q.p10, q.p50, q.p90].map(Cell::Number)
+}
+
+/// A sheet: its name, heads with widths in characters, and rows.
+struct Sheet {
+    name: &'static str,
+    heads: Vec<(String, f64)>,
+    rows: Vec<Vec<Cell>>,
+}
+
+fn heads(list: &[(&str, f64)]) -> Vec<(String, f64)> {
+    list.iter().map(|(name, width)| ((*name).to_owned(), *width)).collect()
+}
+
+/// The bytes of the workbook.
+///
+/// # Errors
+/// What the writer says.
+pub fn of(pack: &Pack, content: &Content) -> Result<Vec<u8>, String> {
+    write(pack, content).map_err(|e| e.to_string())
+}
+
+fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
+    let mut book = Workbook::new();
+    let day = ExcelDateTime::from_ymd(
+        u16::try_from(pack.today.year()).unwrap_or(1900),
+        u8::try_from(pack.today.month()).unwrap_or(1),
+        u8::try_from(pack.today.day()).unwrap_or(1),
+    )?;
+    book.set_properties(&DocProperties::new().set_title(&content.name).set_creation_datetime(&day));
+    let sheets = [
+        about(content),
+        year_sheet(pack),
+        ledger(pack, content),
+        losses(pack),
+        surroundings(content),
+        grounds(content),
+        counts(pack),
+        findings(content),
+        next_visit(content),
+        figures(content),
+        sources(content),
+    ];
+    for sheet in sheets {
+        fill(book.add_worksheet(), &sheet)?;
+    }
+    book.save_to_buffer()
+}
+
+fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
+    let colour = |hex: &str| Color::RGB(u32::from_str_radix(hex.trim_start_matches('#'), 16).unwrap_or(0));
+    let head = Format::new().set_bold().set_font_color(colour(INK)).set_background_color(colour(LICHEN)).set_text_wrap().set_align(FormatAlign::Top);
+    let body = Format::new().set_text_wrap().set_align(FormatAlign::Top);
+    let number = Format::new().set_num_format("0.00").set_align(FormatAlign::Top);
+    let whole = Format::new().set_num_format("0").set_align(FormatAlign::Top);
+    page.set_name(sheet.name)?;
+    for (col, (name, width)) in (0u16..).zip(&sheet.heads) {
+        page.set_column_width(col, *width)?;
+        page.write_string_with_format(0, col, name, &head)?;
+    }
+    for (row, cells) in (1u32..).zip(&sheet.rows) {
+        for (col, cell) in (0u16..).zip(cells) {
+            match cell {
+                Cell::Text(text) if text.is_empty() => {}
+                Cell::Text(text) => {
+                    // A cell holds at most 32,767 letters.
+                    let short: String = text.chars().take(32_000).collect();
+                    page.write_string_with_format(row, col, short, &body)?;
+                }
+                Cell::Number(value) if value.is_finite() => {
+                    let format = if value.fract() == 0.0 { &whole } else { &number };
+                    page.write_number_with_format(row, col, *value, format)?;
+                }
+                Cell::Number(_) => {}
+            }
+        }
+    }
+    page.set_freeze_panes(1, 0)?;
+    page.set_landscape();
+    page.set_print_fit_to_pages(1, 0);
+    if let Some(last) = u16::try_from(sheet.heads.len()).ok().and_then(|n| n.checked_sub(1)) {
+        if !sheet.rows.is_empty() {
+            page.autofilter(0, 0, sheet.rows.len() as u32, last)?;
+        }
+    }
+    Ok(())
+}
+
+fn about(c: &Content) -> Sheet {
+    let line = |what: &str, value: &str| vec![t(what), t(value)];
+    let mut rows = vec![
+        line("Holding", &c.name),
+        line("Area", &c.area),
+        line("Country", &c.country),
+        line("As at", &c.as_at),
+        line("Printed", &c.today),
+        line("Figures, edition", &c.edition),
+        line("Draws", &c.draws),
+        line("Heights", &c.heights),
+        line("Lek places", &c.secrecy),
+        line("What this is", "This advises; it does not license. Consents and work follow the law and codes in force and the people licensed to judge them."),
+    ];
+    rows.extend(c.job.iter().map(|p| line("The job", p)));
+    rows.extend(c.notes.iter().map(|n| line("Assumed", n)));
+    rows.extend(c.cautions.iter().map(|(title, text)| vec![t(format!("Caution: {title}")), t(text.clone())]));
+    Sheet { name: "About", heads: heads(&[("What", 26.0), ("", 110.0)]), rows }
+}
+
+fn year_sheet(pack: &Pack) -> Sheet {
+    let mut names = heads(&[("Lek", 24.0), ("Pinch", 14.0)]);
+    for season in Season::ALL {
+        names.push((format!("{}: margin, middle", season.name()), 13.0));
+        names.push((format!("{}: draws short", season.name()), 13.0));
+    }
+    let rows = pack
+        .assessment
+        .leks
+        .iter()
+        .map(|lek| {
+            let mut row = vec![t(&lek.name), t(lek.pinch.name())];
+            for season in Season::ALL {
+                let found = lek.seasons.iter().find(|s| s.season == season);
+                row.push(found.map_or(t(""), |s| Cell::Number(s.margin.p50)));
+                row.push(found.map_or(t(""), |s| Cell::Number(s.short_draws as f64)));
+            }
+            row
+        })
+        .collect();
+    Sheet { name: "Year sheet", heads: names, rows }
+}
+
+fn ledger(pack: &Pack, c: &Content) -> Sheet {
+    let mut names = heads(&[("Lek", 24.0), ("Season", 13.0), ("Months", 12.0)]);
+    for figure in ["Gives, ha", "Needs, ha", "Gives over need"] {
+        names.extend(["low (10 of 100)", "middle", "high (90 of 100)"].map(|q| (format!("{figure}: {q}"), 12.0)));
+    }
+    names.extend(heads(&[("Draws short", 10.0), ("of", 7.0), ("Shortfall, ha", 11.0), ("State", 13.0), ("Pinch", 8.0), ("In words", 80.0)]));
+    let mut rows = vec![];
+    for (lek, words) in pack.assessment.leks.iter().zip(&c.leks) {
+        for (s, said) in lek.seasons.iter().zip(&words.seasons) {
+            let mut row = vec![t(&lek.name), t(s.season.name()), t(s.season.months())];
+            row.extend([s.supply_ha, s.need_ha, s.margin].iter().flat_map(quantiles));
+            row.extend([s.short_draws as f64, pack.assessment.draws as f64, s.shortfall_ha].map(Cell::Number));
+            row.extend([t(said.state), t(if said.pinch { "pinch" } else { "" }), t(&said.words)]);
+            rows.push(row);
+        }
+    }
+    Sheet { name: "Ledger", heads: names, rows }
+}
+
+fn losses(pack: &Pack) -> Sheet {
+    let mut rows = vec![];
+    for lek in &pack.assessment.leks {
+        for s in &lek.seasons {
+            for loss in &s.losses {
+                let stands: Vec<String> = loss.stands.iter().map(|p| format!("{} ({} ha)", if p.name.is_empty() { &p.id } else { &p.name }, crate::words::hectares(p.ha))).collect();
+                rows.push(vec![t(&lek.name), t(s.season.name()), t(crate::words::cause(loss.cause)), Cell::Number(loss.ha), t(stands.join(", "))]);
+            }
+        }
+    }
+    Sheet { name: "What costs most", heads: heads(&[("Lek", 24.0), ("Season", 13.0), ("What is wrong", 36.0), ("Usable ha", 11.0), ("Mostly on", 80.0)]), rows }
+}
+
+fn surroundings(c: &Content) -> Sheet {
+    let rows = c
+        .leks
+        .iter()
+        .flat_map(|lek| lek.composition.iter().map(|r| vec![t(&lek.name), t(&r.what), t(&r.value), t(&r.occupied), t(&r.lost), t(r.standing), t(&r.source)]))
+        .collect();
+    let heads = heads(&[("Lek", 24.0), ("What", 44.0), ("Here", 14.0), ("Leks that hold", 16.0), ("Leks lost", 16.0), ("Here is", 22.0), ("Source", 50.0)]);
+    Sheet { name: "Surroundings", heads, rows }
+}
+
+fn grounds(c: &Content) -> Sheet {
+    let rows = c.leks.iter().flat_map(|lek| lek.ground.iter().map(|f| vec![t(&lek.name), t(&lek.reference), t(f.what), t(&f.value)])).collect();
+    Sheet { name: "Display grounds", heads: heads(&[("Lek", 24.0), ("Reference", 16.0), ("What", 40.0), ("Here", 20.0)]), rows }
+}
+
+fn counts(pack: &Pack) -> Sheet {
+    let name = |id: &str| pack.holding.leks.iter().find(|l| l.id == id).map_or_else(|| id.to_owned(), |l| l.name.clone());
+    let rows = pack
+        .counts
+        .iter()
+        .flat_map(|c| {
+            c.years.iter().map(|y| {
+                let (cocks, note) = y.cocks.map_or((t(""), "no valid visit"), |n| (Cell::Number(f64::from(n)), ""));
+                vec![t(name(&c.lek)), Cell::Number(f64::from(y.year)), cocks, t(note)]
+            })
+        })
+        .collect();
+    Sheet { name: "Counts", heads: heads(&[("Lek", 24.0), ("Year", 8.0), ("Cocks", 8.0), ("Note", 20.0)]), rows }
+}
+
+fn findings(c: &Content) -> Sheet {
+    let rows = c
+        .findings
+        .iter()
+        .map(|f| {
+            let words = [f.severity, &f.what, &f.place, &f.value, &f.needed, &f.why, &f.hint, &f.source, f.grade, &f.edition, f.rule];
+            std::iter::once(Cell::Number(f.number as f64)).chain(words.into_iter().map(t)).collect()
+        })
+        .collect();
+    let heads = heads(&[
+        ("Number", 8.0),
+        ("Weight", 10.0),
+        ("What", 44.0),
+        ("Where", 34.0),
+        ("Here", 18.0),
+        ("Needed", 24.0),
+        ("Why", 50.0),
+        ("What to do", 50.0),
+        ("Source", 36.0),
+        ("Weakest figure", 22.0),
+        ("Edition", 12.0),
+        ("Rule", 22.0),
+    ]);
+    Sheet { name: "Findings", heads, rows }
+}
+
+fn next_visit(c: &Content) -> Sheet {
+    Sheet { name: "Next visit", heads: heads(&[("What to measure", 110.0)]), rows: c.next_visit.iter().map(|line| vec![t(line)]).collect() }
+}
+
+fn figures(c: &Content) -> Sheet {
+    let rows = c.evidence.iter().map(|e| [&e.table, &e.key, &e.value, &e.spread, &e.source, e.grade, &e.edition].into_iter().map(t).collect()).collect();
+    let heads = heads(&[("Table", 18.0), ("Figure", 40.0), ("Value", 40.0), ("Spread", 40.0), ("Source and place", 44.0), ("Grade", 26.0), ("Edition", 12.0)]);
+    Sheet { name: "Figures", heads, rows }
+}
+
+fn sources(c: &Content) -> Sheet {
+    let rows = c.references.iter().map(|r| vec![t(&r.key), t(&r.reference), t(&r.read)]).collect();
+    Sheet { name: "Sources", heads: heads(&[("Key", 24.0), ("Reference", 110.0), ("Read", 44.0)]), rows }
+}
