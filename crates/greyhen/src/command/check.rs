@@ -30,7 +30,7 @@ impl Check {
         let assessed = habitat::assess(&holding, &guidance, self.draws.settings())?;
         working.now("checking the rules");
         let context = rules::Context { holding: &holding, guidance: &guidance, assessed: &assessed, today: holding.about.as_at };
-        let findings = rules::check_all(&context);
+        let findings = rules::check_all(&context)?;
         drop(working);
         if self.json {
             talk::print_json(&measures::json::to_json(&findings, &guidance, self.show_leks));

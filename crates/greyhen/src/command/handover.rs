@@ -40,7 +40,7 @@ impl Handover {
         let assessed = habitat::assess(&holding, &guidance, self.draws.settings())?;
         working.now("checking the rules");
         let context = rules::Context { holding: &holding, guidance: &guidance, assessed: &assessed, today: holding.about.as_at };
-        let findings = rules::check_all(&context);
+        let findings = rules::check_all(&context)?;
         let counts = counts(&holding, &guidance)?;
         let pictures = assessed.pictures();
         working.now("drawing the pages");
@@ -79,7 +79,8 @@ fn counts(holding: &Holding, guidance: &Guidance) -> Result<Vec<LekCounts>, Fail
         .leks
         .iter()
         .map(|lek| {
-            let place = holding::grid_ref::lon_lat(holding.about.epsg, lek.at.x(), lek.at.y());
+            // The sun is known where longitude and latitude are: on the British grid.
+            let place = (holding.about.epsg == 27700).then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten();
             let years = birds::visits::by_year(holding, &lek.id, guidance, place)?;
             Ok(LekCounts {
                 lek: lek.id.clone(),
