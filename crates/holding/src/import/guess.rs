@@ -195,7 +195,7 @@ fn fit(column: &str, field: &Field) -> Option<Sure> {
     }
     // A column in a unit of another dimension is another thing: `height %` is no height.
     if let (Some(unit), Some(to)) = (theirs.unit, field.unit())
-        && unit.convert(1.0, to).is_none()
+        && !unit.stands_for(to)
     {
         return None;
     }
@@ -314,7 +314,8 @@ fn same_name(a: &str, b: &str) -> bool {
 
 /// A column that bears the field's own full name is in the field's own unit, though cut short (`heather_ag`).
 fn own_name_unit(column: &str, field: &Field) -> Option<Unit> {
-    column.trim().eq_ignore_ascii_case(&field.name).then(|| field.unit()).flatten()
+    let says_unit = matches!(field.holds, Holds::Length(_) | Holds::Percent);
+    (says_unit && column.trim().eq_ignore_ascii_case(&field.name)).then(|| field.unit()).flatten()
 }
 
 fn tell(map: &MapTo, kind: Kind, fields: &[Field], table: &Table) -> Result<Option<Matched>, Box<ImportFault>> {
@@ -330,7 +331,7 @@ fn tell(map: &MapTo, kind: Kind, fields: &[Field], table: &Table) -> Result<Opti
     }
     let at = column_named(table, &map.column)?;
     if let (Some(unit), Some(to)) = (map.unit, field.unit())
-        && unit.convert(1.0, to).is_none()
+        && !unit.stands_for(to)
     {
         return Err(Box::new(
             ImportFault::new(format!("a unit for `{}` such as {}", field.name, to.sign()), format!("`{}` in `--map`", unit.sign()))
@@ -339,7 +340,7 @@ fn tell(map: &MapTo, kind: Kind, fields: &[Field], table: &Table) -> Result<Opti
     }
     let column = table.columns[at].clone();
     let unit = map.unit.or(plain(&column).unit).or(own_name_unit(&column, field));
-    let unit = unit.filter(|u| field.unit().is_none_or(|to| u.convert(1.0, to).is_some()));
+    let unit = unit.filter(|u| field.unit().is_none_or(|to| u.stands_for(to)));
     Ok(Some(Matched { field: field.name.clone(), column, unit, sure: Sure::Told, at }))
 }
 

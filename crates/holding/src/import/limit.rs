@@ -9,6 +9,10 @@ use std::io::{Cursor, Read};
 pub(super) const FILE_MAX: u64 = 256 * 1024 * 1024;
 /// Largest total a zip archive may unfold to, bytes.
 pub(super) const UNZIPPED_MAX: u64 = 512 * 1024 * 1024;
+/// A packed file that unfolds to more than this is looked at for its ratio, bytes.
+const RATIO_FROM: u64 = 64 * 1024 * 1024;
+/// Most that a packed file may unfold to, as a multiple of its packed size, once it is large.
+const RATIO_MAX: u64 = 200;
 /// Most entries in a zip archive.
 pub(super) const ENTRIES_MAX: usize = 2_000;
 /// Most rows in a source.
@@ -74,15 +78,23 @@ pub(super) fn unzip(bytes: &[u8]) -> Result<Vec<Entry>, ImportFault> {
             continue;
         }
         let name = entry.name().map_err(|e| damaged(e.to_string()))?.into_owned();
+        let most = left.min(RATIO_FROM.max(entry.compressed_size().saturating_mul(RATIO_MAX)));
+        if entry.size() > most {
+            return Err(bomb(&name, most));
+        }
         let mut unfolded = Vec::new();
-        let read = entry.take(left + 1).read_to_end(&mut unfolded);
-        read.map_err(|e| damaged(format!("`{name}`: {e}")))?;
+        entry.take(most + 1).read_to_end(&mut unfolded).map_err(|e| damaged(format!("`{name}`: {e}")))?;
         let size = unfolded.len() as u64;
-        if size > left {
-            return Err(too_large("a zip archive that unfolds to a total", UNZIPPED_MAX, UNZIPPED_MAX - left + size));
+        if size > most {
+            return Err(bomb(&name, most));
         }
         left -= size;
         entries.push(Entry { name, bytes: unfolded });
     }
     Ok(entries)
+}
+
+fn bomb(name: &str, most: u64) -> ImportFault {
+    ImportFault::new(format!("a file that unfolds to at most {}", size_words(most)), format!("`{name}`, which unfolds to more"))
+        .hint("nothing surveyed packs so small: the archive is broken, or was made to do harm")
 }

@@ -246,6 +246,13 @@ impl Values<'_, '_> {
                 }
             };
         }
+        if said == Some(Unit::Domin) {
+            let percent = self.reading.scales.domin(cell.shown().trim());
+            if percent.is_none() {
+                self.fault(field, "a figure of the Domin scale, 1 to 10", "");
+            }
+            return percent;
+        }
         let (value, own) = self.take(field, value::number)?;
         self.in_range(field, at, own.or(said), value)
     }

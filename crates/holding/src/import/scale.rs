@@ -28,29 +28,39 @@ impl<'a> Scales<'a> {
             if step.is_empty() || step.len() > 12 {
                 continue;
             }
-            let key = format!("{scale}.{step}");
-            if let Some(percent) = self.number(&key).or_else(|| self.number(&format!("{key}.cover"))) {
-                return Some((percent as f32, name));
+            if let Some(percent) = self.step(scale, step) {
+                return Some((percent, name));
             }
         }
         None
     }
 
-    fn number(&self, key: &str) -> Option<f64> {
-        // Keys are exact; a letter may stand in the table in either case.
-        let row = self.guidance.under(&key[..key.find('.').map_or(0, |at| at + 1)]).find(|row| row.key.eq_ignore_ascii_case(key))?;
-        self.guidance.number(&row.key, self.country).ok()
+    /// Percent cover of a Domin figure.
+    pub fn domin(&self, step: &str) -> Option<f32> {
+        self.step("domin", step)
+    }
+
+    /// Percent cover of a step by its letter or figure, or by its name in full (`abundant`).
+    fn step(&self, scale: &str, step: &str) -> Option<f32> {
+        let prefix = format!("{scale}.");
+        let middle = |key: &str, end: &str| key.strip_prefix(&prefix)?.strip_suffix(end).map(str::to_owned);
+        let is_named = |row: &guidance::Row| matches!(&row.value, guidance::Value::Text(name) if name.eq_ignore_ascii_case(step));
+        let found = self.guidance.under(&prefix).find_map(|row| {
+            middle(&row.key, ".cover")
+                .filter(|m| m.eq_ignore_ascii_case(step))
+                .or_else(|| middle(&row.key, ".name").filter(|_| is_named(row)))
+        })?;
+        self.guidance.number(&format!("{prefix}{found}.cover"), self.country).ok().map(|percent| percent as f32)
     }
 
     /// The steps known, for messages.
     pub fn words(&self) -> String {
-        let mut words = Vec::new();
-        for (scale, _) in SCALES {
+        let of = |(scale, name): (&str, &str)| {
             let prefix = format!("{scale}.");
-            words.extend(self.guidance.under(&prefix).map(|row| row.key[prefix.len()..].trim_end_matches(".cover").to_owned()));
-        }
-        words.dedup();
-        words.join(", ")
+            let steps = self.guidance.under(&prefix).filter_map(|row| row.key.strip_prefix(&prefix)?.strip_suffix(".cover"));
+            format!("{name} {}", steps.collect::<Vec<_>>().join(" "))
+        };
+        SCALES.map(of).join("; ")
     }
 
     /// A class as the tables write it; else the classes near it.

@@ -21,6 +21,8 @@ pub enum Unit {
     Year,
     /// Stems per hectare.
     PerHectare,
+    /// Figures of the Domin scale of cover.
+    Domin,
 }
 
 use Unit::*;
@@ -34,6 +36,7 @@ const WORDS: &[(Unit, &[&str])] = &[
     (Percent, &["%", "pct", "percent", "perc", "pc"]),
     (Fraction, &["fraction", "share", "prop", "proportion"]),
     (Year, &["yr", "yrs", "year", "years"]),
+    (Domin, &["domin"]),
     (PerHectare, &["/ha", "per ha", "stems/ha", "stems per ha", "stems ha", "per hectare"]),
 ];
 
@@ -56,6 +59,7 @@ impl Unit {
             Fraction => "fraction",
             Year => "years",
             PerHectare => "per ha",
+            Domin => "domin",
         }
     }
 
@@ -69,6 +73,11 @@ impl Unit {
             Inch => Some(0.0254),
             _ => None,
         }
+    }
+
+    /// Whether figures in this unit can stand for a quantity kept in another.
+    pub(super) fn stands_for(self, to: Unit) -> bool {
+        self.convert(1.0, to).is_some() || (self == Domin && to == Percent)
     }
 
     /// Change a figure into another unit; `None` where the two do not measure the same thing.

@@ -128,6 +128,10 @@ pub(super) fn date(cell: &Cell) -> Result<Option<(NaiveDate, Option<&'static str
             Some("a bare number in a date column was taken for a sheet's serial day number"),
         ),
         Cell::Text(text) if is_blank(text) => return Ok(None),
+        // Five figures alone are a sheet's serial number that was saved as text: 1954 to 2173.
+        Cell::Text(text) if text.trim().len() == 5 && text.trim().parse::<u32>().is_ok_and(|n| n >= 20_000) => {
+            return date(&Cell::Number(text.trim().parse().unwrap_or(f64::NAN)));
+        }
         Cell::Text(text) => (date_in_text(text.trim())?, None),
         _ => return Err(bad(DAY_NEEDED, "")),
     };
