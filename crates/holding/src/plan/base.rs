@@ -3,6 +3,7 @@
 //! Source: OGC 12-128r18 (GeoPackage 1.4), annex C, and annex F.3 for the R-tree.
 
 use super::clock;
+use super::describe;
 use super::column::Table;
 use super::kind;
 use super::srs;
@@ -10,8 +11,9 @@ use rusqlite::{Connection, params};
 
 /// "GPKG", the mark of a GeoPackage in the file's head.
 pub(crate) const APPLICATION_ID: i64 = 0x4750_4B47;
-/// GeoPackage 1.4.0.
-const USER_VERSION: i64 = 10400;
+/// GeoPackage 1.3.0: what the file declares. The triggers are those of 1.4, which 1.4 asks older files to take
+/// on; nothing else the plan uses differs, and programs that only know 1.3 then open the file without a warning.
+pub(crate) const USER_VERSION: i64 = 10300;
 
 const BASE: &str = "
 CREATE TABLE gpkg_spatial_ref_sys (
@@ -117,11 +119,20 @@ pub(crate) fn lay_out(conn: &Connection, epsg: u32) -> rusqlite::Result<()> {
     for table in kind::TABLES {
         add_table(conn, table, epsg)?;
     }
+    describe::add(conn)?;
+    add_lookups(conn)
+}
+
+/// Index the columns by which rows name rows of other tables.
+pub(crate) fn add_lookups(conn: &Connection) -> rusqlite::Result<()> {
+    for (table, column) in [("wood_stems", "wood_id"), ("visits", "lek_id"), ("stock", "parcel_id"), ("measures", "option_number")] {
+        conn.execute_batch(&format!("CREATE INDEX IF NOT EXISTS \"{table}_{column}\" ON \"{table}\" (\"{column}\")"))?;
+    }
     Ok(())
 }
 
 /// Make one table of a kind, with its index, and register it.
-pub(crate) fn add_table(conn: &Connection, table: &Table, epsg: u32) -> rusqlite::Result<()> {
+fn add_table(conn: &Connection, table: &Table, epsg: u32) -> rusqlite::Result<()> {
     conn.execute_batch(&table.create_sql())?;
     register(conn, table.name, table.title, table.meaning, table.shape().map(|_| epsg))?;
     if let Some(shape) = table.shape() {

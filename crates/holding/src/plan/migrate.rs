@@ -1,10 +1,10 @@
 //! Bringing a plan of an older schema up to the present one, step by step, in one transaction.
 
-use super::clock;
+use super::{base, clock, describe};
 use rusqlite::{Connection, OptionalExtension, params};
 
 /// The plan schema this version writes.
-pub const SCHEMA: u32 = 1;
+pub const SCHEMA: u32 = 2;
 
 /// The schema of a file, and the guidance edition last written into it; `None` where it is not a plan.
 pub(crate) fn schema(conn: &Connection) -> rusqlite::Result<Option<(u32, String)>> {
@@ -23,4 +23,26 @@ pub(crate) fn note(conn: &Connection, guidance_edition: &str) -> rusqlite::Resul
         params![SCHEMA, guidance_edition, concat!("greyhen ", env!("CARGO_PKG_VERSION")), clock::now()],
     )?;
     Ok(())
+}
+
+/// The step from each older schema to the next, oldest first.
+const STEPS: [(u32, fn(&Connection) -> rusqlite::Result<()>); 1] = [(1, from_1)];
+
+/// Bring a file up to the present schema; the caller holds the transaction.
+pub(crate) fn up(conn: &Connection, from: u32, guidance_edition: &str) -> rusqlite::Result<()> {
+    if from >= SCHEMA {
+        return Ok(());
+    }
+    for (_, step) in STEPS.iter().filter(|(version, _)| *version >= from) {
+        step(conn)?;
+    }
+    note(conn, guidance_edition)
+}
+
+/// Schema 2 tells in the file what each column means, finds rows by the rows they name, and declares the
+/// GeoPackage version that more programs know.
+fn from_1(conn: &Connection) -> rusqlite::Result<()> {
+    describe::add(conn)?;
+    base::add_lookups(conn)?;
+    conn.pragma_update(None, "user_version", base::USER_VERSION)
 }

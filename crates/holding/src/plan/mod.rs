@@ -16,6 +16,7 @@ mod clock;
 mod column;
 mod connect;
 mod coverage;
+mod describe;
 mod fault;
 mod geometry;
 mod kind;
@@ -88,9 +89,10 @@ impl Plan {
     pub fn open(path: &Path) -> Result<Plan, PlanError> {
         let conn = connect::existing(path)?;
         let failed = |source| told(path, "opening the plan", source);
+        let newer = |found| PlanError::Newer { path: path.into(), found, known: SCHEMA };
         let (found, _) = recognise(&conn, path)?;
         if found > SCHEMA {
-            return Err(PlanError::Newer { path: path.into(), found, known: SCHEMA });
+            return Err(newer(found));
         }
         let mode: String = conn.query_row("PRAGMA journal_mode = DELETE", [], |row| row.get(0)).map_err(failed)?;
         if mode != "delete" {
@@ -98,18 +100,32 @@ impl Plan {
         }
         conn.pragma_update(None, "synchronous", "EXTRA").map_err(failed)?;
         lock::take(&conn, path)?;
-        let mut plan = Plan { conn, path: path.into(), writable: true, schema: SCHEMA, notice: None };
+        // Looked at again now that nobody else can write.
+        let (found, edition) = recognise(&conn, path)?;
+        if found > SCHEMA {
+            return Err(newer(found));
+        }
+        migrate::up(&conn, found, &edition).map_err(failed)?;
+        let notice = (found < SCHEMA).then(|| {
+            format!("`{}` was brought up from plan schema {found} to {SCHEMA}: older versions can no longer change it", path.display())
+        });
+        let mut plan = Plan { conn, path: path.into(), writable: true, schema: SCHEMA, notice };
         lock::sign(&plan.conn).map_err(failed)?;
         plan.commit("opening the plan")?;
         Ok(plan)
     }
 
     /// Open a plan for reading only; it may be open for writing elsewhere. A transaction that a kill cut short is
-    /// rolled back first.
+    /// rolled back first. A plan of an older schema is brought up to date in memory, the file stays as it is.
     pub fn open_read_only(path: &Path) -> Result<Plan, PlanError> {
-        let conn = connect::existing(path)?;
-        let (schema, _) = recognise(&conn, path)?;
-        conn.pragma_update(None, "query_only", true).map_err(|source| told(path, "opening the plan", source))?;
+        let failed = |source| told(path, "opening the plan", source);
+        let mut conn = connect::existing(path)?;
+        let (schema, edition) = recognise(&conn, path)?;
+        if schema < SCHEMA {
+            conn = in_memory(&conn).map_err(failed)?;
+            migrate::up(&conn, schema, &edition).map_err(failed)?;
+        }
+        conn.pragma_update(None, "query_only", true).map_err(failed)?;
         let notice = (schema > SCHEMA).then(|| {
             format!(
                 "`{}` was written by a newer version (plan schema {schema}; this one knows {SCHEMA}): it is open for reading only, and what is new in it is not seen",
@@ -294,6 +310,14 @@ fn recognise(conn: &Connection, path: &Path) -> Result<(u32, String), PlanError>
         None if mark == base::APPLICATION_ID => Err(not_a_plan(path, "it is a GeoPackage, but not made by this tool", hint)),
         _ => Err(not_a_plan(path, "it is a database of another kind", hint)),
     }
+}
+
+/// A copy of a whole plan in memory.
+fn in_memory(from: &Connection) -> rusqlite::Result<Connection> {
+    let mut copy = Connection::open_in_memory()?;
+    rusqlite::backup::Backup::new(from, &mut copy)?.run_to_completion(1000, std::time::Duration::ZERO, None)?;
+    connect::set_up(&copy)?;
+    Ok(copy)
 }
 
 /// Build a whole plan in a new file.

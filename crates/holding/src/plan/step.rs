@@ -93,6 +93,19 @@ impl<'p> Step<'p> {
         Ok(())
     }
 
+    /// Give the plan's coordinate system its full definition (well-known text, `PROJCS[...]`, metres). Needed only
+    /// for systems the plan knows by number alone: all but the national grid and the UTM zones of WGS 84 and ETRS89.
+    pub fn define_system(&mut self, wkt: &str) -> Result<(), PlanError> {
+        if let Some(found) = srs::refuses(wkt) {
+            let needed = "the well-known text of a projected system in metres";
+            let fault = PlanFault::table("gpkg_spatial_ref_sys", needed, found, "take it from the system's entry in the EPSG dataset");
+            return Err(PlanError::Faults(vec![fault]));
+        }
+        let sql = "UPDATE gpkg_spatial_ref_sys SET definition = ?2 WHERE srs_id = ?1";
+        self.conn.execute(sql, params![self.epsg, wkt]).map_err(PlanError::engine("defining the coordinate system"))?;
+        Ok(())
+    }
+
     /// Note the guidance edition the plan is worked on with.
     pub(crate) fn note_guidance(&mut self, edition: &str) -> Result<(), PlanError> {
         let sql = "UPDATE greyhen_schema SET guidance_edition = ?1 WHERE fid = (SELECT MAX(fid) FROM greyhen_schema)";
