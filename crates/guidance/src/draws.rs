@@ -14,7 +14,7 @@ use crate::country::Country;
 use crate::curve::Curve;
 use crate::distribution::quantile;
 use crate::fault::{Unknown, Why, near};
-use crate::row::{Row, Value};
+use crate::row::{Row, Spread, Value};
 use crate::unit::Unit;
 
 /// `n` draws of every number and curve that holds in one country.
@@ -28,14 +28,15 @@ pub struct Draws {
 }
 
 impl Draws {
-    /// Draws from groups of rows: each group shares a key and holds in `country`.
+    /// Draws from groups of rows: each group shares a key and holds in `country`; a group without rows holds elsewhere only.
     pub(crate) fn new<'a>(seed: u64, n: usize, country: Country, groups: impl Iterator<Item = (&'a str, Vec<&'a Row>)>) -> Draws {
         let mut draws = Draws { n, country, numbers: BTreeMap::new(), curves: BTreeMap::new(), others: BTreeMap::new() };
         for (key, rows) in groups {
-            let strata = stratified(seed, key, n);
+            let wide = rows.iter().any(|row| row.spread != Spread::None);
+            let strata = if wide { stratified(seed, key, n) } else { vec![0.5; n] };
             let points: Vec<(Option<f64>, Vec<f64>)> = rows.iter().filter_map(|row| Some((row.x, drawn(row, &strata)?))).collect();
             if points.is_empty() {
-                draws.others.insert(key.to_owned(), Why::NotNumber);
+                draws.others.insert(key.to_owned(), if rows.is_empty() { Why::NoCountry } else { Why::NotNumber });
             } else if points.iter().all(|(x, _)| x.is_some()) {
                 let mut curve: Vec<(f64, Vec<f64>)> = points.into_iter().filter_map(|(x, values)| Some((x?, values))).collect();
                 curve.sort_by(|a, b| a.0.total_cmp(&b.0));

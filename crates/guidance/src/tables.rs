@@ -144,7 +144,7 @@ impl Guidance {
 
     /// `n` stratified draws of every number and curve that holds in `country`; the same for the same tables, seed, `n` and country.
     pub fn draws(&self, seed: u64, n: usize, country: Country) -> Draws {
-        let groups = self.by_key.keys().filter_map(|key| Some((key.as_str(), self.holding(key, country).ok()?)));
+        let groups = self.by_key.keys().map(|key| (key.as_str(), self.holding(key, country).unwrap_or_default()));
         Draws::new(seed, n, country, groups)
     }
 

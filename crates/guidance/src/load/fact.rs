@@ -182,7 +182,8 @@ fn spread(line: &Line, unit: Option<&Unit>, value: Option<&Value>, low: Option<f
         }
         Spread::Range | Spread::Uniform | Spread::Ci95 => {
             for (column, bound) in [("low", low), ("high", high)] {
-                if bound.is_none_or(|bound| unit.is_some_and(|unit| !unit.holds(bound))) {
+                let told = bound.is_none() && !line.cell(column).is_empty();
+                if !told && bound.is_none_or(|bound| unit.is_some_and(|unit| !unit.holds(bound))) {
                     let needed = unit.map_or_else(|| "a number".to_owned(), |unit| format!("a number{}", bounds(unit)));
                     faults.push(line.fault(column, needed, format!("a spread of `{}` needs both bounds", spread.word())));
                 }
@@ -198,7 +199,8 @@ fn spread(line: &Line, unit: Option<&Unit>, value: Option<&Value>, low: Option<f
             if low.is_some() {
                 faults.push(line.fault("low", format!("nothing where the spread is `{}`", spread.word()), "write the deviation in `high` alone"));
             }
-            if high.is_none_or(|high| high <= 0.0) {
+            let told = high.is_none() && !line.cell("high").is_empty();
+            if !told && high.is_none_or(|high| high <= 0.0) {
                 faults.push(line.fault("high", "a number above 0", format!("`high` holds the {}", spread.word())));
             }
             if spread == Spread::Cv && value <= 0.0 {
