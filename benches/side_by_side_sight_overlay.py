@@ -192,7 +192,45 @@ def sight():
             print(line, flush=True)
 
 
+def overlay():
+    """2,000 blobs laid over a coverage of 2,000 Voronoi cells, at national-grid coordinates."""
+    import shapely
+    ours = build("bench_overlay")
+    rng = np.random.default_rng(3)
+    blobs = []
+    for _ in range(2000):
+        n = int(rng.integers(20, 61))
+        angle = np.sort(rng.uniform(0, 2 * np.pi, n))
+        reach = rng.uniform(100, 300, n)
+        x, y = rng.uniform(2000, 16000, 2)
+        blobs.append(np.column_stack([300000 + x + reach * np.cos(angle), 700000 + y + reach * np.sin(angle)]).round(2))
+    seeds = shapely.multipoints(rng.uniform(0, 18000, (2000, 2)) + [300000, 700000])
+    cells = [shapely.get_coordinates(c)[:-1] for c in shapely.get_parts(shapely.voronoi_polygons(seeds))]
+    left, right = np.array([shapely.Polygon(b) for b in blobs]), np.array([shapely.Polygon(c) for c in cells])
+    with tempfile.TemporaryDirectory() as name:
+        for shapes, file in ((blobs, "left.txt"), (cells, "right.txt")):
+            (Path(name) / file).write_text("".join(" ".join(repr(float(v)) for v in s.ravel()) + "\n" for s in shapes))
+        reply = subprocess.run([str(ours), f"{name}/left.txt", f"{name}/right.txt", "9"], check=True, capture_output=True, text=True).stdout.split("\n")
+        one_thread = subprocess.run([str(ours), f"{name}/left.txt", f"{name}/right.txt", "9"], check=True, capture_output=True, text=True,
+                                    env={**os.environ, "RAYON_NUM_THREADS": "1"}).stdout.split("\n")
+    our_ms, our_one_ms = (statistics.median(map(float, r[:9])) for r in (reply, one_thread))
+    pairs, pieces, area = (float(v) for v in reply[9].split())
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        tree = shapely.STRtree(right)
+        i, j = tree.query(left)
+        common = shapely.intersection(left[i], right[j])
+        areas = shapely.area(common)
+        times.append((time.perf_counter() - start) * 1000)
+    geos_ms = statistics.median(times)
+    their_pairs = int((areas > 0).sum())
+    print(f"overlay 2,000 x {len(cells):,}: ours {our_ms:.0f} ms ({our_one_ms:.0f} ms on one thread); GEOS {shapely.geos_version_string} {geos_ms:.0f} ms "
+          f"({geos_ms / our_ms:.1f}x, {geos_ms / our_one_ms:.1f}x on one thread); {int(pairs)} and {their_pairs} pairs, "
+          f"area differs by {abs(area - areas.sum()):.1e} of {areas.sum():.3e} m2")
+
+
 if __name__ == "__main__":
     wanted = sys.argv[1:] or ["sight", "overlay"]
     for name in wanted:
-        {"sight": sight}[name]()
+        {"sight": sight, "overlay": overlay}[name]()
