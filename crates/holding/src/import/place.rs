@@ -75,13 +75,20 @@ pub(super) fn place(table: &mut Table, kind: Kind, told: &[MapTo], epsg: u32) ->
         From::Text(_) => {}
     }
     let mut largest_m: f64 = 0.0;
-    let Table { rows, notes, .. } = table;
+    let mut faults = Faults::new();
+    let Table { rows, notes, columns, .. } = table;
     for row in rows.iter_mut() {
         row.shape = match from {
             From::Grid { east, north, check } => {
                 let shape = point(row, east, north, Some(Unit::Metre));
                 match check.map(|c| disagreement(row, c, &shape)) {
-                    Some(Err(why)) => Shape::Broken(why),
+                    Some(Err(apart)) => {
+                        faults.push(apart.row(&row.place).column(&columns[check.unwrap_or(east)]).hint(format!(
+                            "say which to take: `--map grid_ref=-` for the easting and northing, `--map grid_ref={}` for the reference",
+                            columns[check.unwrap_or(east)]
+                        )));
+                        Shape::Missing
+                    }
                     Some(Ok(Some((true, square)))) => {
                         notes.row(&row.place, format!("the grid reference ({square}) and the easting and northing name different places; the easting and northing were taken"));
                         shape
@@ -111,7 +118,7 @@ pub(super) fn place(table: &mut Table, kind: Kind, told: &[MapTo], epsg: u32) ->
     if matches!(from, From::Ref(_)) {
         notes.file(format!("grid references name squares (the largest here of {largest_m:.0} m); the middle of each was taken"));
     }
-    Ok(Placed { words, taken })
+    if faults.is_empty() { Ok(Placed { words, taken }) } else { Err(faults) }
 }
 
 fn find(table: &Table, told: &[MapTo]) -> Result<Option<From>, Faults> {
@@ -196,7 +203,7 @@ fn reference(cell: &Cell) -> (Shape, f64) {
 
 /// Whether a row's grid reference names another place than its coordinates: `Some((true, ..))` if so, with the
 /// reference's square in words. Farther than ten squares and ten kilometres apart is an error: one of the two is wrong.
-fn disagreement(row: &Row, column: usize, shape: &Shape) -> Result<Option<(bool, String)>, String> {
+fn disagreement(row: &Row, column: usize, shape: &Shape) -> Result<Option<(bool, String)>, ImportFault> {
     if row.cells[column].is_empty() {
         return Ok(None);
     }
@@ -209,12 +216,15 @@ fn disagreement(row: &Row, column: usize, shape: &Shape) -> Result<Option<(bool,
     let (east, north) = square.middle();
     let apart_m = (east - point.x()).hypot(north - point.y());
     if apart_m > 10_000.0 && apart_m > 10.0 * square.size_m {
-        return Err(format!(
-            "grid reference `{}` and easting and northing {:.0}, {:.0}, which are {:.0} km apart",
-            row.cells[column].shown(),
-            point.x(),
-            point.y(),
-            apart_m / 1000.0
+        return Err(ImportFault::new(
+            "a grid reference and an easting and northing of the same place",
+            format!(
+                "`{}` and {:.0}, {:.0}, which are {:.0} km apart",
+                row.cells[column].shown(),
+                point.x(),
+                point.y(),
+                apart_m / 1000.0
+            ),
         ));
     }
     Ok(Some((true, words)))

@@ -29,8 +29,8 @@ impl Source {
     }
 
     /// A file in memory.
-    pub fn bytes(name: impl Into<String>, bytes: Vec<u8>) -> Self {
-        Self { name: name.into(), content: Content::Bytes(bytes) }
+    pub fn bytes(name: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Self {
+        Self { name: name.into(), content: Content::Bytes(bytes.into()) }
     }
 
     /// The whole file.
