@@ -6,7 +6,8 @@ use guidance::Country;
 use rusqlite::{Connection, params};
 use std::collections::HashMap;
 
-/// Every key the plan knows, with its meaning; keys it does not know are kept.
+/// Every key the plan knows, with its meaning, for `docs/plan-file.md`; keys it does not know are kept.
+#[cfg(test)]
 pub(crate) const KEYS: [(&str, &str); 8] = [
     ("name", "name of the holding"),
     ("country", "country whose codes and figures apply: GB, England, Scotland or Wales"),

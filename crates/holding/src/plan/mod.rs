@@ -17,6 +17,8 @@ mod column;
 mod connect;
 mod coverage;
 mod describe;
+#[cfg(test)]
+mod docs;
 mod fault;
 mod geometry;
 mod kind;
