@@ -5,6 +5,7 @@ use crate::finding::{Finding, Severity};
 use chrono::NaiveDate;
 use geo::{Distance, Euclidean};
 use geo_types::{Geometry, MultiPolygon, Point};
+use guidance::explain::value_in_words;
 use guidance::{Grade, Guidance, Unknown};
 use habitat::layout::NO_STAND;
 use habitat::{Assessed, Feature, LekLedger, Stand};
@@ -57,6 +58,14 @@ impl<'a> Context<'a> {
     /// An unknown key.
     pub fn number(&self, key: &str) -> Result<f64, Unknown> {
         self.guidance.number(key, self.holding.about.country)
+    }
+
+    /// A figure, date or text of the guidance with its unit, in words.
+    ///
+    /// # Errors
+    /// An unknown key.
+    pub fn words(&self, key: &str) -> Result<String, Unknown> {
+        Ok(value_in_words(self.guidance.row(key, self.holding.about.country)?))
     }
 
     /// The leks, in the order of the assessment (which is the holding's).

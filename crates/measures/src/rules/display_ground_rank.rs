@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
         The limit is common practice without a source; below {structure.lek.vegetation_best} is held best. The radius of a display ground \
         that nobody measured is an assumption.\n\n\
         Why it matters: cocks show themselves on short ground and shift when it grows up; a lek on the move is easily lost.\n\n\
-        What to do: graze or mow the display ground short before the season begins in March and again from August; leave it alone in between.",
+        What to do: graze or mow the display ground short before display begins and again when nesting is over; leave it alone in between.",
     keys: &["structure.lek.vegetation_max", "structure.lek.vegetation_best", "lek.radius_m"],
 };
 
@@ -49,7 +49,7 @@ pub fn check(c: &Context) -> Checked {
                 value: format!("mean sward {sward_cm:.0} cm{origin}"),
                 needed: format!("{most_cm:.0} cm at most, best below {best_cm:.0} cm, over a radius of {}", words::metres(ledger.ground.radius_m)),
                 why: "Cocks display where they show and see well; on rank ground they shift or give up.".into(),
-                hint: "Graze or mow the display ground short by early March and after July, never while birds display or nest. On protected or \
+                hint: "Graze or mow the display ground short before display begins and again when nesting is over, never in between. On protected or \
                     species-rich ground ask first."
                     .into(),
             },

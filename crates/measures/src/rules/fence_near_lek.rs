@@ -132,8 +132,8 @@ pub fn check(c: &Context) -> Checked {
                     strikes(rate.middle * (1.0 - cut))
                 ),
                 why: "Grouse fly low and fast and do not see wire; a small lek cannot spare a bird a year.".into(),
-                hint: "Take the fence down if its work is done; else mark it, starting nearest the lek, on brows and along wood edges, outside March to \
-                    July. Ask neighbours, commoners or the grant authority first where the fence is theirs too."
+                hint: "Take the fence down if its work is done; else mark it, starting nearest the lek, on brows and along wood edges, outside the \
+                    season of display and nesting. Ask neighbours, commoners or the grant authority first where the fence is theirs too."
                     .into(),
             },
         ));

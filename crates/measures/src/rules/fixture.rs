@@ -110,3 +110,33 @@ pub fn slope(deg: f64) -> ground::Grid<f32> {
     }
     grid
 }
+
+/// The moor with more of it all round, so that every reach of the lek is mapped.
+pub fn wide() -> Holding {
+    let mut h = moor();
+    for (id, shape) in [
+        ("Far north", rect(-2500.0, 2000.0, 4500.0, 4500.0)),
+        ("Far south", rect(-2500.0, -2500.0, 4500.0, 0.0)),
+        ("Far west", rect(-2500.0, 0.0, 0.0, 2000.0)),
+        ("Far east", rect(2000.0, 0.0, 4500.0, 2000.0)),
+    ] {
+        h.patches.push(patch(id, shape, 30.0));
+    }
+    h
+}
+
+/// The moor as one hill parcel with hill ewes a hectare in summer and winter.
+pub fn grazed(summer_per_ha: f32, winter_per_ha: f32) -> Holding {
+    let mut h = moor();
+    let mut hill = holding::Parcel::new("H", rect(0.0, 0.0, 2000.0, 2000.0));
+    hill.name = "Test Hill".to_string();
+    let (s, w) = (400.0 * summer_per_ha, 400.0 * winter_per_ha);
+    h.parcels = vec![hill];
+    h.stock = vec![holding::Stock {
+        id: "S".to_string(),
+        parcel: "H".to_string(),
+        class: holding::StockClass::HillEwe,
+        head: [w, w, w, s, s, s, s, s, s, s, w, w],
+    }];
+    h
+}

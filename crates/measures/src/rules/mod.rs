@@ -5,6 +5,7 @@
 //! what and why, `RULE`, `check`, tests.
 //!
 //! - [`context`]: what rules are checked against, and how a finding is made
+//! - `brood_ground`, `grazed`: ground several rules look at in the same way
 //! - [`places`]: cutting features down to the offending piece
 //! - [`words`]: figures and lists in plain words
 //! - [`page`]: the rulebook as a page of text
@@ -14,10 +15,28 @@ pub mod page;
 pub mod places;
 pub mod words;
 
+mod brood_ground;
+mod grazed;
+
+mod brood_sward_rank;
+mod brood_sward_short;
+mod conifer_edge_hard;
+mod conifer_share_high;
+mod counts_old;
 mod display_ground_rank;
 mod display_ground_steep;
 mod fence_near_lek;
+mod flush_drained;
+mod heather_one_age;
+pub mod missing;
+mod moor_patch_small;
+mod nest_cover_none;
+mod overgrazed;
+mod snow_food_none;
+mod stubble_ploughed;
 mod view_lost;
+mod waders_lose;
+mod way_through_lek;
 mod wood_near_lek;
 
 #[cfg(test)]
@@ -62,7 +81,28 @@ macro_rules! book {
 }
 
 /// Every rule, in the order of the book: lek, fences and ways, swards, heather, woods, water, fields, survey.
-static BOOK: &[RuleEntry] = book![wood_near_lek, view_lost, display_ground_rank, display_ground_steep, fence_near_lek];
+static BOOK: &[RuleEntry] = book![
+    wood_near_lek,
+    view_lost,
+    display_ground_rank,
+    display_ground_steep,
+    fence_near_lek,
+    way_through_lek,
+    brood_sward_short,
+    brood_sward_rank,
+    overgrazed,
+    waders_lose,
+    nest_cover_none,
+    heather_one_age,
+    moor_patch_small,
+    conifer_share_high,
+    conifer_edge_hard,
+    snow_food_none,
+    flush_drained,
+    stubble_ploughed,
+    counts_old,
+    missing,
+];
 
 /// Every rule.
 pub fn all() -> &'static [RuleEntry] {

@@ -52,7 +52,7 @@ pub fn check(c: &Context) -> Checked {
                     geometry: inside.into(),
                     needed: format!("no trees within {} of the display ground", words::metres(stand_off_m)),
                     why: "Cocks display where they see danger coming from every side; trees near by hide it and, as they grow, close the lek.".into(),
-                    hint: "Clear the part inside the stand-off between September and February and keep it open. Ask the forestry authority about a \
+                    hint: "Clear the part inside the stand-off outside the breeding season and keep it open. Ask the forestry authority about a \
                         felling licence or permission first, and for consent on protected ground; felling is for trained people."
                         .into(),
                 },
