@@ -19,6 +19,10 @@ pub enum Cover {
     HeathGrass,
     /// Acid grassland.
     AcidGrass,
+    /// Acid grassland of mat-grass and heath rush.
+    MatGrass,
+    /// Bent and fescue on better-drained banks.
+    BentFescue,
     /// Wet flush.
     Flush,
     /// A flush with drains cut through it.
@@ -58,10 +62,10 @@ impl Cover {
 }
 
 /// Distance within which the low lek's ground is eaten down, metres.
-pub const EATEN_M: f64 = 1_750.0;
+pub const EATEN_M: f64 = 1_660.0;
 
 /// Centre of the young native wood, local metres.
-pub const YOUNG_WOOD: (f64, f64) = (1_960.0, 1_560.0);
+pub const YOUNG_WOOD: (f64, f64) = (1_840.0, 1_540.0);
 
 /// Fixed places found once on the terrain.
 pub struct Sites {
@@ -151,19 +155,30 @@ fn inside(relief: &Relief, parcel: u8, cell: usize, wet: f64, sites: &Sites, see
     let (x, y) = relief.place(cell);
     let ragged = fractal(x, y, 420.0, 4, seed ^ 0xC0);
     let broad = fractal(x, y, 1_100.0, 3, seed ^ 0xC1);
-    let height = relief.height_m[cell] + 22.0 * ragged;
+    let height = relief.height_m[cell] + 38.0 * ragged + 16.0 * broad;
     let slope = relief.slope_deg[cell] + 1.1 * ragged;
     let spur = relief.spur_m[cell];
     if apart(relief, cell, sites.leks.low) < EATEN_M {
         // Where the flock lies: grass, a remnant of heath, rushes topped low.
-        let remnant = blob(x, y, (3_560.0, 1_760.0), 300.0, seed ^ 0xC2);
-        return if remnant { HeathGrass } else if wet > 9.3 && slope < 6.0 { Rush } else { AcidGrass };
+        let remnant = blob(x, y, (3_560.0, 1_790.0), 300.0, seed ^ 0xC2) || blob(x, y, (2_350.0, 1_480.0), 150.0, seed ^ 0xC3);
+        let patchy = fractal(x, y, 520.0, 4, seed ^ 0xC4);
+        return if remnant {
+            HeathGrass
+        } else if wet + 2.2 * patchy > 8.3 && slope < 8.0 {
+            Rush
+        } else if patchy > 0.22 {
+            MatGrass
+        } else if slope > 5.0 && patchy < -0.24 {
+            BentFescue
+        } else {
+            AcidGrass
+        };
     }
-    if wet > 9.0 && (2.0..9.5).contains(&slope) && height > 330.0 {
+    if wet > 8.45 && (2.0..9.5).contains(&slope) && height > 330.0 {
         return Flush;
     }
     if parcel != FELL && parcel != COMMON {
-        return if slope > 8.6 { Bracken } else if wet > 7.9 - broad { Rush } else if spur > 2.0 && broad > 0.05 { HeathGrass } else { AcidGrass };
+        return if slope > 8.6 { Bracken } else if wet > 7.9 - broad { Rush } else if spur > 1.6 && broad > 0.0 { HeathGrass } else if ragged > 0.18 { MatGrass } else { AcidGrass };
     }
     if height > 418.0 && slope < 5.6 {
         return Bog;
@@ -180,7 +195,7 @@ fn inside(relief: &Relief, parcel: u8, cell: usize, wet: f64, sites: &Sites, see
     if broad > 0.12 {
         return HeathGrass;
     }
-    AcidGrass
+    if ragged > 0.16 { MatGrass } else { AcidGrass }
 }
 
 fn outside(relief: &Relief, cell: usize, sites: &Sites, seed: u64) -> Cover {
@@ -211,7 +226,7 @@ fn settle(covers: &[Cover], parcels: &[u8], cols: usize) -> Vec<Cover> {
         .map(|cell| {
             let reach = if parcels[cell] == 0 { 5 } else { 3 };
             let (c, r) = (cell % cols, cell / cols);
-            let mut votes = [0_u16; 20];
+            let mut votes = [0_u16; 22];
             for nr in r.saturating_sub(reach)..(r + reach + 1).min(rows) {
                 for nc in c.saturating_sub(reach)..(c + reach + 1).min(cols) {
                     let near = nr * cols + nc;
@@ -230,7 +245,7 @@ fn settle(covers: &[Cover], parcels: &[u8], cols: usize) -> Vec<Cover> {
 fn from_number(k: usize) -> Cover {
     use Cover::*;
     [
-        Off, Bog, DryHeath, WetHeath, HeathGrass, AcidGrass, Flush, DrainedFlush, Rush, RankRush, Bracken, Field, Meadow, Arable, Conifer,
+        Off, Bog, DryHeath, WetHeath, HeathGrass, AcidGrass, MatGrass, BentFescue, Flush, DrainedFlush, Rush, RankRush, Bracken, Field, Meadow, Arable, Conifer,
         YoungWood, GillWood, Thorns, ShortGreen, RankGreen,
     ][k]
 }

@@ -15,7 +15,7 @@ const LOW: [Option<u32>; 12] = [Some(4), Some(3), Some(3), None, Some(3), Some(2
 
 /// The display grounds.
 pub fn leks(site: &Site) -> Vec<Lek> {
-    [("L1", "Mirkhope Edge", site.sites.leks.wall, 60.0), ("L2", "Whaupsley Top", site.sites.leks.moor, 70.0), ("L3", "Low Quarlow", site.sites.leks.low, 50.0)]
+    [("L1", "Mirkhope Edge", site.sites.leks.wall, 60.0), ("L2", "Quarlow Top", site.sites.leks.moor, 70.0), ("L3", "Low Quarlow", site.sites.leks.low, 50.0)]
         .into_iter()
         .map(|(id, name, cell, radius_m)| {
             let mut lek = Lek::new(id, name, site.point(cell));
@@ -38,13 +38,11 @@ pub fn visits(seed: u64) -> Vec<Visit> {
             let Some(cocks) = cocks else { continue };
             let year = FIRST_YEAR + i as i32;
             let draw = |salt: u64| chance(i64::from(year), k as i64, seed ^ salt);
-            for second in [false, true] {
-                // A second visit was missed now and then.
-                if second && draw(0x31) < 0.16 {
-                    continue;
-                }
+            // A second visit was missed now and then; where there were two, one saw the fewer birds.
+            let twice = draw(0x31) >= 0.16;
+            for second in [false, true].into_iter().take(1 + usize::from(twice)) {
                 let from_april = 5 + (draw(0x32) * 12.0) as i64 + if second { 16 } else { 0 };
-                let fewer = if (draw(0x33) < 0.5) == second { (draw(0x34) * 2.6) as u32 } else { 0 };
+                let fewer = if twice && (draw(0x33) < 0.5) == second { (draw(0x34) * 2.6) as u32 } else { 0 };
                 out.push(visit(lek, year, from_april, (draw(0x35) * 50.0) as i64 - 35, cocks.saturating_sub(fewer), second, draw(0x36)));
             }
         }

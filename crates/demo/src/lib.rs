@@ -5,6 +5,7 @@
 mod cover;
 mod dawns;
 mod drainage;
+mod files;
 mod noise;
 mod patches;
 mod pieces;
@@ -22,6 +23,7 @@ mod works;
 use chrono::NaiveDate;
 use holding::{About, Country, Holding, Parcel};
 use site::Site;
+pub use files::field_files;
 pub use story::story;
 use tiling::{Finish, Tiling};
 

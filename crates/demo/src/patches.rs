@@ -26,6 +26,8 @@ fn usual(cover: Cover) -> Usual {
         Cover::WetHeath => ("D2", "wet heath", &[(Heather, 36.0), (SedgeGrass, 32.0), (CottonGrass, 11.0), (Moss, 13.0), (Rush, 3.0), (OtherBerries, 2.0), (Bare, 3.0)], 27.0, 7.0, 0.6),
         Cover::HeathGrass => ("D5", "heath and white hill", &[(Heather, 24.0), (SedgeGrass, 54.0), (Blaeberry, 6.0), (Moss, 8.0), (Herbs, 3.0), (Rush, 3.0), (Bare, 2.0)], 18.0, 6.0, 0.3),
         Cover::AcidGrass => ("B1.1", "white hill", &[(SedgeGrass, 74.0), (Moss, 10.0), (Herbs, 5.0), (Rush, 4.0), (Heather, 3.0), (Blaeberry, 2.0), (Bare, 2.0)], 9.0, 2.4, 0.3),
+        Cover::MatGrass => ("B1.1", "mat-grass", &[(SedgeGrass, 78.0), (Rush, 9.0), (Moss, 8.0), (Heather, 3.0), (Herbs, 2.0)], 12.0, 4.0, 0.4),
+        Cover::BentFescue => ("B1.1", "green bank", &[(SedgeGrass, 79.0), (Herbs, 12.0), (Moss, 7.0), (Bare, 2.0)], 6.0, 1.3, 0.2),
         Cover::Flush => ("E2.1", "flush", &[(Rush, 33.0), (SedgeGrass, 28.0), (Moss, 26.0), (Herbs, 9.0), (CottonGrass, 3.0), (Bare, 1.0)], 31.0, 11.0, 0.92),
         Cover::DrainedFlush => ("E2.1", "gripped flush", &[(Rush, 46.0), (SedgeGrass, 34.0), (Moss, 9.0), (Herbs, 6.0), (Bare, 5.0)], 34.0, 9.0, 0.4),
         Cover::Rush => ("B5", "rushes", &[(Rush, 50.0), (SedgeGrass, 33.0), (Moss, 9.0), (Herbs, 7.0), (Bare, 1.0)], 42.0, 13.0, 0.65),
@@ -47,7 +49,7 @@ fn usual(cover: Cover) -> Usual {
 
 /// Kinds of ground whose patches are sometimes recorded by class alone.
 fn often_unmeasured(cover: Cover) -> bool {
-    matches!(cover, Cover::Bog | Cover::WetHeath | Cover::AcidGrass | Cover::HeathGrass | Cover::Bracken | Cover::Field)
+    matches!(cover, Cover::Bog | Cover::WetHeath | Cover::AcidGrass | Cover::MatGrass | Cover::HeathGrass | Cover::Bracken | Cover::Field)
 }
 
 /// The patches as they were recorded, one for each piece, in the same order.
@@ -78,7 +80,7 @@ fn eaten(piece: &Piece, relief: &Relief, low_lek: usize) -> bool {
     let (lx, ly) = relief.place(low_lek);
     piece.cells.iter().any(|&cell| {
         let (x, y) = relief.place(cell);
-        (x - lx).hypot(y - ly) < EATEN_M - 150.0
+        (x - lx).hypot(y - ly) < EATEN_M - 90.0
     })
 }
 

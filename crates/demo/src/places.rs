@@ -84,9 +84,9 @@ pub fn lek_cells(relief: &Relief) -> LekCells {
     let level = |cell: usize| relief.slope_deg[cell] - 0.15 * relief.spur_m[cell].clamp(-6.0, 6.0);
     let wall = relief.best_near(WALL_EAST_M + 85.0, 2_060.0, 330.0, &|cell| {
         let (x, y) = relief.place(cell);
-        level(cell) + if (x - WALL_EAST_M - lean(y) - 80.0).abs() < 9.0 { 0.0 } else { 1e6 }
+        level(cell) + if (x - WALL_EAST_M - lean(y) - 70.0).abs() < 9.0 { 0.0 } else { 1e6 }
     });
-    let moor = relief.best_near(3_060.0, 3_180.0, 280.0, &level);
+    let moor = relief.best_near(3_420.0, 3_360.0, 140.0, &level);
     let low = relief.best_near(3_560.0, 1_060.0, 230.0, &level);
     LekCells { wall, moor, low }
 }
@@ -138,7 +138,8 @@ fn parcel_at(relief: &Relief, cell: usize, seed: u64) -> u8 {
     }
     // Walls follow the slope and bend a little.
     let bend = 28.0 * fractal(x, y, 700.0, 2, seed ^ 0xB2);
-    let (wx, wu) = (x + bend, up + bend + 40.0 * fractal(x, 0.0, 1_100.0, 2, seed ^ 0xB3));
+    let rise = y - relief.bottom_m[cell % relief.frame.cols];
+    let (wx, wu) = (x + bend, rise + bend + 40.0 * fractal(x, 0.0, 1_100.0, 2, seed ^ 0xB3));
     if (760.0..3_330.0).contains(&wx) && wu < 590.0 {
         let row = usize::from(wu > 285.0);
         let along = (3_330.0 - 760.0) / FIELDS_ALONG as f64;

@@ -31,8 +31,8 @@ fn sticks_taken(cover: Cover) -> usize {
     match cover {
         Cover::RankGreen | Cover::ShortGreen | Cover::RankRush | Cover::DrainedFlush => 14,
         Cover::Flush | Cover::Rush => 5,
-        Cover::DryHeath | Cover::WetHeath | Cover::HeathGrass => 4,
-        Cover::AcidGrass => 3,
+        Cover::DryHeath | Cover::WetHeath | Cover::HeathGrass => 3,
+        Cover::AcidGrass | Cover::BentFescue | Cover::MatGrass => 2,
         _ => 0,
     }
 }

@@ -18,6 +18,8 @@ pub struct Relief {
     pub drainage: Drainage,
     /// Local northing of the dale's burn, one a column, metres.
     pub burn_m: Vec<f64>,
+    /// The same with its bends taken out, as walls follow it.
+    pub bottom_m: Vec<f64>,
 }
 
 /// Mean over a square of `2 * reach + 1` cells, twice over, so that the result has no corners.
@@ -66,7 +68,13 @@ impl Relief {
             }
         }
         let burn_m = burn(&drainage, frame);
-        Self { frame, height_m, slope_deg, spur_m, drainage, burn_m }
+        let bottom_m = (0..cols)
+            .map(|c| {
+                let near = &burn_m[c.saturating_sub(45)..(c + 46).min(cols)];
+                near.iter().sum::<f64>() / near.len() as f64
+            })
+            .collect();
+        Self { frame, height_m, slope_deg, spur_m, drainage, burn_m, bottom_m }
     }
 
     /// Local place (metres east, metres north) of a cell's centre.

@@ -5,7 +5,7 @@
 //! Places are given in metres east and north of the holding's own corner, see [`EAST_M`] and [`NORTH_M`].
 
 use crate::drainage::drain;
-use crate::noise::fractal;
+use crate::noise::{chance, fractal};
 use ground::{Frame, Grid};
 
 /// Easting of the corner that local places are counted from, metres.
@@ -55,17 +55,24 @@ fn raw(x: f64, y: f64, seed: u64) -> f64 {
 }
 
 /// Wear a height grid down by running water and creep.
-fn wear(heights: &mut [f64], cols: usize, rows: usize) {
+fn wear(heights: &mut [f64], cols: usize, rows: usize, seed: u64) {
     const STEPS: usize = 36;
     const WATER: f64 = 0.011;
     const CREEP: f64 = 0.022;
-    for _ in 0..STEPS {
+    for step in 0..STEPS {
+        // Slips and falls of rock keep the water from settling into the grid's own directions.
+        for (i, height) in heights.iter_mut().enumerate() {
+            *height += 1.6 * (chance(i as i64, step as i64, seed ^ 0xFA11) - 0.5);
+        }
         let flow = drain(heights, cols, rows);
         for &cell in &flow.upstream_order {
             let to = flow.receiver[cell];
             if to != cell && heights[cell] > heights[to] {
                 let area_m2 = flow.drained[cell] * COARSE_M * COARSE_M;
-                let pull = WATER * area_m2.sqrt() / COARSE_M;
+                // Some rock wears faster than other rock, so that no beck runs dead straight.
+                let (x, y) = ((cell % cols) as f64 * COARSE_M, (cell / cols) as f64 * COARSE_M);
+                let soft = 1.0 + 0.9 * fractal(x, y, 260.0, 2, seed ^ 0x50F7);
+                let pull = WATER * soft * area_m2.sqrt() / COARSE_M;
                 heights[cell] = (heights[cell] + pull * heights[to]) / (1.0 + pull);
             }
         }
@@ -101,7 +108,7 @@ pub fn heights(seed: u64) -> Grid<f32> {
     let mut coarse: Vec<f64> = (0..cols * rows)
         .map(|i| raw(west + (i % cols) as f64 * COARSE_M, south + (i / cols) as f64 * COARSE_M, seed))
         .collect();
-    wear(&mut coarse, cols, rows);
+    wear(&mut coarse, cols, rows, seed);
     let mut out = Grid::filled(frame, 0.0_f32);
     for r in 0..frame.rows {
         for c in 0..frame.cols {
@@ -116,7 +123,7 @@ pub fn heights(seed: u64) -> Grid<f32> {
                     h += wi * wj * coarse[(r0 + j - 1).min(rows - 1) * cols + (c0 + i - 1).min(cols - 1)];
                 }
             }
-            h += 0.7 * fractal(x, y, 170.0, 2, seed ^ 0x5EED);
+            h += 1.5 * fractal(x, y, 210.0, 3, seed ^ 0x5EED);
             out.cells[frame.at(c, r)] = ((h * 100.0).round() / 100.0) as f32;
         }
     }

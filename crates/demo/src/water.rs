@@ -6,6 +6,7 @@ use crate::site::{Site, at, lines};
 use crate::tiling::{smooth, thin};
 use geo_types::{Coord, LineString, MultiLineString};
 use holding::{Ditch, Watercourse};
+use std::collections::BTreeSet;
 
 /// Ground that keeps a watercourse running all year, cells of 100 square metres.
 const RUNNING: f64 = 2_600.0;
@@ -47,6 +48,7 @@ pub fn courses(site: &Site) -> Vec<Watercourse> {
         }
     }
     stems.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    let stems = join_early(stems, cols);
     stems
         .into_iter()
         .enumerate()
@@ -61,6 +63,39 @@ pub fn courses(site: &Site) -> Vec<Watercourse> {
         .collect()
 }
 
+/// End each lesser stem where it first comes beside a greater one; what is then too short is left out.
+fn join_early(stems: Vec<(f64, Vec<usize>)>, cols: usize) -> Vec<(f64, Vec<usize>)> {
+    const BESIDE: usize = 5;
+    let mut taken = BTreeSet::new();
+    let mut out = Vec::new();
+    for (drained, mut stem) in stems {
+        if let Some(meets) = stem.iter().position(|cell| taken.contains(cell)) {
+            stem.truncate(meets + 1);
+        }
+        let end = stem[stem.len() - 1];
+        // The last step runs to the greater stem itself, not to the strip beside it.
+        let join = out.iter().flat_map(|(_, other): &(f64, Vec<usize>)| other).copied().min_by_key(|&cell| apart(cell, end, cols));
+        if let Some(cell) = join.filter(|&cell| apart(cell, end, cols) <= 2 * BESIDE * BESIDE) {
+            stem.push(cell);
+        }
+        if stem.len() <= 22 {
+            continue;
+        }
+        for &cell in &stem {
+            for dr in 0..=2 * BESIDE {
+                taken.extend((0..=2 * BESIDE).filter_map(|dc| (cell + dr * cols + dc).checked_sub(BESIDE * cols + BESIDE)));
+            }
+        }
+        out.push((drained, stem));
+    }
+    out
+}
+
+/// Square of the distance between two cells, in cells.
+fn apart(a: usize, b: usize, cols: usize) -> usize {
+    (a % cols).abs_diff(b % cols).pow(2) + (a / cols).abs_diff(b / cols).pow(2)
+}
+
 /// Direction of fall at a local place, as a unit vector east and north.
 fn fall(site: &Site, x: f64, y: f64) -> (f64, f64) {
     let height = |x: f64, y: f64| site.relief.cell(x, y).map_or(0.0, |c| site.relief.height_m[c]);
@@ -69,12 +104,14 @@ fn fall(site: &Site, x: f64, y: f64) -> (f64, f64) {
     (gx / size, gy / size)
 }
 
-/// Cut a grip from a place, at an angle to the fall, for as long as it stays in ground that `stays` accepts.
-fn cut(site: &Site, from: (f64, f64), turned_deg: f64, longest_m: f64, stays: &dyn Fn(usize) -> bool) -> Vec<(f64, f64)> {
-    let (mut x, mut y) = from;
-    let (fx, fy) = fall(site, x, y);
-    let (s, c) = turned_deg.to_radians().sin_cos();
-    let (dx, dy) = (fx * c - fy * s, fx * s + fy * c);
+/// A direction turned to the left, degrees.
+fn turned((x, y): (f64, f64), deg: f64) -> (f64, f64) {
+    let (s, c) = deg.to_radians().sin_cos();
+    (x * c - y * s, x * s + y * c)
+}
+
+/// Cut a grip from a place in a direction, for as long as it stays in ground that `stays` accepts.
+fn cut(site: &Site, (mut x, mut y): (f64, f64), (dx, dy): (f64, f64), longest_m: f64, stays: &dyn Fn(usize) -> bool) -> Vec<(f64, f64)> {
     let mut places = vec![(x, y)];
     while places.len() < (longest_m / 20.0) as usize {
         (x, y) = (x + dx * 20.0, y + dy * 20.0);
@@ -101,7 +138,7 @@ pub fn ditches(site: &Site) -> Vec<Ditch> {
             let along = (f64::from(k) - 3.5) * 55.0;
             let start = (mx - fy * along - fx * 110.0, my + fx * along - fy * 110.0);
             if site.relief.cell(start.0, start.1).is_some_and(stays) {
-                let places = cut(site, start, 32.0, 330.0, &stays);
+                let places = cut(site, start, turned((fx, fy), 32.0), 330.0, &stays);
                 if places.len() > 1 {
                     let mut ditch = Ditch::new("", lines(&[places]));
                     ditch.width_cm = Some(110.0 + 12.0 * k as f32);
@@ -117,7 +154,7 @@ pub fn ditches(site: &Site) -> Vec<Ditch> {
     for k in 0..3 {
         let along = (f64::from(k) - 1.0) * 42.0;
         let start = (mx - fy * along - fx * 95.0, my + fx * along - fy * 95.0);
-        let places = cut(site, start, -8.0, 240.0, &|cell| site.parcel(cell) > 0);
+        let places = cut(site, start, turned((fx, fy), -8.0), 240.0, &|cell| site.parcel(cell) > 0);
         let mut ditch = Ditch::new("", lines(&[places]));
         ditch.width_cm = Some(80.0);
         ditch.depth_cm = Some(60.0);

@@ -1,1 +1,0 @@
-fn main(){ let g=demo::heights_only(7); let mut v=vec![]; for x in &g.cells { v.extend_from_slice(&x.to_le_bytes()); } std::fs::write("/tmp/demo_h.bin",v).unwrap(); println!("{} {}",g.frame.cols,g.frame.rows);}
