@@ -1,6 +1,6 @@
 //! The ledger in words.
 
-use crate::outcome::{Cause, Loss, SeasonLedger};
+use crate::outcome::{Cause, Loss, SeasonLedger, StandPart};
 use crate::season::Season;
 use crate::state::{Origin, State};
 
@@ -43,7 +43,7 @@ pub fn season(ledger: &SeasonLedger, draws: usize, state: &State) -> String {
 
 /// A loss in words: what is wrong, where most of it lies.
 fn cause(loss: &Loss, season: Season, state: &State) -> String {
-    let at = places(loss);
+    let at = places(loss, state);
     let part = if loss.ha > 0.0 { format!(" (about {})", hectares(loss.ha)) } else { String::new() };
     let (what, verb) = match loss.cause {
         Cause::Food => match season {
@@ -81,8 +81,13 @@ fn heights(loss: &Loss, state: &State) -> String {
     }
 }
 
-fn places(loss: &Loss) -> String {
-    let names: Vec<&str> = loss.stands.iter().map(|s| s.name.as_str()).collect();
+/// Where a loss lies: the names of its stands, each with its id where another stand bears the same name.
+fn places(loss: &Loss, state: &State) -> String {
+    let name = |part: &StandPart| {
+        let shared = state.stands.iter().filter(|s| s.name == part.name).count() > 1;
+        if shared { format!("{} ({})", part.name, part.id) } else { part.name.clone() }
+    };
+    let names: Vec<String> = loss.stands.iter().map(name).collect();
     match names.as_slice() {
         [] => String::new(),
         [a] => format!(" on {a}"),

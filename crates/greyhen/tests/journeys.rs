@@ -1,0 +1,207 @@
+//! The built program, as people and scripts meet it: what it prints, its exit codes, its JSON against the published schemas.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn greyhen(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// Run, expect an exit code, give back both streams.
+fn run(code: i32, arguments: &[&str]) -> (String, String) {
+    let out = greyhen(arguments);
+    let (stdout, stderr) = (text(&out.stdout), text(&out.stderr));
+    assert_eq!(out.status.code(), Some(code), "greyhen {}\n{stdout}\n{stderr}", arguments.join(" "));
+    (stdout, stderr)
+}
+
+/// A value against the part of JSON Schema the published schemas use; every departure with its path.
+fn departures(schema: &Value, value: &Value, path: &str, out: &mut Vec<String>) {
+    let kind = match value {
+        Value::Null => "null",
+        Value::Bool(_) => "boolean",
+        Value::Number(n) if n.is_i64() || n.is_u64() => "integer",
+        Value::Number(_) => "number",
+        Value::String(_) => "string",
+        Value::Array(_) => "array",
+        Value::Object(_) => "object",
+    };
+    let allowed: Vec<&str> = match &schema["type"] {
+        Value::String(t) => vec![t],
+        Value::Array(ts) => ts.iter().filter_map(Value::as_str).collect(),
+        _ => vec![],
+    };
+    if !allowed.is_empty() && !allowed.contains(&kind) && !(kind == "integer" && allowed.contains(&"number")) {
+        out.push(format!("{path}: needed {allowed:?}, found {kind}"));
+    }
+    if let Some(words) = schema["enum"].as_array()
+        && !words.contains(value)
+    {
+        out.push(format!("{path}: {value} is none of {words:?}"));
+    }
+    if let (Some(required), Some(object)) = (schema["required"].as_array(), value.as_object()) {
+        for name in required.iter().filter_map(Value::as_str) {
+            if !object.contains_key(name) {
+                out.push(format!("{path}: `{name}` is missing"));
+            }
+        }
+    }
+    if let (Some(properties), Some(object)) = (schema["properties"].as_object(), value.as_object()) {
+        for (name, part) in properties {
+            if let Some(v) = object.get(name) {
+                departures(part, v, &format!("{path}.{name}"), out);
+            }
+        }
+    }
+    if let Some(items) = value.as_array() {
+        for (i, item) in items.iter().enumerate() {
+            departures(&schema["items"], item, &format!("{path}[{i}]"), out);
+        }
+    }
+}
+
+fn holds_schema(name: &str, document: &str) -> Value {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/schemas").join(name);
+    let schema: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let value: Value = serde_json::from_str(document).unwrap_or_else(|e| panic!("{e}: {document}"));
+    let mut wrong = Vec::new();
+    departures(&schema, &value, "$", &mut wrong);
+    assert!(wrong.is_empty(), "{name}: {wrong:#?}");
+    value
+}
+
+#[test]
+fn the_schema_check_can_fail() {
+    let schema: Value = serde_json::from_str(r#"{"type":"object","required":["a"],"properties":{"a":{"type":"array","items":{"type":"number"}}}}"#).unwrap();
+    let wrong = |text: &str| {
+        let mut out = Vec::new();
+        departures(&schema, &serde_json::from_str(text).unwrap(), "$", &mut out);
+        out.len()
+    };
+    assert_eq!([wrong(r#"{"a":[1, 2.5]}"#), wrong(r#"{}"#), wrong(r#"{"a":["x"]}"#), wrong("3")], [0, 1, 1, 1]);
+}
+
+#[test]
+fn the_demo_goes_from_ground_to_paper() {
+    let dir = tempfile::tempdir().unwrap();
+    let demo = dir.path().join("demo");
+    let demo = demo.to_str().unwrap();
+    run(0, &["demo", demo]);
+    // Nothing is overwritten unasked.
+    let (_, stderr) = run(2, &["demo", demo]);
+    assert!(stderr.contains("--force"), "{stderr}");
+    let plan = format!("{demo}/demo.gpkg");
+
+    let (stdout, stderr) = run(0, &["show", &plan, "--json"]);
+    assert!(stderr.is_empty(), "silent when piped: {stderr}");
+    let show = holds_schema("show.json", &stdout);
+    assert_eq!(show["counts"]["leks"], 3);
+    assert!(show["counts"]["sticks"].as_u64().unwrap() >= 100);
+    let area = show["area_ha"].as_f64().unwrap();
+    assert!((1_300.0..1_700.0).contains(&area), "{area}");
+
+    let (stdout, stderr) = run(0, &["assess", &plan, "--json", "--draws", "50"]);
+    assert!(stderr.is_empty(), "{stderr}");
+    let assess = holds_schema("assess.json", &stdout);
+    for lek in assess["leks"].as_array().unwrap() {
+        assert_eq!(lek["seasons"].as_array().unwrap().len(), 7);
+        let margin = |s: &Value| s["margin"]["p50"].as_f64().unwrap();
+        let least = lek["seasons"].as_array().unwrap().iter().map(margin).fold(f64::INFINITY, f64::min);
+        let pinch = lek["seasons"].as_array().unwrap().iter().find(|s| s["season"] == lek["pinch"]).unwrap();
+        assert_eq!(margin(pinch), least);
+    }
+    // Identical inputs and seed: identical bytes.
+    assert_eq!(stdout, run(0, &["assess", &plan, "--json", "--draws", "50"]).0);
+    assert_ne!(stdout, run(0, &["assess", &plan, "--json", "--draws", "50", "--seed", "2"]).0);
+    // Every key the answer rests on can be explained.
+    for key in assess["evidence"].as_array().unwrap().iter().step_by(25) {
+        holds_schema("explain.json", &run(0, &["explain", key.as_str().unwrap(), "--json"]).0);
+    }
+
+    let (stdout, _) = run(1, &["check", &plan, "--json", "--draws", "50"]);
+    let check = holds_schema("check.json", &stdout);
+    let rules: std::collections::BTreeSet<&str> = check["findings"].as_array().unwrap().iter().filter_map(|f| f["rule"].as_str()).collect();
+    assert!(rules.len() >= 14, "{rules:?}");
+    for rule in rules {
+        assert!(run(0, &["explain", rule]).0.contains(rule));
+    }
+
+    let to = dir.path().join("pack");
+    let to = to.to_str().unwrap();
+    run(0, &["handover", &plan, "--to", to, "--date", "2026-06-20", "--draws", "50"]);
+    for (name, begins) in [("ledger.xlsx", &b"PK"[..]), ("results.gpkg", b"SQLite format 3")] {
+        assert!(std::fs::read(Path::new(to).join(name)).unwrap().starts_with(begins), "{name}");
+    }
+    if cfg!(feature = "pdf") {
+        assert!(std::fs::read(Path::new(to).join("plan.pdf")).unwrap().starts_with(b"%PDF"));
+    }
+    let (_, stderr) = run(2, &["handover", &plan, "--to", to]);
+    assert!(stderr.contains("--force"), "{stderr}");
+}
+
+#[test]
+fn a_plan_grows_from_field_files() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name).to_str().unwrap().to_string();
+    let write = |name: &str, text: &str| std::fs::write(dir.path().join(name), text).unwrap();
+    write("boundary.geojson", r#"{"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::27700"}},"features":[
+        {"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[[[390000,520000],[391500,520000],[391500,521500],[390000,521500],[390000,520000]]]}}]}"#);
+    write("heights.xyz", &(0..60).flat_map(|r| (0..60).map(move |c| format!("{} {} {}\n", 389_025 + c * 50, 522_975 - r * 50, 300 + c + r))).collect::<String>());
+    write("vegetation.csv", "id,phase1,height_cm,wkt\n1,D1.1,30,\"POLYGON((390000 520000,390700 520000,390700 521500,390000 521500,390000 520000))\"\n2,B1.1,12,\"POLYGON((390700 520000,391500 520000,391500 521500,390700 521500,390700 520000))\"\n");
+    write("leks.csv", "id,name,grid_ref\n1,Invented Knowe,NY 9070 2075\n");
+    let plan = at("hill.gpkg");
+    run(0, &["new", &plan, "--boundary", &at("boundary.geojson"), "--heights", &at("heights.xyz"), "--country", "England", "--as-at", "2026-06-01", "--margin", "500"]);
+    let (stdout, _) = run(0, &["import", &plan, "patches", &at("vegetation.csv"), "--show-guess"]);
+    assert!(stdout.contains("Nothing was changed"), "{stdout}");
+    run(0, &["import", &plan, "patches", &at("vegetation.csv")]);
+    run(0, &["import", &plan, "leks", &at("leks.csv")]);
+    let (stdout, _) = run(0, &["assess", &plan]);
+    assert!(stdout.contains("Invented Knowe") && stdout.contains("the pinch"), "{stdout}");
+    // A broken file changes nothing and says where.
+    write("broken.csv", "id,name,grid_ref\n2,Second,NY 9070 20\n3,Third,nowhere\n");
+    let before = std::fs::read(&plan).unwrap();
+    let (_, stderr) = run(2, &["import", &plan, "leks", &at("broken.csv")]);
+    assert!(stderr.contains("row") && stderr.contains("nowhere"), "{stderr}");
+    assert_eq!(before, std::fs::read(&plan).unwrap());
+}
+
+#[test]
+fn what_cannot_run_says_so_and_ends_with_two() {
+    let dir = tempfile::tempdir().unwrap();
+    let none = dir.path().join("none.gpkg");
+    for command in ["show", "assess", "check"] {
+        let (_, stderr) = run(2, &[command, none.to_str().unwrap()]);
+        assert!(stderr.contains("none.gpkg"), "{stderr}");
+    }
+    let (_, stderr) = run(2, &["explain", "composition.conifer_1km.lst"]);
+    assert!(stderr.contains("composition.conifer_1km.lost"), "near keys are offered: {stderr}");
+    let (_, stderr) = run(2, &["guidance", "list", "nothing.begins.so"]);
+    assert!(stderr.contains("nothing.begins.so"));
+    run(2, &["assess", none.to_str().unwrap(), "--draws", "many"]);
+}
+
+#[test]
+fn tables_of_figures_can_be_listed_shown_and_checked() {
+    let (stdout, _) = run(0, &["guidance", "list", "composition.", "--json"]);
+    let rows = holds_schema("guidance.json", &stdout);
+    assert!(rows["rows"].as_array().unwrap().len() >= 10);
+    let (stdout, _) = run(0, &["guidance", "show", "composition.conifer_1km.lost"]);
+    assert!(stdout.contains("29") && stdout.contains("Warren"), "{stdout}");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../guidance");
+    run(0, &["guidance", "check", folder.to_str().unwrap()]);
+    let dir = tempfile::tempdir().unwrap();
+    for entry in std::fs::read_dir(&folder).unwrap() {
+        let entry = entry.unwrap();
+        std::fs::copy(entry.path(), dir.path().join(entry.file_name())).unwrap();
+    }
+    let table = dir.path().join("practice.csv");
+    let text = std::fs::read_to_string(&table).unwrap().replace(",practice,", ",,");
+    std::fs::write(&table, text).unwrap();
+    let (_, stderr) = run(2, &["guidance", "check", dir.path().to_str().unwrap()]);
+    assert!(stderr.contains("practice.csv") && stderr.contains("source"), "{stderr}");
+}
