@@ -111,7 +111,7 @@ pub struct Patch {
     pub cells: usize,
     /// Area, square metres.
     pub area_m2: f64,
-    /// Length of its border, holes included, square metres' root: metres.
+    /// Length of its border, holes included, metres.
     pub perimeter_m: f64,
 }
 

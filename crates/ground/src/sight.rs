@@ -17,6 +17,8 @@
 //! nothing. Cover is a solid body from the ground to its top; there is no clear trunk space beneath crowns.
 //! Left out: reflection, colour, light, and the sideways width of a target.
 //!
+//! A line that grazes the ground, to within a hundredth of a millimetre, is clear.
+//!
 //! Missing ground hides nothing and is itself neither seen nor unseen (`NaN`). Heights are kept in single
 //! precision relative to the eye: right to well under a millimetre within a few hundred metres of height.
 
@@ -198,6 +200,9 @@ fn mean(shares: impl Iterator<Item = f32>) -> f64 {
 /// Height given to missing ground: it hides nothing.
 const ABYSS_M: f32 = -1.0e6;
 
+/// A line that cuts less than this into the ground only grazes it. Of the size of the rounding of heights.
+const GRAZE_M: f64 = 1.0e-5;
+
 /// The ground round one observer, relative to the eye. Places are in cells: (column, row) of centres are whole.
 struct Scene {
     frame: Frame,
@@ -222,9 +227,16 @@ struct Line {
 }
 
 impl Line {
-    /// Height of the line above the eye's level at a fraction of the way, as ground must reach to hide the target.
+    /// Height of the line above the eye's level at a fraction of the way, on the flat map of the heights.
+    #[inline]
     fn height_m(&self, t: f64) -> f64 {
         t * (self.rise_m + self.drop_m * t)
+    }
+
+    /// Whether ground of a height above the eye's level hides the target.
+    #[inline]
+    fn is_cut(&self, t: f64, ground_m: f64) -> bool {
+        ground_m > self.height_m(t) + GRAZE_M
     }
 }
 
@@ -362,11 +374,18 @@ impl Scene {
 
     /// Whether ground at a grid line between eye and target hides the target.
     fn hides(&self, line: &Line, hider: Hider) -> bool {
-        let hidden = |(t, ground_m): (f64, f64)| ground_m > line.height_m(t);
-        match hider {
-            Hider::Column(k) => self.columns(line).at(k).is_some_and(hidden),
-            Hider::Row(k) => self.rows(line).at(k).is_some_and(hidden),
-        }
+        let (eye, run) = (self.eye, line.run);
+        let (t, ground_m) = match hider {
+            Hider::Column(k) => {
+                let t = (f64::from(k) - eye.0) / run.0;
+                (t, ground_on(&self.by_column, self.frame.rows, k, eye.1 + t * run.1))
+            }
+            Hider::Row(k) => {
+                let t = (f64::from(k) - eye.1) / run.1;
+                (t, ground_on(&self.by_row, self.frame.cols, k, eye.0 + t * run.0))
+            }
+        };
+        ground_m.is_some_and(|z| line.is_cut(t, z))
     }
 
     fn margin(&self, line: &Line) -> f64 {
@@ -455,6 +474,19 @@ impl Scene {
     }
 }
 
+/// Height of the ground on a grid line, between two of its values; `None` off its ends.
+#[inline]
+fn ground_on(lines: &[f32], length: usize, line: i32, place: f64) -> Option<f64> {
+    let near = place as i32;
+    if near < 0 || near as usize >= length {
+        return None;
+    }
+    let start = line as usize * length + near as usize;
+    let pair = lines.get(start..start + 2)?;
+    let (a, b) = (f64::from(pair[0]), f64::from(pair[1]));
+    Some(a + (place - f64::from(near)) * (b - a))
+}
+
 /// The grid line that hides a target.
 #[derive(Clone, Copy)]
 enum Hider {
@@ -496,14 +528,7 @@ impl<'a> Crossings<'a> {
     fn at(&self, line: i32) -> Option<(f64, f64)> {
         let ahead = f64::from(line) - self.eye.0;
         let place = self.eye.1 + ahead * self.slope;
-        let near = place as usize;
-        let share = place - near as f64;
-        let start = line as usize * self.length + near;
-        let a = *self.lines.get(start)?;
-        // On the last value of a grid line the share is zero, and any neighbour will do.
-        let b = self.lines.get(start + 1).copied().unwrap_or(a);
-        let (a, b) = (f64::from(a), f64::from(b));
-        Some((ahead * self.per_line, a + share * (b - a)))
+        Some((ahead * self.per_line, ground_on(self.lines, self.length, line, place)?))
     }
 
     /// The first grid line, from the target inward, at which the ground stands above a sight line.
@@ -524,7 +549,7 @@ impl<'a> Crossings<'a> {
             let pair = self.lines.get(at..at + 2)?;
             let share = (along & 0xffff_ffff) as f32 * (1.0 / CELL) as f32;
             let ground_m = pair[0] + share * (pair[1] - pair[0]);
-            if f64::from(ground_m) > line.height_m(t) {
+            if line.is_cut(t, f64::from(ground_m)) {
                 return Some(self.farthest - k * self.step);
             }
             place += inward;

@@ -210,6 +210,20 @@ fn gaps_and_edges_are_told_apart_from_hidden_ground() {
     assert_eq!(elsewhere.unwrap_err(), SightError::Frame { which: "top" });
 }
 
+#[test]
+fn skyline_of_a_ray_that_leaves_the_model_is_that_of_the_ground_on_it() {
+    // A ridge 10 m high, 50 m north of an observer near the western rim; flat elsewhere.
+    let mut dem = flat(41, 41, 5.0, 0.0);
+    for column in 0..41 {
+        dem.cells[10 * 41 + column] = 10.0;
+    }
+    let seen = view(&dem, dem.frame.centre(2, 20), &look(1.0, 0.0, 300.0, 0.0), None).unwrap();
+    let skyline = |deg: f64| f64::from(seen.rays.iter().find(|r| r.azimuth_deg == deg).unwrap().skyline_deg);
+    assert!((skyline(0.0) - (9.0_f64 / 50.0).atan().to_degrees()).abs() < 1e-4);
+    // North-west the ray leaves the model after 12.5 m: nothing but the plain lies on it.
+    assert!(skyline(315.0) < 0.0 && skyline(180.0) < 0.0);
+}
+
 /// The same rule written the plain way, in double precision, for any observer.
 fn plain_margin(dem: &Grid<f32>, eye: (f64, f64), eye_m: f64, target_m: f64, column: usize, row: usize) -> f64 {
     let z = |c: usize, r: usize| f64::from(dem.get(c, r));
