@@ -236,6 +236,9 @@ fn csv_cases() -> Vec<Case> {
         case("control characters in a name", Kind::Leks, "l.csv", "name,easting,northing\nWhin\u{7}\u{202e} Rigg,391000,531000\n", Note(&["cannot be printed", "line 2"])),
         case("a visit to no lek", Kind::Visits, "v.csv", "lek,date,cocks\nNowhere,2026-04-17,5\n", Fault(&["line 2", "a lek of the plan", "Nowhere", "Whin Rigg"])),
         case("a visit without a day", Kind::Visits, "v.csv", "lek,date,cocks\nL1,,5\n", Fault(&["line 2", "the day of the visit"])),
+        case("a visit with a year but no day", Kind::Visits, "v.csv", "lek,Year,Month,Day,cocks\nL1,2026,4,,5\n", Fault(&["line 2", "column `Day`", "the day of the visit"])),
+        case("a visit on the 31st of April", Kind::Visits, "v.csv", "lek,Year,Month,Day,cocks\nL1,2026,April,31,5\n", Fault(&["line 2", "day of the calendar"])),
+        case("visits without any column of days", Kind::Visits, "v.csv", "lek,cocks\nL1,5\n", Fault(&["the day of the visit"])),
         case("half a cock", Kind::Visits, "v.csv", "lek,date,cocks\nL1,2026-04-17,5.5\n", Fault(&["whole number", "5.5"])),
         case("minus three cocks", Kind::Visits, "v.csv", "lek,date,cocks\nL1,2026-04-17,-3\n", Fault(&["whole number", "-3"])),
         case("stock for no parcel", Kind::Stock, "k.csv", "parcel,class,head\nP9,ewes,40\n", Fault(&["a parcel of the plan", "P9"])),
@@ -402,6 +405,11 @@ mod fuzz {
 
     const KINDS: [Kind; 6] = [Kind::Patches, Kind::Sticks, Kind::Leks, Kind::Boundary, Kind::Visits, Kind::Tracks];
 
+    /// Cases of each kind; `FUZZ_CASES` asks for more.
+    fn cases() -> u32 {
+        std::env::var("FUZZ_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(256)
+    }
+
     fn seeds() -> Vec<(&'static str, Vec<u8>)> {
         let [shp, shx, dbf] = shapefile(&[(vec![corners(391_000.0, 531_000.0, 300.0)], "A", 20.0)]);
         vec![
@@ -425,7 +433,7 @@ mod fuzz {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
         #[test]
         fn random_bytes_never_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400), name in 0..7_usize, kind in 0..6_usize) {

@@ -158,6 +158,13 @@ fn visits_find_their_lek_by_name_and_take_the_start() {
 }
 
 #[test]
+fn visits_take_their_day_from_one_column_or_three() {
+    for csv in ["lek,Year,Month,Day,cocks\nL1,2026,4,17,5\n", "lek,Year,Month,Day,cocks\nL1,2026,Apr,17,5\n", "lek,Day,cocks\nL1,17/04/2026,5\n"] {
+        assert_eq!(Some(into(Kind::Visits, "v.csv", csv).visits[0].date), NaiveDate::from_ymd_opt(2026, 4, 17), "{csv}");
+    }
+}
+
+#[test]
 fn stock_comes_in_by_month_column_by_row_and_all_year() {
     let plan = into(Kind::Stock, "k.csv", "parcel,class,jan,feb,may,december\nP1,hill ewes,10,,40,12\n");
     assert_eq!(plan.stock[0].head, [10.0, 0.0, 0.0, 0.0, 40.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 12.0]);

@@ -139,7 +139,10 @@ pub fn fields(kind: Kind) -> Vec<Field> {
         Kind::Visits => vec![
             id(),
             f("lek", Text, &["lek id", "lek name", "site", "site id", "site name", "lek code"]).required(),
-            date().required(),
+            date(),
+            f("year", Year, &[]),
+            f("month", Text, &[]),
+            f("day", Text, &["day of month"]),
             f("start", Time, &["start time", "time", "time start", "began"]),
             f("cocks", Count, &["males", "cock", "male", "cocks counted", "blackcock", "cocks seen"]),
             f("hens", Count, &["females", "hen", "female", "greyhens", "hens seen"]),

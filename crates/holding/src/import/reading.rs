@@ -53,6 +53,11 @@ impl Values<'_, '_> {
         self.cell(field).is_some()
     }
 
+    /// Whether the file has a column for a field.
+    pub fn maps(&self, field: &str) -> bool {
+        self.reading.mapping.of(field).is_some()
+    }
+
     /// The time of a day-and-time, where the source holds one.
     pub fn moment_time(&self, field: &str) -> Option<NaiveTime> {
         match self.cell(field) {

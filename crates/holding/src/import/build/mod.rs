@@ -39,6 +39,9 @@ pub(super) fn build(kind: Kind, rows: &[Row], reading: &mut Reading<'_>, ids: &m
     }
 }
 
+/// Brings a geometry into the form needed, with notes of what was mended.
+type Settle<S> = fn(Drawn) -> Result<(S, Vec<String>), Wrong>;
+
 /// A feature of a shape, with its id, from a row's values.
 type Make<S, T> = fn(String, S, &mut Values<'_, '_>) -> Option<T>;
 
@@ -59,7 +62,7 @@ fn each<S, T>(
     reading: &mut Reading<'_>,
     ids: &mut Ids,
     form: Form,
-    settle: fn(Drawn) -> Result<(S, Vec<String>), Wrong>,
+    settle: Settle<S>,
     middle: fn(&S) -> Option<(f64, f64)>,
     make: Make<S, T>,
 ) -> Vec<T> {
@@ -77,7 +80,7 @@ fn each<S, T>(
     all
 }
 
-fn shape_of<S>(row: &Row, reading: &mut Reading<'_>, form: Form, settle: fn(Drawn) -> Result<(S, Vec<String>), Wrong>) -> Option<S> {
+fn shape_of<S>(row: &Row, reading: &mut Reading<'_>, form: Form, settle: Settle<S>) -> Option<S> {
     let needed = form.words();
     let fault = match &row.shape {
         Shape::Is(drawn) => match settle(drawn.clone()) {

@@ -1,8 +1,14 @@
 //! Points and visits: leks, dawn visits, stick heights, peat probes.
 
 use super::{Ids, Reading, Row, Values};
+use crate::import::value::month_word;
 use crate::model::{Holding, Lek, Probe, Stick, Visit};
+use chrono::NaiveDate;
 use geo_types::Point;
+use std::collections::HashMap;
+
+/// Names given in a message; the rest are only counted.
+const NAMES_SHOWN: usize = 8;
 
 /// Lengths beyond these are slips of the unit.
 const LEK_MAX_M: f64 = 1000.0;
@@ -43,16 +49,14 @@ fn needed_length(field: &str, high: f64, v: &mut Values<'_, '_>) -> Option<f32> 
 
 /// Visits, each to a lek that the plan knows by id or by name.
 pub(super) fn visits(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, holding: &Holding) -> Vec<Visit> {
+    let leks = Known::new("lek", holding.leks.iter().map(|l| (l.id.as_str(), l.name.as_str())));
     let mut all = Vec::new();
     for row in rows {
         let mut values = reading.row(row, None);
         let id = ids.next(&mut values);
         let v = &mut values;
-        let lek = known(v, "lek", "lek", holding.leks.iter().map(|l| (l.id.as_str(), l.name.as_str())));
-        if !v.has("date") {
-            v.fault("date", "the day of the visit", "a count without a day cannot be used");
-        }
-        let date = v.date("date");
+        let lek = leks.id(v, "lek");
+        let date = visit_day(v);
         let start = if v.has("start") { v.time("start") } else { v.moment_time("date") };
         let (cocks, hens) = (v.count("cocks"), v.count("hens"));
         let (weather, note) = (v.text("weather"), v.text("note"));
@@ -63,30 +67,68 @@ pub(super) fn visits(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hol
     all
 }
 
-/// The id of the feature a row speaks of, by its id or its name.
-pub(super) fn known<'h>(
-    v: &mut Values<'_, '_>,
-    field: &str,
-    what: &str,
-    there: impl Iterator<Item = (&'h str, &'h str)> + Clone,
-) -> Option<String> {
-    let said = v.text(field);
-    let found = there.clone().find(|(id, _)| *id == said).or_else(|| {
-        there.clone().find(|(id, name)| id.eq_ignore_ascii_case(&said) || (!name.is_empty() && name.eq_ignore_ascii_case(&said)))
-    });
-    match found {
-        Some((id, _)) if !said.is_empty() => Some(id.to_owned()),
-        _ => {
-            let mut names: Vec<&str> = there.map(|(id, name)| if name.is_empty() { id } else { name }).collect();
-            let more = names.len().saturating_sub(8);
-            names.truncate(8);
-            let hint = match (names.is_empty(), more) {
-                (true, _) => format!("import the {what}s first"),
-                (false, 0) => format!("the plan has {}", names.join(", ")),
-                (false, more) => format!("the plan has {} and {more} more", names.join(", ")),
-            };
-            v.fault(field, format!("a {what} of the plan, by id or name"), hint);
-            None
+/// The day of a visit: a column of days, or a column each for year, month and day of the month.
+fn visit_day(v: &mut Values<'_, '_>) -> Option<NaiveDate> {
+    if v.has("date") {
+        return v.date("date");
+    }
+    // A column `day` with no year beside it holds whole days.
+    if v.has("day") && !v.maps("year") {
+        return v.date("day");
+    }
+    if !(v.has("day") && v.has("month") && v.has("year")) {
+        let field = ["date", "year", "month", "day"].into_iter().find(|f| v.maps(f) && !v.has(f)).unwrap_or("date");
+        v.fault(field, "the day of the visit", "a count without a day cannot be used");
+        return None;
+    }
+    let year = v.number("year", 1800.0, 2200.0)?;
+    let month = v.text("month");
+    let month = month.parse().ok().or_else(|| month_word(&month));
+    let date = month.zip(v.count("day")).and_then(|(month, day)| NaiveDate::from_ymd_opt(year as i32, month, day));
+    if date.is_none() {
+        v.fault("day", "a day of the calendar", "");
+    }
+    date
+}
+
+/// Features that rows speak of, by id and by name.
+pub(super) struct Known {
+    what: &'static str,
+    ids: HashMap<String, String>,
+    names: HashMap<String, String>,
+    shown: String,
+}
+
+impl Known {
+    /// From ids and names, in order; the first of several of one name stands for it.
+    pub fn new<'h>(what: &'static str, there: impl Iterator<Item = (&'h str, &'h str)>) -> Self {
+        let (mut ids, mut names, mut shown, mut count) = (HashMap::new(), HashMap::new(), Vec::new(), 0);
+        for (id, name) in there {
+            ids.insert(id.to_owned(), id.to_owned());
+            for key in [id, name] {
+                names.entry(key.to_lowercase()).or_insert_with(|| id.to_owned());
+            }
+            if count < NAMES_SHOWN {
+                shown.push(if name.is_empty() { id } else { name });
+            }
+            count += 1;
         }
+        let shown = match count {
+            0 => format!("import the {what}s first"),
+            n if n > NAMES_SHOWN => format!("the plan has {} and {} more", shown.join(", "), n - NAMES_SHOWN),
+            _ => format!("the plan has {}", shown.join(", ")),
+        };
+        names.remove("");
+        Self { what, ids, names, shown }
+    }
+
+    /// The id of the feature a row speaks of, by its id or its name.
+    pub fn id(&self, v: &mut Values<'_, '_>, field: &str) -> Option<String> {
+        let said = v.text(field);
+        let found = self.ids.get(&said).or_else(|| self.names.get(&said.to_lowercase()));
+        if found.is_none() {
+            v.fault(field, format!("a {} of the plan, by id or name", self.what), &self.shown);
+        }
+        found.cloned()
     }
 }

@@ -1,6 +1,6 @@
 //! Stock: head by parcel, class and month, in a column a month, or in a row a month, or the same all year.
 
-use super::points::known;
+use super::points::Known;
 use super::{Ids, Reading, Row, Values};
 use crate::import::field::MONTHS;
 use crate::import::value::month_word;
@@ -10,12 +10,13 @@ use crate::model::{Holding, Stock};
 const HEAD_MAX: f64 = 100_000.0;
 
 pub(super) fn stock(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, holding: &Holding) -> Vec<Stock> {
+    let parcels = Known::new("parcel", holding.parcels.iter().map(|p| (p.id.as_str(), p.name.as_str())));
     let mut all: Vec<Stock> = Vec::new();
     let mut told: Vec<[bool; 12]> = Vec::new();
     for row in rows {
         let mut values = reading.row(row, None);
         let v = &mut values;
-        let parcel = known(v, "parcel", "parcel", holding.parcels.iter().map(|p| (p.id.as_str(), p.name.as_str())));
+        let parcel = parcels.id(v, "parcel");
         if !v.has("class") {
             v.fault("class", "a class of stock", "");
         }

@@ -47,12 +47,14 @@ pub(super) fn read(bytes: &[u8], code_page: Option<&str>) -> Result<Attributes, 
         (from, at) = (to, at + 32);
     }
     within_limits(count, columns.len())?;
+    // Language drivers 0x03 and 0x57 name Windows-1252.
+    let ansi_said = matches!(bytes.get(29), Some(0x03 | 0x57));
     let utf8_said = code_page.is_some_and(|c| c.trim().to_uppercase().contains("UTF"));
     let mut not_utf8 = false;
     let mut text = |raw: &[u8]| match std::str::from_utf8(raw) {
         Ok(text) => text.trim_end_matches(['\0', ' ']).to_owned(),
         Err(_) => {
-            not_utf8 |= code_page.is_none() || utf8_said;
+            not_utf8 |= (code_page.is_none() && !ansi_said) || utf8_said;
             raw.iter().map(|b| windows_1252(*b)).collect::<String>().trim_end_matches(['\0', ' ']).to_owned()
         }
     };

@@ -130,7 +130,7 @@ fn quoted(name: &str) -> String {
 
 fn rows(db: &Connection, layer: &str, geometry: Option<String>, crs: Crs) -> Result<Table, Stop> {
     let mut query = db.prepare(&format!("SELECT * FROM {}", quoted(layer)))?;
-    let names: Vec<String> = query.column_names().into_iter().map(str::to_owned).collect();
+    let names: Vec<String> = query.column_names().map(str::to_owned).collect();
     let shape_at = geometry.as_ref().and_then(|g| names.iter().position(|n| n.eq_ignore_ascii_case(g)));
     if geometry.is_some() && shape_at.is_none() {
         return Err(Stop::Fault(ImportFault::new(format!("the geometry column `{}`", geometry.unwrap_or_default()), "none of that name")));

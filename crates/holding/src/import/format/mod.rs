@@ -18,7 +18,7 @@ pub(super) fn pick<'a>(names: &'a [String], asked: Option<&str>, what: &str) -> 
     match (asked, names) {
         (_, []) => Err(ImportFault::new(format!("at least one {what}"), "none")),
         (Some(asked), _) => names.iter().find(|n| n.eq_ignore_ascii_case(asked)).map(String::as_str).ok_or_else(|| {
-            ImportFault::new(format!("the {what} `{asked}`"), listed()).hint(format!("name one of them with `--layer`"))
+            ImportFault::new(format!("the {what} `{asked}`"), listed()).hint("name one of them with `--layer`")
         }),
         (None, [only]) => Ok(only),
         (None, _) => Err(ImportFault::new(format!("one {what}"), format!("{}: {}", names.len(), listed()))

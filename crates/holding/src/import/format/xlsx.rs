@@ -102,7 +102,7 @@ impl Sheet {
 
 fn cell(value: DataRef<'_>, formula: Option<&str>, from_1904: bool) -> Cell {
     match value {
-        DataRef::Empty => formula.map_or(Cell::Empty, |f| unworked(f)),
+        DataRef::Empty => formula.map_or(Cell::Empty, unworked),
         DataRef::String(text) if text.is_empty() && formula.is_some() => unworked(formula.unwrap_or_default()),
         DataRef::String(text) => Cell::text(&text),
         DataRef::SharedString(text) => Cell::text(text),
