@@ -1,1 +1,9 @@
-//! birds
+//! Birds: dawns and counts.
+//!
+//! - [`sun`]: sunrise, sunset and civil twilight
+//! - [`clock`]: British clock time
+//! - [`visits`]: which dawn visits count, and a lek's figure for a year
+
+pub mod clock;
+pub mod sun;
+pub mod visits;

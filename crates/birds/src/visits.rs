@@ -1,0 +1,149 @@
+//! Which dawn visits count, and what a lek's figure for a year is.
+//!
+//! A visit counts when it falls inside the season of counting, begins within the allowed hours round sunrise, and gives
+//! a number of cocks. The year's figure is the largest number of cocks, displaying or not, of the visits that count.
+//!
+//! Season and hours come from guidance: `counts.visit_1.first` to `counts.visit_2.last` (the two visits of the survey rule,
+//! taken as one season), `counts.hours_before_sunrise` and `counts.hours_after_sunrise`. Sunrise is that of a sea-level
+//! horizon, see [`crate::sun`]; hills hide it longer. Wind and rain are words in the records and are not judged.
+//! A visit without a start time is taken as in time, as older records seldom give one.
+
+use crate::{clock, sun};
+use chrono::{Datelike, NaiveDate, NaiveDateTime};
+use guidance::{Country, Guidance, Unknown};
+use holding::{Holding, Visit};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// Why a visit does not count.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "why")]
+pub enum Refusal {
+    /// Nobody wrote down a number of cocks.
+    NotCounted,
+    /// Before or after the season of counting.
+    OutOfSeason {
+        /// First day of the season that year.
+        first: NaiveDate,
+        /// Last day of the season that year.
+        last: NaiveDate,
+    },
+    /// Begun too long before sunrise.
+    TooEarly {
+        /// Minutes from start to sunrise.
+        before_min: i64,
+        /// Most minutes allowed.
+        allowed_min: i64,
+    },
+    /// Begun too long after sunrise.
+    TooLate {
+        /// Minutes from sunrise to start.
+        after_min: i64,
+        /// Most minutes allowed.
+        allowed_min: i64,
+    },
+    /// The sun does not rise there on that day, or the place is not known.
+    NoSunrise,
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Refusal::NotCounted => write!(f, "no number of cocks was written down"),
+            Refusal::OutOfSeason { first, last } => write!(f, "outside the season of counting, {first} to {last}"),
+            Refusal::TooEarly { before_min, allowed_min } => write!(f, "begun {before_min} minutes before sunrise, more than {allowed_min}"),
+            Refusal::TooLate { after_min, allowed_min } => write!(f, "begun {after_min} minutes after sunrise, more than {allowed_min}"),
+            Refusal::NoSunrise => write!(f, "no sunrise at that place on that day"),
+        }
+    }
+}
+
+/// A lek's figure for one year.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct YearFigure {
+    /// Year.
+    pub year: i32,
+    /// Most cocks of a visit that counts; `None` where no visit counts.
+    pub cocks: Option<u32>,
+    /// Visits made.
+    pub visits: usize,
+    /// Visits that count.
+    pub valid: usize,
+    /// Visits that do not, by id, with the reason, in order of date.
+    pub refused: Vec<(String, Refusal)>,
+}
+
+/// When a visit may be made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Window {
+    first: (u32, u32),
+    last: (u32, u32),
+    before_min: i64,
+    after_min: i64,
+}
+
+impl Window {
+    /// The window of a country.
+    ///
+    /// Errors: a key that guidance does not hold.
+    pub fn of(guidance: &Guidance, country: Country) -> Result<Self, Unknown> {
+        let minutes = |key| guidance.number(key, country).map(|hours| (hours * 60.0).round() as i64);
+        Ok(Self {
+            first: guidance.month_day("counts.visit_1.first", country)?,
+            last: guidance.month_day("counts.visit_2.last", country)?,
+            before_min: minutes("counts.hours_before_sunrise")?,
+            after_min: minutes("counts.hours_after_sunrise")?,
+        })
+    }
+
+    /// Whether a visit counts at a place given as (longitude, latitude) in degrees; if not, why not. The limits belong to the window.
+    pub fn check(&self, visit: &Visit, place: (f64, f64)) -> Result<u32, Refusal> {
+        let year = visit.date.year();
+        let day = |(month, day)| NaiveDate::from_ymd_opt(year, month, day).unwrap_or(visit.date);
+        let (first, last) = (day(self.first), day(self.last));
+        if !(first..=last).contains(&visit.date) {
+            return Err(Refusal::OutOfSeason { first, last });
+        }
+        if let Some(start) = visit.start {
+            let sunrise: NaiveDateTime = sun::times(visit.date, place.0, place.1).sunrise.map(clock::local).ok_or(Refusal::NoSunrise)?;
+            let seconds = (visit.date.and_time(start) - sunrise).num_seconds();
+            // Whole minutes, away from zero: a visit one second too late is a minute too late.
+            let after_min = if seconds >= 0 { (seconds + 59) / 60 } else { (seconds - 59) / 60 };
+            if after_min > self.after_min {
+                return Err(Refusal::TooLate { after_min, allowed_min: self.after_min });
+            }
+            if -after_min > self.before_min {
+                return Err(Refusal::TooEarly { before_min: -after_min, allowed_min: self.before_min });
+            }
+        }
+        visit.cocks.ok_or(Refusal::NotCounted)
+    }
+}
+
+/// A lek's figures, one for each year it was visited, oldest first.
+///
+/// - `place`: longitude and latitude of the lek, degrees
+///
+/// A lek that was never visited has no figures.
+///
+/// Errors: a key that guidance does not hold.
+pub fn by_year(holding: &Holding, lek_id: &str, guidance: &Guidance, place: (f64, f64)) -> Result<Vec<YearFigure>, Unknown> {
+    let window = Window::of(guidance, holding.about.country)?;
+    let mut visits: Vec<&Visit> = holding.visits.iter().filter(|v| v.lek == lek_id).collect();
+    visits.sort_by(|a, b| a.date.cmp(&b.date).then(a.start.cmp(&b.start)).then(a.id.cmp(&b.id)));
+    let mut years: BTreeMap<i32, YearFigure> = BTreeMap::new();
+    for visit in visits {
+        let year = visit.date.year();
+        let figure = years.entry(year).or_insert_with(|| YearFigure { year, cocks: None, visits: 0, valid: 0, refused: vec![] });
+        figure.visits += 1;
+        match window.check(visit, place) {
+            Ok(cocks) => {
+                figure.valid += 1;
+                figure.cocks = figure.cocks.max(Some(cocks));
+            }
+            Err(why) => figure.refused.push((visit.id.clone(), why)),
+        }
+    }
+    Ok(years.into_values().collect())
+}

@@ -1,0 +1,65 @@
+//! Which visits count. The season (21 March to 15 May) and the hour either side of sunrise are the survey rule of the
+//! west Scotland counts, GBIF 10.15468/r1xoae; sunrise at the place is 04:55:07 UTC on 20 April 2025 (Skyfield, DE421).
+
+use birds::visits::{Refusal, by_year};
+use chrono::{NaiveDate, NaiveTime};
+use guidance::Guidance;
+use holding::{Country, Holding, Visit};
+
+const PLACE: (f64, f64) = (-3.9, 56.7);
+
+fn visit(id: &str, date: (i32, u32, u32), start: Option<(u32, u32, u32)>, cocks: Option<u32>) -> Visit {
+    Visit {
+        id: id.into(),
+        lek: "L1".into(),
+        date: NaiveDate::from_ymd_opt(date.0, date.1, date.2).unwrap(),
+        start: start.map(|(h, m, s)| NaiveTime::from_hms_opt(h, m, s).unwrap()),
+        cocks,
+        hens: None,
+        weather: String::new(),
+        note: String::new(),
+    }
+}
+
+fn figures(visits: Vec<Visit>) -> Vec<birds::visits::YearFigure> {
+    let mut holding = Holding { visits, ..Holding::default() };
+    holding.about.country = Country::Scotland;
+    by_year(&holding, "L1", &Guidance::load().unwrap(), PLACE).unwrap()
+}
+
+#[test]
+fn the_figure_is_the_largest_of_the_visits_that_count() {
+    let years = figures(vec![
+        visit("c", (2025, 4, 28), Some((5, 30, 0)), Some(7)),
+        visit("a", (2025, 4, 20), Some((5, 40, 0)), Some(5)),
+        visit("b", (2025, 6, 1), Some((4, 30, 0)), Some(12)),
+        visit("d", (2023, 5, 1), None, Some(4)),
+        visit("e", (2024, 5, 1), Some((5, 20, 0)), None),
+    ]);
+    let short: Vec<_> = years.iter().map(|y| (y.year, y.cocks, y.visits, y.valid)).collect();
+    assert_eq!(short, [(2023, Some(4), 1, 1), (2024, None, 1, 0), (2025, Some(7), 3, 2)]);
+    assert_eq!(years[1].refused, [("e".to_string(), Refusal::NotCounted)]);
+    assert_eq!(years[2].refused[0].0, "b");
+    assert!(years[2].refused[0].1.to_string().contains("2025-03-21 to 2025-05-15"));
+}
+
+#[test]
+fn the_hour_either_side_of_sunrise_is_measured_on_the_summer_clock() {
+    // Sunrise is 05:55:07 by the clock; a second or two of our own sunrise is allowed for by keeping a minute off.
+    let one = |start| figures(vec![visit("a", (2025, 4, 20), Some(start), Some(3))]).remove(0);
+    assert_eq!(one((4, 56, 10)).valid, 1);
+    assert_eq!(one((6, 54, 0)).valid, 1);
+    assert_eq!(one((4, 53, 30)).refused[0].1, Refusal::TooEarly { before_min: 62, allowed_min: 60 });
+    assert_eq!(one((6, 57, 0)).refused[0].1, Refusal::TooLate { after_min: 62, allowed_min: 60 });
+}
+
+#[test]
+fn the_season_includes_its_first_and_last_day() {
+    let on = |m, d| figures(vec![visit("a", (2025, m, d), None, Some(3))])[0].valid;
+    assert_eq!([on(3, 20), on(3, 21), on(5, 15), on(5, 16)], [0, 1, 1, 0]);
+}
+
+#[test]
+fn a_lek_without_visits_has_no_figures() {
+    assert!(figures(vec![]).is_empty());
+}
