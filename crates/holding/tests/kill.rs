@@ -127,7 +127,9 @@ fn a_kill_at_any_moment_loses_at_most_the_step_under_way() {
         assert!(!String::from_utf8_lossy(&output.stderr).contains("panicked"), "{}", String::from_utf8_lossy(&output.stderr));
         told = listener.join().unwrap().unwrap_or(told).max(told);
 
-        hot += u64::from(std::fs::metadata(&journal).is_ok_and(|facts| facts.len() > 0));
+        // A journal whose first byte is 0 holds nothing yet: no page of the plan itself had been written.
+        let is_hot = || std::fs::read(&journal).is_ok_and(|bytes| bytes.first().is_some_and(|b| *b != 0));
+        hot += u64::from(is_hot());
         let plan = if kill % 2 == 0 { Plan::open_read_only(&path) } else { Plan::open(&path) };
         let plan = plan.unwrap_or_else(|error| panic!("kill {kill}: {error}"));
         plan.check().unwrap();
@@ -137,8 +139,12 @@ fn a_kill_at_any_moment_loses_at_most_the_step_under_way() {
         assert_same(&state(n), &found);
         ahead += u64::from(n > told);
         told = n;
+        let writable = plan.is_writable();
         drop(plan);
-        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "kill {kill}: one file is left");
+        assert!(!is_hot(), "kill {kill}: the journal was played back");
+        if writable {
+            assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "kill {kill}: one file is left");
+        }
     }
     println!("{kills} kills, {told} steps: {hot} left a journal to play back, {ahead} fell between commit and word of it");
     assert!(kills < 40 || hot > 0, "no kill struck a transaction: the test has lost its bite");

@@ -3,7 +3,7 @@
 mod full_holding;
 
 use full_holding::assert_same;
-use geo::BoundingRect;
+use geo::CoordsIter;
 use geo_types::{LineString, MultiLineString, MultiPolygon, Point, Polygon};
 use holding::*;
 use proptest::prelude::*;
@@ -100,24 +100,20 @@ fn holding() -> impl Strategy<Value = Holding> {
     })
 }
 
+/// The box of every vertex, holes too (random holes need not lie inside): west, east, south, north.
+fn extent(places: impl Iterator<Item = geo_types::Coord<f64>>) -> Option<[f64; 4]> {
+    places.map(|p| [p.x, p.x, p.y, p.y]).reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1]), a[2].min(b[2]), a[3].max(b[3])])
+}
+
 /// Boxes of a table's rows by id, from the things themselves; empty shapes have none.
 fn boxes(holding: &Holding, table: &str) -> Vec<(String, [f64; 4])> {
-    let rect = |r: geo_types::Rect<f64>| [r.min().x, r.max().x, r.min().y, r.max().y];
-    match table {
-        "patches" => holding.patches.iter().filter_map(|p| Some((p.id.clone(), rect(p.shape.bounding_rect()?)))).collect(),
-        "fences" => holding.fences.iter().filter_map(|f| Some((f.id.clone(), rect(f.shape.bounding_rect()?)))).collect(),
-        "stick_heights" => holding.sticks.iter().map(|s| (s.id.clone(), [s.at.x(), s.at.x(), s.at.y(), s.at.y()])).collect(),
-        _ => holding
-            .measures
-            .iter()
-            .filter_map(|m| {
-                let both = [m.shape.bounding_rect(), m.line.bounding_rect()];
-                let found: Vec<[f64; 4]> = both.into_iter().flatten().map(rect).collect();
-                let all = found.into_iter().reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1]), a[2].min(b[2]), a[3].max(b[3])])?;
-                Some((m.id.clone(), all))
-            })
-            .collect(),
-    }
+    let all: Vec<(&String, Option<[f64; 4]>)> = match table {
+        "patches" => holding.patches.iter().map(|p| (&p.id, extent(p.shape.coords_iter()))).collect(),
+        "fences" => holding.fences.iter().map(|f| (&f.id, extent(f.shape.coords_iter()))).collect(),
+        "stick_heights" => holding.sticks.iter().map(|s| (&s.id, extent(s.at.coords_iter()))).collect(),
+        _ => holding.measures.iter().map(|m| (&m.id, extent(m.shape.coords_iter().chain(m.line.coords_iter())))).collect(),
+    };
+    all.into_iter().filter_map(|(id, found)| Some((id.clone(), found?))).collect()
 }
 
 fn tree_is_true(conn: &rusqlite::Connection, holding: &Holding, table: &str) {

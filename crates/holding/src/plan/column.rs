@@ -9,6 +9,9 @@ use chrono::{NaiveDate, NaiveTime};
 use geo_types::Geometry;
 use rusqlite::types::Value;
 
+/// The greatest number of single precision, by the shortest decimal it is stored as (a little above the number).
+const SINGLE_MAX: f64 = 3.402_823_5e38;
+
 /// What kind of value a column takes.
 #[derive(Clone, Copy, Debug)]
 pub enum Kind {
@@ -105,7 +108,7 @@ impl Column {
     }
     /// A quantity that is never negative.
     pub(crate) const fn amount(name: &'static str, unit: &'static str, meaning: &'static str) -> Self {
-        Self::real(name, unit, 0.0, f32::MAX as f64, meaning)
+        Self::real(name, unit, 0.0, SINGLE_MAX, meaning)
     }
     pub(crate) const fn boolean(name: &'static str, meaning: &'static str) -> Self {
         Self::new(name, Kind::Boolean, meaning)
