@@ -9,7 +9,7 @@
 
 use crate::Grid;
 use crate::slope::Rim;
-use crate::window;
+use crate::window::{self, Window};
 
 /// First and second derivatives of the fitted surface; x to the east, y to the north.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,7 +72,7 @@ impl Derivatives {
 /// Curvature of each cell [1/m], convex positive; missing on level ground and where any of the nine heights is.
 pub fn curvature(heights: &Grid<f32>, kind: Curvature, rim: Rim) -> Grid<f32> {
     let (dx_m, dy_m) = (heights.frame.dx_m, heights.frame.dy_m);
-    window::map(heights, rim, f32::NAN, |w| {
+    window::map(heights, rim, f32::NAN, |w: Window| {
         let nine = [w.a, w.b, w.c, w.d, w.e, w.f, w.g, w.h, w.i].map(f64::from);
         Derivatives::of(&nine, dx_m, dy_m).curvature(kind) as f32
     })

@@ -7,7 +7,7 @@
 
 use crate::Grid;
 use crate::slope::Rim;
-use crate::window;
+use crate::window::{self, Window};
 
 /// Shaded relief in grey levels, 1 (dark) to 255 (facing the sun); 0 where missing.
 ///
@@ -20,7 +20,7 @@ pub fn shade(heights: &Grid<f32>, sun_bearing_deg: f64, sun_height_deg: f64, exa
     let sun = [cos_height * sin_bearing, -cos_height * cos_bearing, sin_height].map(|v| v as f32);
     let per_east = (0.125 * exaggeration / heights.frame.dx_m) as f32;
     let per_south = (0.125 * exaggeration / heights.frame.dy_m) as f32;
-    window::map(heights, rim, 0, |w| {
+    window::map(heights, rim, 0, |w: Window| {
         let east = ((w.c + w.f + w.f + w.i) - (w.a + w.d + w.d + w.g) + 0.0 * w.e) * per_east;
         let south = ((w.g + w.h + w.h + w.i) - (w.a + w.b + w.b + w.c)) * per_south;
         // The upward normal of the ground is (-east, -south, 1).

@@ -15,21 +15,21 @@ fn neighbours(w: Window) -> [f32; 8] {
 ///
 /// Missing where any of the nine heights is.
 pub fn ruggedness_m(heights: &Grid<f32>, rim: Rim) -> Grid<f32> {
-    window::map(heights, rim, f32::NAN, |w| neighbours(w).iter().map(|n| (n - w.e) * (n - w.e)).sum::<f32>().sqrt())
+    window::map(heights, rim, f32::NAN, |w: Window| neighbours(w).iter().map(|n| (n - w.e) * (n - w.e)).sum::<f32>().sqrt())
 }
 
 /// Topographic position index [m]: height above (below: negative) the mean of the eight neighbours.
 ///
 /// Missing where any of the nine heights is.
 pub fn position_m(heights: &Grid<f32>, rim: Rim) -> Grid<f32> {
-    window::map(heights, rim, f32::NAN, |w| neighbours(w).iter().map(|n| w.e - n).sum::<f32>() / 8.0)
+    window::map(heights, rim, f32::NAN, |w: Window| neighbours(w).iter().map(|n| w.e - n).sum::<f32>() / 8.0)
 }
 
 /// Roughness [m]: difference of the highest and the lowest of the nine heights.
 ///
 /// Missing where any of the nine heights is.
 pub fn range_m(heights: &Grid<f32>, rim: Rim) -> Grid<f32> {
-    window::map(heights, rim, f32::NAN, |w| {
+    window::map(heights, rim, f32::NAN, |w: Window| {
         let (mut low, mut high, mut known) = (w.e, w.e, 0.0 * w.e);
         for n in neighbours(w) {
             low = low.min(n);

@@ -23,40 +23,97 @@ pub enum Gradient {
     ZevenbergenThorne,
 }
 
-/// Rise towards the east and towards the south, metres a metre.
-#[inline(always)]
-fn horn(w: Window, eighth_dx: f32, eighth_dy: f32) -> (f32, f32) {
-    // Sides are summed first, then taken from each other, as gdaldem does in single precision: on near-level ground the
-    // order shows. Zero times the middle cell: a missing middle makes the result missing.
-    let east = (w.c + w.f + w.f + w.i) - (w.a + w.d + w.d + w.g) + 0.0 * w.e;
-    let south = (w.g + w.h + w.h + w.i) - (w.a + w.b + w.b + w.c);
-    (east * eighth_dx, south * eighth_dy)
+/// From windows over a gradient to a result; see [`window::Measure`] for why this is a type.
+struct OfGradient<G, R> {
+    gradient: G,
+    result: R,
 }
 
-#[inline(always)]
-fn zevenbergen_thorne(w: Window, half_dx: f32, half_dy: f32) -> (f32, f32) {
-    // All corners count as needed, as for Horn, so that both leave the same cells out.
-    let whole = 0.0 * (w.a + w.c + w.e + w.g + w.i);
-    ((w.f - w.d + whole) * half_dx, (w.h - w.b) * half_dy)
+trait Rise: Sync {
+    /// Rise towards the east and towards the south, metres a metre.
+    fn of(&self, w: Window) -> (f32, f32);
 }
 
-fn map_gradient(heights: &Grid<f32>, by: Gradient, rim: Rim, of: impl Fn(f32, f32) -> f32 + Sync) -> Grid<f32> {
+trait OfRise: Sync {
+    fn of(&self, east: f32, south: f32) -> f32;
+}
+
+impl<G: Rise, R: OfRise> window::Measure<f32> for OfGradient<G, R> {
+    #[inline(always)]
+    fn of(&self, w: Window) -> f32 {
+        let (east, south) = self.gradient.of(w);
+        self.result.of(east, south)
+    }
+}
+
+struct Horn {
+    eighth_dx: f32,
+    eighth_dy: f32,
+}
+
+impl Rise for Horn {
+    #[inline(always)]
+    fn of(&self, w: Window) -> (f32, f32) {
+        // Sides are summed first, then taken from each other, as gdaldem does in single precision: on near-level ground the
+        // order shows. Zero times the middle cell: a missing middle makes the result missing.
+        let east = (w.c + w.f + w.f + w.i) - (w.a + w.d + w.d + w.g) + 0.0 * w.e;
+        let south = (w.g + w.h + w.h + w.i) - (w.a + w.b + w.b + w.c);
+        (east * self.eighth_dx, south * self.eighth_dy)
+    }
+}
+
+struct ZevenbergenThorne {
+    half_dx: f32,
+    half_dy: f32,
+}
+
+impl Rise for ZevenbergenThorne {
+    #[inline(always)]
+    fn of(&self, w: Window) -> (f32, f32) {
+        // All corners count as needed, as for Horn, so that both leave the same cells out.
+        let whole = 0.0 * (w.a + w.c + w.e + w.g + w.i);
+        ((w.f - w.d + whole) * self.half_dx, (w.h - w.b) * self.half_dy)
+    }
+}
+
+fn map(heights: &Grid<f32>, by: Gradient, rim: Rim, result: impl OfRise) -> Grid<f32> {
     let (dx, dy) = (heights.frame.dx_m as f32, heights.frame.dy_m as f32);
     match by {
         Gradient::Horn => {
-            let (x, y) = (0.125 / dx, 0.125 / dy);
-            window::map(heights, rim, f32::NAN, |w| {
-                let (east, south) = horn(w, x, y);
-                of(east, south)
-            })
+            let gradient = Horn { eighth_dx: 0.125 / dx, eighth_dy: 0.125 / dy };
+            window::map(heights, rim, f32::NAN, OfGradient { gradient, result })
         }
         Gradient::ZevenbergenThorne => {
-            let (x, y) = (0.5 / dx, 0.5 / dy);
-            window::map(heights, rim, f32::NAN, |w| {
-                let (east, south) = zevenbergen_thorne(w, x, y);
-                of(east, south)
-            })
+            let gradient = ZevenbergenThorne { half_dx: 0.5 / dx, half_dy: 0.5 / dy };
+            window::map(heights, rim, f32::NAN, OfGradient { gradient, result })
         }
+    }
+}
+
+struct Degrees;
+
+impl OfRise for Degrees {
+    #[inline(always)]
+    fn of(&self, east: f32, south: f32) -> f32 {
+        arctangent((east * east + south * south).sqrt()).to_degrees()
+    }
+}
+
+struct Percent;
+
+impl OfRise for Percent {
+    #[inline(always)]
+    fn of(&self, east: f32, south: f32) -> f32 {
+        100.0 * (east * east + south * south).sqrt()
+    }
+}
+
+struct BearingDegrees;
+
+impl OfRise for BearingDegrees {
+    #[inline(always)]
+    fn of(&self, east: f32, south: f32) -> f32 {
+        bearing_deg(east, south)
     }
 }
 
@@ -64,19 +121,19 @@ fn map_gradient(heights: &Grid<f32>, by: Gradient, rim: Rim, of: impl Fn(f32, f3
 ///
 /// `heights` [m]; `NaN` is missing.
 pub fn slope_deg(heights: &Grid<f32>, by: Gradient, rim: Rim) -> Grid<f32> {
-    map_gradient(heights, by, rim, |east, south| arctangent((east * east + south * south).sqrt()).to_degrees())
+    map(heights, by, rim, Degrees)
 }
 
 /// Slope as a percentage, 100 x rise / run, missing where a neighbour is.
 pub fn slope_percent(heights: &Grid<f32>, by: Gradient, rim: Rim) -> Grid<f32> {
-    map_gradient(heights, by, rim, |east, south| 100.0 * (east * east + south * south).sqrt())
+    map(heights, by, rim, Percent)
 }
 
 /// Aspect: compass bearing of the downhill direction [degrees from north over east, 0 to under 360].
 ///
 /// Missing on flat ground and where a neighbour is missing.
 pub fn aspect_deg(heights: &Grid<f32>, by: Gradient, rim: Rim) -> Grid<f32> {
-    map_gradient(heights, by, rim, bearing_deg)
+    map(heights, by, rim, BearingDegrees)
 }
 
 /// Bearing of the steepest way down from the rise towards east and south.
@@ -98,9 +155,8 @@ fn bearing_deg(east: f32, south: f32) -> f32 {
 /// vector code.
 #[inline(always)]
 fn arctangent(t: f32) -> f32 {
-    let steep = t > 1.0;
-    let acute = arctangent_to_one(if steep { 1.0 / t } else { t });
-    if steep { std::f32::consts::FRAC_PI_2 - acute } else { acute }
+    let acute = arctangent_to_one(t.min(1.0 / t));
+    if t > 1.0 { std::f32::consts::FRAC_PI_2 - acute } else { acute }
 }
 
 /// Arctangent of a number from 0 to 1.

@@ -62,16 +62,29 @@ impl Window {
     }
 }
 
+/// What is worked out from a window. Any function of a window is one; a type of its own can have `of` inlined for certain,
+/// without which the walk over a row does not turn into vector code when `of` is long.
+pub(crate) trait Measure<T>: Sync {
+    fn of(&self, window: Window) -> T;
+}
+
+impl<T, F: Fn(Window) -> T + Sync> Measure<T> for F {
+    #[inline(always)]
+    fn of(&self, window: Window) -> T {
+        self(window)
+    }
+}
+
 /// One result for each cell from the window round it. `missing` stands where [`Rim`] leaves no answer at the rim;
-/// `of` itself must give it for windows holding `NaN`.
-pub(crate) fn map<T: Copy + Send>(grid: &Grid<f32>, rim: Rim, missing: T, of: impl Fn(Window) -> T + Sync) -> Grid<T> {
+/// the measure itself must give it for windows holding `NaN`.
+pub(crate) fn map<T: Copy + Send>(grid: &Grid<f32>, rim: Rim, missing: T, measure: impl Measure<T>) -> Grid<T> {
     let frame = grid.frame;
     let (cols, rows) = (frame.cols, frame.rows);
     let mut cells = vec![missing; frame.len()];
     if cols >= 3 && rows >= 3 {
         cells.par_chunks_mut(cols).enumerate().skip(1).take(rows - 2).for_each(|(row, out)| {
             let line = |r: usize| &grid.cells[r * cols..(r + 1) * cols];
-            inner_row(line(row - 1), line(row), line(row + 1), out, rim, &of);
+            inner_row(Lines { north: line(row - 1), here: line(row), south: line(row + 1) }, out, rim, &measure);
         });
     }
     if rim == Rim::Continued && cols >= 2 && rows >= 2 {
@@ -79,7 +92,7 @@ pub(crate) fn map<T: Copy + Send>(grid: &Grid<f32>, rim: Rim, missing: T, of: im
         for row in 0..rows {
             let step = if row == 0 || row == rows - 1 { 1 } else { cols - 1 };
             for col in (0..cols).step_by(step).filter(|&col| on_rim(col, row)) {
-                cells[frame.at(col, row)] = of(rim_window(grid, col, row));
+                cells[frame.at(col, row)] = measure.of(rim_window(grid, col, row));
             }
         }
     }
@@ -112,17 +125,33 @@ pub(crate) fn map_all<T: Copy + Send + Default>(grid: &Grid<f32>, of: impl Fn(Wi
     out
 }
 
-/// All cells of a row but the first and last. Plain slices of one length, so that the loop turns into vector code.
-fn inner_row<T>(north: &[f32], here: &[f32], south: &[f32], out: &mut [T], rim: Rim, of: &impl Fn(Window) -> T) {
-    let n = out.len() - 2;
-    let (a, b, c) = (&north[..n], &north[1..=n], &north[2..n + 2]);
-    let (d, e, f) = (&here[..n], &here[1..=n], &here[2..n + 2]);
-    let (g, h, i) = (&south[..n], &south[1..=n], &south[2..n + 2]);
-    let out = &mut out[1..=n];
-    let window = |k: usize| Window { a: a[k], b: b[k], c: c[k], d: d[k], e: e[k], f: f[k], g: g[k], h: h[k], i: i[k] };
+/// Three rows of one length.
+#[derive(Clone, Copy)]
+struct Lines<'a> {
+    north: &'a [f32],
+    here: &'a [f32],
+    south: &'a [f32],
+}
+
+impl Lines<'_> {
+    /// All cells of a row but the first and last. In a function of its own, where the compiler knows that the slices do not overlap,
+    /// and inlined down to the measure, so that the loop turns into vector code.
+    #[inline(never)]
+    fn walk<T>(self, out: &mut [T], of: impl Fn(Window) -> T) {
+        let n = out.len() - 2;
+        let (a, b, c) = (&self.north[..n], &self.north[1..=n], &self.north[2..n + 2]);
+        let (d, e, f) = (&self.here[..n], &self.here[1..=n], &self.here[2..n + 2]);
+        let (g, h, i) = (&self.south[..n], &self.south[1..=n], &self.south[2..n + 2]);
+        for (k, out) in out[1..=n].iter_mut().enumerate() {
+            *out = of(Window { a: a[k], b: b[k], c: c[k], d: d[k], e: e[k], f: f[k], g: g[k], h: h[k], i: i[k] });
+        }
+    }
+}
+
+fn inner_row<T>(lines: Lines<'_>, out: &mut [T], rim: Rim, measure: &impl Measure<T>) {
     match rim {
-        Rim::Missing => out.iter_mut().enumerate().for_each(|(k, o)| *o = of(window(k))),
-        Rim::Continued => out.iter_mut().enumerate().for_each(|(k, o)| *o = of(window(k).patched())),
+        Rim::Missing => lines.walk(out, |w| measure.of(w)),
+        Rim::Continued => lines.walk(out, |w| measure.of(w.patched())),
     }
 }
 
