@@ -43,7 +43,7 @@ pub enum Refusal {
         /// Most minutes allowed.
         allowed_min: i64,
     },
-    /// The sun does not rise there on that day, or the place is not known.
+    /// The sun does not rise there on that day.
     NoSunrise,
 }
 
@@ -97,15 +97,16 @@ impl Window {
         })
     }
 
-    /// Whether a visit counts at a place given as (longitude, latitude) in degrees; if not, why not. The limits belong to the window.
-    pub fn check(&self, visit: &Visit, place: (f64, f64)) -> Result<u32, Refusal> {
+    /// Whether a visit counts at a place given as (longitude, latitude) in degrees; if not, why not. Where the place is not
+    /// known the hours are not judged.
+    pub fn check(&self, visit: &Visit, place: Option<(f64, f64)>) -> Result<u32, Refusal> {
         let year = visit.date.year();
         let day = |(month, day)| NaiveDate::from_ymd_opt(year, month, day).unwrap_or(visit.date);
         let (first, last) = (day(self.first), day(self.last));
         if !(first..=last).contains(&visit.date) {
             return Err(Refusal::OutOfSeason { first, last });
         }
-        if let Some(start) = visit.start {
+        if let (Some(start), Some(place)) = (visit.start, place) {
             let sunrise: NaiveDateTime = sun::times(visit.date, place.0, place.1).sunrise.map(clock::local).ok_or(Refusal::NoSunrise)?;
             let seconds = (visit.date.and_time(start) - sunrise).num_seconds();
             // Whole minutes, away from zero: a visit one second too late is a minute too late.
@@ -123,12 +124,12 @@ impl Window {
 
 /// A lek's figures, one for each year it was visited, oldest first.
 ///
-/// - `place`: longitude and latitude of the lek, degrees
+/// - `place`: longitude and latitude of the lek, degrees; where it is not known, the hours are not judged
 ///
 /// A lek that was never visited has no figures.
 ///
 /// Errors: a key that guidance does not hold.
-pub fn by_year(holding: &Holding, lek_id: &str, guidance: &Guidance, place: (f64, f64)) -> Result<Vec<YearFigure>, Unknown> {
+pub fn by_year(holding: &Holding, lek_id: &str, guidance: &Guidance, place: Option<(f64, f64)>) -> Result<Vec<YearFigure>, Unknown> {
     let window = Window::of(guidance, holding.about.country)?;
     let mut visits: Vec<&Visit> = holding.visits.iter().filter(|v| v.lek == lek_id).collect();
     visits.sort_by(|a, b| a.date.cmp(&b.date).then(a.start.cmp(&b.start)).then(a.id.cmp(&b.id)));

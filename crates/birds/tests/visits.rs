@@ -24,7 +24,7 @@ fn visit(id: &str, date: (i32, u32, u32), start: Option<(u32, u32, u32)>, cocks:
 fn figures(visits: Vec<Visit>) -> Vec<birds::visits::YearFigure> {
     let mut holding = Holding { visits, ..Holding::default() };
     holding.about.country = Country::Scotland;
-    by_year(&holding, "L1", &Guidance::load().unwrap(), PLACE).unwrap()
+    by_year(&holding, "L1", &Guidance::load().unwrap(), Some(PLACE)).unwrap()
 }
 
 #[test]
