@@ -71,6 +71,53 @@ fn a_shapefile_comes_in_zipped_and_loose_with_its_hole() {
     assert!(imported.notes.0.is_empty(), "{:?}", imported.notes);
 }
 
+/// A package that another program keeps in write-ahead mode is read when it is closed, and refused while changes
+/// still stand beside it.
+#[test]
+fn a_geopackage_in_write_ahead_mode_is_read_once_it_is_closed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("p.gpkg");
+    std::fs::write(&path, geopackage(27700, &[("patches", vec![(square_blob(391_000.0, 531_000.0, 300.0), "A", None)])])).unwrap();
+    let db = rusqlite::Connection::open(&path).unwrap();
+    db.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(())).unwrap();
+    db.execute("UPDATE patches SET name = 'B'", []).unwrap();
+    let faults = take(Kind::Patches, &Source::path(&path), &[], &holding()).unwrap_err();
+    assert!(faults.to_string().contains("close the program that has it open"), "{faults}");
+    db.close().unwrap();
+    let before = std::fs::read(&path).unwrap();
+    assert_eq!(before[18], 2, "still in write-ahead mode");
+    take(Kind::Patches, &Source::path(&path), &[], &holding()).unwrap_or_else(|f| panic!("{f}"));
+    assert_eq!(std::fs::read(&path).unwrap(), before, "a source is never written to");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nor is anything left beside it");
+}
+
+#[test]
+fn what_cannot_be_opened_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let faults = take(Kind::Leks, &Source::path(folder.path().join("none.csv")), &[], &holding()).unwrap_err();
+    assert!(faults.to_string().contains("none.csv: needed a file that can be read"), "{faults}");
+    let faults = take(Kind::Leks, &Source::path(folder.path()), &[], &holding()).unwrap_err();
+    assert!(faults.to_string().contains("found a folder"), "{faults}");
+    let large = folder.path().join("large.csv");
+    std::fs::File::create(&large).unwrap().set_len(3 << 30).unwrap();
+    let faults = take(Kind::Leks, &Source::path(&large), &[], &holding()).unwrap_err();
+    assert!(faults.to_string().contains("at most 256.0 MB, found 3.0 GB"), "{faults}");
+}
+
+/// A plan in another projected system takes that system, and refuses longitude and latitude with a hint.
+#[test]
+fn a_plan_in_another_system_takes_only_its_own() {
+    let mut plan = Holding::default();
+    plan.about.epsg = 2157;
+    let csv = Source::bytes("l.csv", "easting,northing\n600000,750000\n");
+    let imported = take(Kind::Leks, &csv, &[], &plan).unwrap_or_else(|f| panic!("{f}"));
+    assert!(imported.mapping.geometry.contains("EPSG:2157"));
+    for bad in [Source::bytes("l.csv", "lon,lat\n-7,54\n"), Source::bytes("l.csv", "grid ref\nNY9131\n")] {
+        let faults = take(Kind::Leks, &bad, &[], &plan).unwrap_err();
+        assert!(faults.to_string().contains("EPSG:2157"), "{faults}");
+    }
+}
+
 #[test]
 fn a_flatgeobuf_comes_in() {
     let plan = into(Kind::Patches, "p.fgb", flatgeobuf(27700));

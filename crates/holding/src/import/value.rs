@@ -103,9 +103,16 @@ pub(super) fn time(cell: &Cell) -> Result<Option<NaiveTime>, Bad> {
         Cell::Number(n) if (0.0..1.0).contains(n) => {
             NaiveTime::from_num_seconds_from_midnight_opt((n * 86_400.0).round() as u32, 0).map(Some).ok_or_else(wrong)
         }
+        Cell::Number(n) if (100.0..2400.0).contains(n) && n.fract() == 0.0 => {
+            NaiveTime::from_hms_opt(*n as u32 / 100, *n as u32 % 100, 0).map(Some).ok_or_else(wrong)
+        }
         Cell::Text(text) if is_blank(text) => Ok(None),
         Cell::Text(text) => {
-            let plain = text.trim().to_lowercase().replace('.', ":");
+            let mut plain = text.trim().to_lowercase().replace('.', ":");
+            // `510` and `0510` are ten past five.
+            if plain.len() == 3 && plain.bytes().all(|b| b.is_ascii_digit()) {
+                plain.insert(0, '0');
+            }
             ["%H:%M", "%H:%M:%S", "%I:%M%p", "%I:%M %p", "%H%M"]
                 .iter()
                 .find_map(|form| NaiveTime::parse_from_str(&plain, form).ok())
@@ -256,7 +263,9 @@ mod tests {
         assert_eq!(time(&Cell::text("5:10")).ok().flatten(), NaiveTime::from_hms_opt(5, 10, 0));
         assert_eq!(time(&Cell::text("05.10")).ok().flatten(), NaiveTime::from_hms_opt(5, 10, 0));
         assert_eq!(time(&Cell::Number(0.25)).ok().flatten(), NaiveTime::from_hms_opt(6, 0, 0));
-        assert!(time(&Cell::text("dawn")).is_err());
+        assert_eq!(time(&Cell::text("510")).ok().flatten(), NaiveTime::from_hms_opt(5, 10, 0));
+        assert_eq!(time(&Cell::Number(1745.0)).ok().flatten(), NaiveTime::from_hms_opt(17, 45, 0));
+        assert!(time(&Cell::text("dawn")).is_err() && time(&Cell::text("575")).is_err());
         assert_eq!(flag(&Cell::text("Y")).ok().flatten(), Some(true));
         assert!(flag(&Cell::text("perhaps")).is_err());
     }
