@@ -58,7 +58,7 @@ impl Default for Style {
 /// Ground within a distance of a place: a regular polygon of `4 quad_segs` corners on the circle.
 /// Empty unless the distance is greater than zero.
 pub fn around_point(place: Coord<f64>, distance_m: f64, quad_segs: u32) -> MultiPolygon<f64> {
-    if !(distance_m > 0.0) {
+    if distance_m.is_nan() || distance_m <= 0.0 {
         return MultiPolygon(vec![]);
     }
     let count = 4 * quad_segs.max(1);
@@ -71,7 +71,7 @@ pub fn around_point(place: Coord<f64>, distance_m: f64, quad_segs: u32) -> Multi
 
 /// Ground within a distance of lines. Empty unless the distance is greater than zero.
 pub fn along_lines(lines: &MultiLineString<f64>, distance_m: f64, style: Style) -> MultiPolygon<f64> {
-    if !(distance_m > 0.0) {
+    if distance_m.is_nan() || distance_m <= 0.0 {
         return MultiPolygon(vec![]);
     }
     let mut pieces = Pieces::new(distance_m, style);

@@ -156,11 +156,10 @@ impl Patches {
                 let (column, row) = (at % frame.cols, at / frame.cols);
                 patch.cells += 1;
                 for way in neighbours.steps() {
-                    if let Some(next) = step(&frame, column, row, *way) {
-                        if cover.cells[next] == class && number.cells[next] == NONE {
-                            number.cells[next] = name;
-                            waiting.push(next);
-                        }
+                    let Some(next) = step(&frame, column, row, *way) else { continue };
+                    if cover.cells[next] == class && number.cells[next] == NONE {
+                        number.cells[next] = name;
+                        waiting.push(next);
                     }
                 }
                 for way in Neighbours::Four.steps() {

@@ -562,11 +562,10 @@ impl<'a> Crossings<'a> {
     /// The steepest ground seen from the eye, as its height at the target's distance.
     fn highest_m(&self, drop_m: f64) -> f64 {
         let mut highest = f64::NEG_INFINITY;
+        let known = |(_, ground_m): &(f64, f64)| *ground_m > 0.5 * f64::from(ABYSS_M);
         for k in 0..self.count {
-            if let Some((t, ground_m)) = self.at(self.farthest - k * self.step) {
-                if ground_m > 0.5 * f64::from(ABYSS_M) {
-                    highest = highest.max(ground_m / t - drop_m * t);
-                }
+            if let Some((t, ground_m)) = self.at(self.farthest - k * self.step).filter(known) {
+                highest = highest.max(ground_m / t - drop_m * t);
             }
         }
         highest

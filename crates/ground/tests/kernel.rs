@@ -2,6 +2,7 @@
 //!
 //! Fixtures in `data/08_kernel`: scipy.ndimage.convolve 1.17.1 with constant zero beyond the rim, made once; printed
 //! with eight decimals, so 1e-8 is what can be told.
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
 
 mod support;
 

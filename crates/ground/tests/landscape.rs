@@ -3,6 +3,7 @@
 //! Fixture `data/07_landscape`, made once with numpy counts, rasterio 1.4.4 polygons with shapely, scipy.stats.entropy
 //! and scipy.ndimage; 1e-9. The 40-cell evenness 0.1687 is printed on the MODIS land-product page of ORNL on Shannon's
 //! index (modis.ornl.gov).
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
 
 mod support;
 

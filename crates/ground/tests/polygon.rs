@@ -2,6 +2,7 @@
 //!
 //! Fixtures in `data/06_polygon`, made once: exact areas by rational arithmetic, the rest by shapely 2.2.0 (GEOS
 //! 3.14.1). Areas 1e-6 m2. The pentagon of area 16.5 is the usual worked example of the shoelace formula (from memory).
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
 
 use geo::Area;
 use geo_types::{Coord, LineString, MultiLineString, MultiPolygon, Polygon, Rect, line_string, polygon};

@@ -3,6 +3,7 @@
 //! Fixtures in `data/03_viewshed`, made once: `margin_exact_*` and `view_exact_*` by a separate line-of-sight
 //! computation in Python (terrain at every crossing of the line with a row or column line, R3); `view_gdal_*` and
 //! `wall_gdal*` by gdal_viewshed 3.6.2, which works on reference planes (Wang et al. 2000) and so is not the same rule.
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
 
 mod support;
 
