@@ -1,0 +1,56 @@
+//! Real heights: four tiles of OS Terrain 50 in Teesdale with an invented boundary, vegetation and leks on them.
+//! Contains OS data (c) Crown copyright and database right 2013. Steps aside, saying so, where the tiles are not at hand.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn tiles() -> Option<Vec<PathBuf>> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data/heights_teesdale");
+    let tiles: Vec<PathBuf> = ["ny82", "ny83", "ny92", "ny93"].iter().map(|n| folder.join(format!("{n}.zip"))).collect();
+    tiles.iter().all(|t| t.exists()).then_some(tiles)
+}
+
+#[test]
+fn a_plan_on_real_heights_assesses_and_hands_over() {
+    let Some(tiles) = tiles() else {
+        println!("stepped aside: the Teesdale tiles are not at hand");
+        return;
+    };
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name);
+    let ring = |w: f64, s: f64, e: f64, n: f64| format!("POLYGON(({w} {s},{e} {s},{e} {n},{w} {n},{w} {s}))");
+    let (w, s) = (388_000.0, 530_000.0);
+    std::fs::write(at("boundary.csv"), format!("id,wkt\n1,\"{}\"\n", ring(w, s, w + 4000.0, s + 4000.0))).unwrap();
+    let mut patches = String::from("id,name,phase1,heather_pct,sedge_grass_pct,moss_pct,height_cm,height_sd_cm,wkt\n");
+    for r in 0..8 {
+        for c in 0..8 {
+            let (x, y) = (w + c as f64 * 500.0, s + r as f64 * 500.0);
+            let (code, heather, grass, moss, height) = [("D1.1", 65, 15, 10, 28), ("E1.6.1", 35, 20, 30, 20), ("B1.1", 3, 75, 8, 12), ("E2.1", 5, 35, 30, 30)][(r * 3 + c) % 4];
+            patches += &format!("{r}{c},Patch {r}{c},{code},{heather},{grass},{moss},{height},{},\"{}\"\n", height / 2, ring(x, y, x + 500.0, y + 500.0));
+        }
+    }
+    std::fs::write(at("patches.csv"), patches).unwrap();
+    std::fs::write(at("leks.csv"), "id,name,easting,northing\n1,Invented West,389600,531700\n2,Invented East,391000,532500\n").unwrap();
+    std::fs::write(at("visits.csv"), "id,lek,date,cocks\n1,1,2026-04-20,6\n2,2,2026-04-21,9\n").unwrap();
+    let run = |arguments: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).current_dir(dir.path()).output().unwrap();
+        assert!(out.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let mut new = vec!["new", "real.gpkg", "--boundary", "boundary.csv", "--country", "England", "--as-at", "2026-06-01", "--heights"];
+    new.extend(tiles.iter().map(|t| t.to_str().unwrap()));
+    run(&new);
+    for (kind, file) in [("patches", "patches.csv"), ("leks", "leks.csv"), ("visits", "visits.csv")] {
+        run(&["import", "real.gpkg", kind, file]);
+    }
+    let assess: serde_json::Value = serde_json::from_str(&run(&["assess", "real.gpkg", "--json"])).unwrap();
+    // The height model says E390025 N532025 is 530.1 m; leks a few hundred metres off lie within the tile's range there.
+    for lek in assess["leks"].as_array().unwrap() {
+        let altitude = lek["ground"]["altitude_m"].as_f64().unwrap();
+        assert!((400.0..700.0).contains(&altitude), "{altitude}");
+        assert!(lek["ground"]["view_disc"].as_f64().is_some_and(|v| (0.0..=1.0).contains(&v)));
+        assert!(lek["seasons"][5]["supply_ha"]["p50"].as_f64().unwrap() > 1.0);
+    }
+    run(&["handover", "real.gpkg", "--to", "pack", "--date", "2026-06-20"]);
+    assert!(at("pack").join("ledger.xlsx").exists() && at("pack").join("results.gpkg").exists());
+}
