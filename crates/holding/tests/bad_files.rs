@@ -118,6 +118,11 @@ fn gpkg_cases() -> Vec<Case> {
             rusqlite::Connection::open(&path).unwrap().execute_batch("CREATE TABLE t (a)").unwrap();
             std::fs::read(path).unwrap()
         }, Fault(&["without a list of contents"])),
+        case("a column name that is no text", k, "p.gpkg", {
+            let bytes = whole();
+            let at = bytes.windows(12).position(|w| w == b"heather REAL").unwrap();
+            with_bytes(bytes, at + 2, &[0x80])
+        }, Fault(&["p.gpkg", "GeoPackage"])),
         case("several layers", k, "p.gpkg", geopackage(27700, &[("a", vec![(square(), "x", None)]), ("b", vec![])]), Fault(&["one layer", "`a`, `b`", "--layer"])),
         case("no rows", k, "p.gpkg", geopackage(27700, &[("a", vec![])]), Fault(&["at least one row"])),
         case("null geometry", k, "p.gpkg", one_layer(27700, None, None), Fault(&["row 1", "no geometry"])),

@@ -128,18 +128,27 @@ fn quoted(name: &str) -> String {
     format!("\"{}\"", name.replace('"', "\"\""))
 }
 
+/// Names of a layer's columns, and which of them is its row number. The names are read as values: a damaged name
+/// must be an error, and the engine's own list of names takes it for certain that they are text.
+fn columns(db: &Connection, layer: &str) -> Result<(Vec<String>, Option<usize>), rusqlite::Error> {
+    let mut query = db.prepare("SELECT name, pk = 1 AND upper(type) = 'INTEGER' FROM pragma_table_xinfo(?1) WHERE hidden <> 1 ORDER BY cid")?;
+    let found: Vec<(String, bool)> = query.query_map([layer], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+    let row_number = found.iter().position(|(_, key)| *key);
+    Ok((found.into_iter().map(|(name, _)| name).collect(), row_number))
+}
+
 fn rows(db: &Connection, layer: &str, geometry: Option<String>, crs: Crs) -> Result<Table, Stop> {
-    let mut query = db.prepare(&format!("SELECT * FROM {}", quoted(layer)))?;
-    let names: Vec<String> = query.column_names().map(str::to_owned).collect();
+    let (names, row_number) = columns(db, layer)?;
+    if names.is_empty() {
+        return Err(Stop::Fault(ImportFault::new("a layer with columns", "none")));
+    }
+    let listed: Vec<String> = names.iter().map(|name| quoted(name)).collect();
+    let mut query = db.prepare(&format!("SELECT {} FROM {}", listed.join(", "), quoted(layer)))?;
     let shape_at = geometry.as_ref().and_then(|g| names.iter().position(|n| n.eq_ignore_ascii_case(g)));
     if geometry.is_some() && shape_at.is_none() {
         return Err(Stop::Fault(ImportFault::new(format!("the geometry column `{}`", geometry.unwrap_or_default()), "none of that name")));
     }
     // The row number that every layer must have (clause 2.1.6) is the file's own bookkeeping, not a field.
-    let row_number = db
-        .query_row("SELECT name FROM pragma_table_info(?1) WHERE pk = 1 AND upper(type) = 'INTEGER'", [layer], |row| row.get::<_, String>(0))
-        .optional()?
-        .and_then(|key| names.iter().position(|n| *n == key));
     let bookkeeping = |at: usize| Some(at) == row_number && ["fid", "ogc_fid", "rowid"].contains(&names[at].to_lowercase().as_str());
     let kept: Vec<usize> = (0..names.len()).filter(|at| Some(*at) != shape_at && !bookkeeping(*at)).collect();
     let mut all = Vec::new();
