@@ -198,7 +198,7 @@ impl Column {
             (Kind::Json, Value::Text(text)) => text.is_empty() || json(text).is_some(),
             (Kind::Word(_, is_word), Value::Text(text)) => is_word(text),
             (Kind::Geometry(shape), Value::Blob(bytes)) => match blob::read(bytes) {
-                Ok(geometry) => shape.fits(&geometry) || return Some(kind_of(&geometry).into()),
+                Ok(geometry) => return (!shape.fits(&geometry)).then(|| kind_of(&geometry).into()),
                 Err(fault) => return Some(fault.to_string()),
             },
             _ => false,

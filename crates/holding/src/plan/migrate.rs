@@ -25,8 +25,11 @@ pub(crate) fn note(conn: &Connection, guidance_edition: &str) -> rusqlite::Resul
     Ok(())
 }
 
+/// What brings a file from one schema to the next.
+type Upgrade = fn(&Connection) -> rusqlite::Result<()>;
+
 /// The step from each older schema to the next, oldest first.
-const STEPS: [(u32, fn(&Connection) -> rusqlite::Result<()>); 1] = [(1, from_1)];
+const STEPS: [(u32, Upgrade); 1] = [(1, from_1)];
 
 /// Bring a file up to the present schema; the caller holds the transaction.
 pub(crate) fn up(conn: &Connection, from: u32, guidance_edition: &str) -> rusqlite::Result<()> {
