@@ -87,26 +87,26 @@ impl Secrecy {
         })
     }
 
-    /// The leks a finding is tied to, as places in the list of leks. Any mention of a lek's name or id ties it; a rule about
-    /// leks or a shape centred on one ties it to the nearest.
+    /// The leks whose place a finding would give away, as places in the list of leks: the one it says, else, to be safe, the
+    /// nearest where the rule is about leks or the shape is small and sits on one.
     pub fn tied(&self, finding: &Finding) -> Vec<usize> {
-        let words = [&finding.what, &finding.place, &finding.hint, &finding.value, &finding.needed].map(|t| t.to_lowercase()).join(" | ");
-        let named: Vec<usize> = (0..self.leks.len())
-            .filter(|&i| {
-                let (id, name, _) = &self.leks[i];
-                [id, name].iter().any(|word| mentions(&words, &word.to_lowercase()))
-            })
-            .collect();
-        if !named.is_empty() {
-            return named;
+        if let Some(i) = finding.lek.as_ref().and_then(|id| self.leks.iter().position(|(other, _, _)| other == id)) {
+            return vec![i];
         }
-        let middle = finding.geometry.centroid();
-        let nearest = middle.and_then(|m| {
-            let distance = |p: Point<f64>| (p.x() - m.x()).hypot(p.y() - m.y());
-            (0..self.leks.len()).map(|i| (distance(self.leks[i].2), i)).min_by(|a, b| a.0.total_cmp(&b.0))
-        });
-        let about_leks = ["lek", "view", "display"].iter().any(|word| finding.rule.contains(word)) || mentions(&words, "lek");
-        nearest.filter(|(metres, _)| about_leks || *metres < SQUARE_M / 10.0).map(|(_, i)| i).into_iter().collect()
+        let Some((middle, bounds)) = finding.geometry.centroid().zip(finding.geometry.bounding_rect()) else { return vec![] };
+        let distance = |p: Point<f64>| (p.x() - middle.x()).hypot(p.y() - middle.y());
+        let nearest = (0..self.leks.len()).map(|i| (distance(self.leks[i].2), i)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let about_leks = ["lek", "view", "display"].iter().any(|word| finding.rule.contains(word)) || !self.named(finding).is_empty();
+        let small = bounds.width().max(bounds.height()) < SQUARE_M / 2.0;
+        let gives_away = |metres: f64| (about_leks && metres < SQUARE_M) || metres < SQUARE_M / 10.0;
+        nearest.filter(|(metres, _)| small && gives_away(*metres)).map(|(_, i)| i).into_iter().collect()
+    }
+
+    /// The leks a finding names, by id or name.
+    pub fn named(&self, finding: &Finding) -> Vec<usize> {
+        let words = [&finding.what, &finding.place, &finding.hint, &finding.value, &finding.needed].map(|t| t.to_lowercase()).join(" | ");
+        let named = |i: &usize| [&self.leks[*i].0, &self.leks[*i].1].iter().any(|word| mentions(&words, &word.to_lowercase()));
+        (0..self.leks.len()).filter(named).collect()
     }
 
     /// The shape of a finding as it may be shown: its own, or the squares of the leks it is tied to.
@@ -194,7 +194,9 @@ fn reference_at(letters: &[char], start: usize) -> Option<(usize, String)> {
         return None;
     }
     let (a, b) = (letters.get(start)?, letters.get(start + 1)?);
-    if !(a.is_ascii_alphabetic() && b.is_ascii_alphabetic()) {
+    let apart = letters.get(start + 2) == Some(&' ');
+    let squares = |first: &char| "SNHTOJ".contains(first.to_ascii_uppercase());
+    if !(squares(a) && b.is_ascii_alphabetic() && a.is_uppercase() == b.is_uppercase()) || (apart && a.is_lowercase()) {
         return None;
     }
     let mut groups: Vec<String> = vec![];
@@ -261,6 +263,7 @@ mod tests {
             ("ny845293", "ny 84 29"),
             ("at 384512, 529377", "at (withheld), (withheld)"),
             ("at 384512.5 E", "at (withheld) E"),
+            ("so 384512 to 529377", "so (withheld) to (withheld)"),
             ("by 120 m in 2024, of 14 ha", "by 120 m in 2024, of 14 ha"),
             ("NY 84 29 stays", "NY 84 29 stays"),
         ] {
@@ -276,10 +279,14 @@ mod tests {
         assert_eq!(secrecy.point(at), Point::new(384_500.0, 529_500.0));
         assert_eq!(secrecy.reference(at), "NY 84 29");
         let far = Point::new(386_900.0, 529_377.0);
-        assert_eq!(secrecy.tied(&finding("fence 12 near cold rig", "fence", far)), [0]);
-        assert_eq!(secrecy.tied(&finding("fence 12 near L1", "fence", far)), [0]);
+        let said = Finding { lek: Some("L1".into()), ..finding("wood near", "wood", far) };
+        assert_eq!(secrecy.tied(&said), [0]);
+        assert_eq!(secrecy.tied(&finding("fence 12 near cold rig", "fence", Point::new(384_900.0, 529_377.0))), [0]);
+        assert_eq!(secrecy.tied(&finding("fence 12 near L1", "fence", Point::new(384_900.0, 529_377.0))), [0]);
         assert_eq!(secrecy.tied(&finding("sward uniform on L12", "sward", far)), [] as [usize; 0]);
-        assert_eq!(secrecy.tied(&finding("too steep", "display_steep", far)), [0]);
+        assert_eq!(secrecy.named(&finding("hard edge in sight of Cold Rig lek", "edge", far)), [0]);
+        assert_eq!(secrecy.named(&finding("Cold Rigging", "edge", far)), [] as [usize; 0]);
+        assert_eq!(secrecy.tied(&finding("too steep", "display_steep", Point::new(384_900.0, 529_377.0))), [0]);
         assert_eq!(secrecy.tied(&finding("too steep", "sward", Point::new(384_530.0, 529_400.0))), [0]);
         let (shape, blurred) = secrecy.shape(&finding("near Cold Rig", "fence", at));
         assert!(blurred);

@@ -15,7 +15,7 @@ const ROWS: usize = 8;
 const NAME_MM: f64 = 26.0;
 const HEAD_MM: f64 = 11.0;
 const ROW_MM: f64 = 21.0;
-const KEY_MM: f64 = 17.0;
+const KEY_MM: f64 = 13.0;
 
 /// Pictures needed for a number of leks.
 pub fn pages(leks: usize) -> usize {

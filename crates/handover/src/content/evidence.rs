@@ -2,11 +2,11 @@
 
 use crate::pack::Pack;
 use crate::words;
-use guidance::explain::{spread_in_words, value_in_words};
+use guidance::explain::value_in_words;
 use guidance::row::Spread;
-use guidance::{Country, Guidance, Row};
+use guidance::{Country, Grade, Guidance, Row, Value};
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One figure (or curve) used.
 #[derive(Clone, Debug, Serialize)]
@@ -45,12 +45,17 @@ pub fn of(pack: &Pack) -> (Vec<Evidence>, Vec<Reference>) {
     keys.extend(pack.assessment.leks.iter().flat_map(|l| &l.composition).flat_map(|c| &c.source).map(String::as_str));
     let country = pack.holding.about.country;
     let mut figures = vec![];
+    let mut classes: BTreeMap<String, Vec<&Row>> = BTreeMap::new();
     let mut sources = BTreeSet::new();
     for key in keys {
         let rows = in_force(pack.guidance, key, country);
         sources.extend(rows.iter().map(|r| r.source.clone()));
-        figures.extend(figure(key, &rows));
+        match class_of(key) {
+            Some(class) => classes.entry(class.to_owned()).or_default().extend(rows),
+            None => figures.extend(figure(key, &rows)),
+        }
     }
+    figures.extend(classes.iter().filter_map(|(class, rows)| defaults(class, rows)));
     figures.sort_by(|a, b| (&a.table, &a.key).cmp(&(&b.table, &b.key)));
     let references = sources
         .into_iter()
@@ -79,20 +84,74 @@ fn figure(key: &str, rows: &[&Row]) -> Option<Evidence> {
         let points: Vec<String> = rows.iter().map(|r| r.x.map_or_else(|| value_in_words(r), |x| format!("at {x}: {}", value_in_words(r)))).collect();
         points.join("; ")
     };
+    Some(Evidence {
+        table: table(first),
+        key: key.to_owned(),
+        value,
+        spread: if rows.len() > 1 { String::new() } else { spread(first) },
+        source: places(rows),
+        grade: words::grade(worst),
+        edition: first.edition.clone(),
+    })
+}
+
+/// The class a default of the habitat tables belongs to: `phase1.D1.1` of `phase1.D1.1.cover.heather`.
+fn class_of(key: &str) -> Option<&str> {
+    let tail = [".cover.", ".height"].into_iter().filter_map(|mark| key.find(mark)).min()?;
+    key.starts_with("phase1.").then(|| &key[..tail])
+}
+
+/// All defaults of a class on one line, covers of nought left out.
+fn defaults(class: &str, rows: &[&Row]) -> Option<Evidence> {
+    let first = rows.first()?;
+    let worst = rows.iter().map(|r| r.grade).max()?;
+    let parts: Vec<String> = rows
+        .iter()
+        .filter(|r| !matches!(r.value, Value::Number(n) if n == 0.0))
+        .map(|r| {
+            let name = r.key.trim_start_matches(class).trim_start_matches(".cover").trim_start_matches('.').replace('_', " ");
+            format!("{name} {}", value_in_words(r).trim_end_matches(" cover"))
+        })
+        .collect();
+    Some(Evidence {
+        table: table(first),
+        key: class.to_owned(),
+        value: parts.join(", "),
+        spread: String::new(),
+        source: places(rows),
+        grade: words::grade(worst),
+        edition: first.edition.clone(),
+    })
+}
+
+/// The table a row stands in, as a heading.
+fn table(row: &Row) -> String {
+    words::capital(&row.file.trim_end_matches(".csv").replace('_', " "))
+}
+
+/// Sources with locators, each once; nothing where the grade says that there is none.
+fn places(rows: &[&Row]) -> String {
     let mut places: Vec<String> = vec![];
-    for row in rows {
+    for row in rows.iter().filter(|r| !matches!(r.grade, Grade::Practice | Grade::Assumption)) {
         let place = if row.locator.is_empty() { row.source.clone() } else { format!("{}, {}", row.source, row.locator) };
         if !places.contains(&place) {
             places.push(place);
         }
     }
-    Some(Evidence {
-        table: first.file.trim_end_matches(".csv").replace('_', " "),
-        key: key.to_owned(),
-        value,
-        spread: if rows.len() > 1 || first.spread == Spread::None { String::new() } else { spread_in_words(first) },
-        source: places.join("; "),
-        grade: words::grade(worst),
-        edition: first.edition.clone(),
-    })
+    if places.is_empty() { "none".to_owned() } else { places.join("; ") }
+}
+
+/// A spread in few words.
+fn spread(row: &Row) -> String {
+    let figure = |bound: Option<f64>| bound.map_or_else(String::new, |b| b.to_string());
+    let (low, high) = (figure(row.low), figure(row.high));
+    match row.spread {
+        Spread::None => String::new(),
+        Spread::Range => format!("{low} to {high}"),
+        Spread::Uniform => format!("{low} to {high}, even"),
+        Spread::Sd => format!("sd {high}"),
+        Spread::Se => format!("se {high}"),
+        Spread::Cv => format!("cv {high}"),
+        Spread::Ci95 => format!("95 % limits {low} to {high}"),
+    }
 }

@@ -1,6 +1,5 @@
 //! Findings in words, and what to measure on the next visit.
 
-use crate::map::findings::words as severity_words;
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
 use crate::words;
@@ -48,18 +47,19 @@ fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingTe
         Some(at) => secrecy.grid_reference(at, 6),
         None => String::new(),
     };
-    let place: Vec<String> = [secrecy.words(&f.place), reference].into_iter().filter(|p| !p.trim().is_empty()).collect();
-    let careful = |t: &str| if blurred { without_distances(&secrecy.words(t)) } else { secrecy.words(t) };
+    let near = secrecy.withheld() && (blurred || !secrecy.named(f).is_empty());
+    let careful = |t: &str| if near { without_distances(&secrecy.words(t)) } else { secrecy.words(t) };
+    let place: Vec<String> = [careful(&f.place), reference].into_iter().filter(|p| !p.trim().is_empty()).collect();
     FindingText {
         number,
-        severity: severity_words(f.severity),
+        severity: f.severity.word(),
         rule: f.rule,
         what: careful(&f.what),
         place: place.join(", "),
-        value: if blurred && is_distance(&f.value) { "withheld with the place".to_owned() } else { secrecy.words(&f.value) },
+        value: if near && is_distance(&f.value) { "withheld with the place".to_owned() } else { secrecy.words(&f.value) },
         needed: secrecy.words(&f.needed),
         why: secrecy.words(&f.why),
-        hint: secrecy.words(&f.hint),
+        hint: careful(&f.hint),
         source: words::sources(&f.source, pack.guidance),
         grade: words::grade(f.grade),
         edition: f.edition.clone(),

@@ -84,9 +84,9 @@ pub fn paragraphs(pack: &Pack, hectares: Option<f64>, findings: &[FindingText]) 
         };
         let seasons: Vec<String> = short.iter().map(|(s, n)| format!("{} ({})", s.name(), where_in(*n))).collect();
         out.push(format!(
-            "The bird's year is only as good as its worst season. Of the seven, {} {} short in at least half of the draws: {}. The job is to mend the pinch of each lek \
+            "The bird's year is only as good as its worst season. {} {} short in at least half of the draws: {}. The job is to mend the pinch of each lek \
              first, below, and to keep the seasons that have enough.",
-            words::count(short.len()),
+            if short.len() == 7 { "All seven".to_owned() } else { format!("Of the seven, {}", words::count(short.len())) },
             if short.len() == 1 { "is" } else { "are" },
             words::list(&seasons)
         ));

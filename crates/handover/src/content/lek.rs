@@ -207,9 +207,10 @@ fn composition(pack: &Pack, secrecy: &Secrecy, row: &CompositionRow) -> Composit
         r => format!(" within {} km", crate::svg::number(r / 1000.0)),
     };
     let what = if row.what.contains("within") { row.what.clone() } else { format!("{}{radius}", row.what) };
+    let distance = row.what.to_lowercase().contains("distance");
     let here = |v: f64| match row.unit {
-        "m" => secrecy.distance(v),
-        "km" => secrecy.distance(v * 1000.0),
+        "m" if distance => secrecy.distance(v),
+        "km" if distance => secrecy.distance(v * 1000.0),
         _ if v.abs() < 9.95 => with_unit(&format!("{v:.1}")),
         _ => with_unit(&words::grouped(v)),
     };

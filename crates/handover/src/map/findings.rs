@@ -13,15 +13,6 @@ pub fn weight(severity: Severity) -> usize {
     }
 }
 
-/// The words for a weight.
-pub fn words(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Must => "must",
-        Severity::Should => "should",
-        Severity::Consider => "consider",
-    }
-}
-
 /// Half the height of a symbol, millimetres.
 pub const HALF_MM: f64 = 2.0;
 

@@ -6,7 +6,7 @@ use crate::svg::{Anchor, Svg, Type, number};
 
 /// Spacing of grid lines for a scale, metres.
 fn spacing_m(scale: f64) -> f64 {
-    let least = 14.0 * scale / 1000.0;
+    let least = 22.0 * scale / 1000.0;
     [100.0, 500.0, 1000.0, 2000.0, 5000.0, 10_000.0].into_iter().find(|s| *s >= least).unwrap_or(20_000.0)
 }
 
@@ -105,7 +105,7 @@ mod tests {
 
     #[test]
     fn grid_figures_stand_at_whole_kilometres() {
-        let view = View::fitting([383_200.0, 528_300.0, 387_000.0, 532_000.0], 10.0, 10.0, 150.0, 150.0);
+        let view = View::fitting([383_200.0, 528_300.0, 387_000.0, 532_000.0], 10.0, 10.0, 140.0, 140.0);
         let mut svg = Svg::new(170.0, 170.0);
         frame(&mut svg, &view, true);
         let text = svg.finish();

@@ -109,7 +109,7 @@ impl Line {
             Line::Wire => "wire or other fence",
             Line::Wall => "wall",
             Line::Marked => "fence marked for birds",
-            Line::Service => "overhead or buried service",
+            Line::Service => "power line, pipe",
         }
     }
 

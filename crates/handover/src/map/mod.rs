@@ -64,7 +64,7 @@ impl<'a> Scene<'a> {
         svg.text(view.x_mm + 64.0, foot + 1.6, Type::plain(2.8), &format!("{} on A4", furniture::ratio(view.scale)));
         let grid = if self.holding.about.epsg == 27700 { "National grid lines, figures in km" } else { "Grid lines of the plan's plane, figures in km" };
         svg.text(view.x_mm + 64.0, foot + 5.0, Type::plain(2.5).colour(STONE), grid);
-        furniture::north(svg, view.x_mm + view.width_mm - 4.0, foot);
+        furniture::north(svg, view.x_mm + view.width_mm - 4.0, foot + 2.0);
         legend::draw(svg, entries, view.x_mm, foot + FOOT_MM - 5.0, view.width_mm, columns);
     }
 
@@ -137,7 +137,7 @@ impl<'a> Scene<'a> {
         let leks = layers::leks(&mut svg, view, self.holding, self.secrecy, 2.4);
         let mut labels = Labels::new(view);
         self.name_leks(&mut svg, &mut labels, &leks, 3.0);
-        self.name_ground(&mut svg, view, &mut labels);
+        self.name_ground(&mut svg, view, &mut labels, true);
         svg.end();
         let mut entries: Vec<Entry> = look::Look::ALL.into_iter().filter(|l| looks.contains(l)).map(Entry::Ground).collect();
         entries.extend(lines.into_iter().map(Entry::Line));
@@ -147,8 +147,8 @@ impl<'a> Scene<'a> {
         (svg, entries)
     }
 
-    /// Names of woods, units and patches, the largest first, each where there is room on its own ground.
-    fn name_ground(&self, svg: &mut Svg, view: &View, labels: &mut Labels) {
+    /// Names of woods, units and (where asked) patches, the largest first, each where there is room on its own ground.
+    fn name_ground(&self, svg: &mut Svg, view: &View, labels: &mut Labels, patches: bool) {
         let h = self.holding;
         let mut names: Vec<(f64, f64, f64, Type, &str)> = vec![];
         let mut add = |shape: &MultiPolygon<f64>, name: &'a str, look: Type, head_start: f64| {
@@ -164,8 +164,8 @@ impl<'a> Scene<'a> {
         for parcel in &h.parcels {
             add(&parcel.shape, &parcel.name, Type::plain(2.9).colour(PEAT).rim(), 2.0);
         }
-        for patch in h.patches.iter().filter(|p| !p.coarse && fits(&p.shape, view)) {
-            add(&patch.shape, &patch.name, Type::plain(2.1).colour(STONE).rim(), 1.0);
+        for patch in h.patches.iter().filter(|p| patches && !p.coarse && fits(&p.shape, view)) {
+            add(&patch.shape, &patch.name, Type::plain(2.2).rim(), 1.0);
         }
         names.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.4.cmp(b.4)));
         let mut written: Vec<(&str, f64, f64)> = vec![];
@@ -193,7 +193,7 @@ impl<'a> Scene<'a> {
         let leks = layers::leks(&mut svg, &view, self.holding, self.secrecy, 2.4);
         let mut labels = Labels::new(&view);
         self.name_leks(&mut svg, &mut labels, &leks, 3.2);
-        self.name_ground(&mut svg, &view, &mut labels);
+        self.name_ground(&mut svg, &view, &mut labels, false);
         svg.end();
         self.furnish(&mut svg, &view, &entries, COLUMNS);
         Sheet { svg: svg.finish(), scale: view.scale }
@@ -274,7 +274,7 @@ impl<'a> Scene<'a> {
         furniture::frame(&mut svg, &view, true);
         let foot = view.y_mm + view.height_mm + 2.6;
         furniture::scale_bar(&mut svg, &view, view.x_mm + 1.0, foot, 30.0);
-        furniture::north(&mut svg, view.x_mm + view.width_mm - 3.0, foot);
+        furniture::north(&mut svg, view.x_mm + view.width_mm - 3.0, foot + 2.0);
         legend::draw(&mut svg, &entries, view.x_mm, foot + FOOT_MM - 6.0, view.width_mm, 2);
         Some(Sheet { svg: svg.finish(), scale: view.scale })
     }

@@ -7,8 +7,8 @@ use holding::Holding;
 use std::fmt::Write;
 
 /// Scales maps are drawn at, as the number one millimetre stands for in millimetres.
-const SCALES: [f64; 20] = [
-    500.0, 1000.0, 1250.0, 2000.0, 2500.0, 4000.0, 5000.0, 7500.0, 10_000.0, 12_500.0, 15_000.0, 20_000.0, 25_000.0, 30_000.0, 40_000.0,
+const SCALES: [f64; 24] = [
+    500.0, 1000.0, 1250.0, 2000.0, 2500.0, 4000.0, 5000.0, 7500.0, 10_000.0, 12_500.0, 15_000.0, 17_500.0, 20_000.0, 22_500.0, 25_000.0, 27_500.0, 30_000.0, 35_000.0, 40_000.0,
     50_000.0, 75_000.0, 100_000.0, 150_000.0, 200_000.0,
 ];
 
@@ -159,7 +159,7 @@ mod tests {
     #[test]
     fn a_view_holds_its_box_at_a_round_scale() {
         let view = View::fitting([1000.0, 2000.0, 4600.0, 5100.0], 10.0, 20.0, 170.0, 200.0);
-        assert_eq!(view.scale, 25_000.0);
+        assert_eq!(view.scale, 22_500.0);
         let [w, s, e, n] = view.ground();
         assert!(w <= 1000.0 && s <= 2000.0 && e >= 4600.0 && n >= 5100.0);
         assert!((view.x(2800.0) - 95.0).abs() < 1e-9 && (view.y(3550.0) - 120.0).abs() < 1e-9);

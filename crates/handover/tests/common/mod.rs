@@ -184,6 +184,7 @@ pub fn finding(rule: &'static str, severity: Severity, what: &str, geometry: Geo
         what: what.into(),
         severity,
         place: "lek Cold Rig".into(),
+        lek: Some("L1".into()),
         geometry,
         value: "45 m".into(),
         needed: "100 m or more".into(),
@@ -236,7 +237,7 @@ pub fn parts() -> Parts {
     let findings = vec![
         finding("fence_near_lek", Severity::Must, "deer fence f1 45 m from Cold Rig is not marked", Geometry::LineString(LineString::from(vec![(a.x() - 40.0, a.y()), (a.x() + 40.0, a.y() + 30.0)]))),
         finding("counts_old", Severity::Should, "count of lek Fallow Top is old", Geometry::Point(b)),
-        Finding { place: "Dark Side".into(), value: "38 %".into(), ..finding("hard_edge", Severity::Consider, "edge of Dark Side is a wall of trees", Geometry::Polygon(block(1600.0, 600.0, 2000.0, 1900.0))) },
+        Finding { place: "Dark Side".into(), lek: None, value: "38 %".into(), ..finding("hard_edge", Severity::Consider, "edge of Dark Side is a wall of trees", Geometry::Polygon(block(1600.0, 600.0, 2000.0, 1900.0))) },
     ];
     let years = |n: i32| (0..n).map(|i| YearCount { year: 2015 + i, cocks: (i % 4 != 2).then_some((5 + i * 3 % 7) as u32) }).collect();
     Parts {

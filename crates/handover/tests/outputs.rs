@@ -1,0 +1,212 @@
+//! The workbook and the geographic copy are read back; places stay withheld; odd plans are handed over too.
+
+mod common;
+
+use calamine::{Data, Reader, Xlsx};
+use common::*;
+use geo_types::{Geometry, Point};
+use handover::Output;
+use holding::model::Lek;
+use rusqlite::Connection;
+use std::io::Cursor;
+
+fn workbook(outputs: &[Output]) -> Xlsx<Cursor<Vec<u8>>> {
+    Xlsx::new(Cursor::new(file(outputs, "ledger.xlsx").to_vec())).expect("a workbook")
+}
+
+fn copy(outputs: &[Output]) -> (tempfile::TempDir, Connection) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("results.gpkg");
+    std::fs::write(&path, file(outputs, "results.gpkg")).expect("a file");
+    (folder, Connection::open(path).expect("a store"))
+}
+
+fn count(store: &Connection, sql: &str) -> i64 {
+    store.query_row(sql, [], |r| r.get(0)).expect(sql)
+}
+
+/// All text in every output that is text or can be turned into it.
+fn all_text(outputs: &[Output]) -> String {
+    let mut out = String::new();
+    let mut book = workbook(outputs);
+    for name in book.sheet_names() {
+        for row in book.worksheet_range(&name).expect("a sheet").rows() {
+            row.iter().for_each(|cell| out.push_str(&format!("{cell}\t")));
+        }
+    }
+    let (_folder, store) = copy(outputs);
+    let mut tables = store.prepare("SELECT table_name FROM gpkg_contents").expect("contents");
+    let names: Vec<String> = tables.query_map([], |r| r.get(0)).expect("names").map(|n| n.expect("a name")).collect();
+    for name in names {
+        let mut rows = store.prepare(&format!("SELECT * FROM {name}")).expect("a table");
+        let columns = rows.column_count();
+        let mut found = rows.query([]).expect("rows");
+        while let Some(row) = found.next().expect("a row") {
+            for i in 0..columns {
+                if let Ok(text) = row.get::<_, String>(i) {
+                    out.push_str(&text);
+                    out.push('\t');
+                }
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn the_workbook_holds_the_ledger_as_numbers() {
+    let parts = parts();
+    let outputs = parts.write(false);
+    let mut book = workbook(&outputs);
+    let ledger = book.worksheet_range("Ledger").expect("the ledger");
+    assert_eq!(ledger.height(), 1 + 2 * 7);
+    let heads: Vec<String> = ledger.rows().next().expect("heads").iter().map(ToString::to_string).collect();
+    let column = |name: &str| heads.iter().position(|h| h == name).unwrap_or_else(|| panic!("{name} in {heads:?}"));
+    let brood = ledger.rows().find(|r| r[1] == Data::String("brood".into())).expect("brood");
+    assert_eq!(brood[column("Gives, ha: middle")], Data::Float(9.5));
+    assert_eq!(brood[column("Draws short")], Data::Float(186.0));
+    assert_eq!(brood[column("State")], Data::String("short".into()));
+    let counts = book.worksheet_range("Counts").expect("counts");
+    assert_eq!(counts.rows().filter(|r| r[3] == Data::String("no valid visit".into())).count(), 3);
+    assert_eq!(book.worksheet_range("Findings").expect("findings").height(), 4);
+    assert!(book.worksheet_range("Figures").expect("figures").rows().any(|r| r[5] == Data::String("common practice, no source".into())));
+}
+
+#[test]
+fn the_copy_is_a_geopackage_with_results() {
+    let parts = parts();
+    let (_folder, store) = copy(&parts.write(true));
+    assert_eq!(count(&store, "PRAGMA application_id"), 0x4750_4B47);
+    assert_eq!(store.query_row("PRAGMA integrity_check", [], |r| r.get::<_, String>(0)).expect("a check"), "ok");
+    assert_eq!(count(&store, "SELECT count(*) FROM lek_seasons"), 14);
+    assert_eq!(count(&store, "SELECT count(*) FROM finding_lines"), 1);
+    assert_eq!(count(&store, "SELECT count(*) FROM finding_points"), 1);
+    assert_eq!(count(&store, "SELECT count(*) FROM finding_areas"), 1);
+    assert_eq!(count(&store, "SELECT count(*) FROM stands WHERE value_brood BETWEEN 0 AND 1"), 4);
+    let blob: Vec<u8> = store.query_row("SELECT geom FROM leks WHERE lek = 'L1'", [], |r| r.get(0)).expect("a lek");
+    let place = lek_places()[0];
+    assert_eq!(&blob[..2], b"GP");
+    assert_eq!(f64::from_le_bytes(blob[blob.len() - 16..][..8].try_into().expect("8 bytes")), place.x());
+}
+
+#[test]
+fn withheld_places_are_nowhere_in_the_outputs() {
+    let mut parts = parts();
+    // Words that give the place away in every way they can.
+    parts.findings[0].place = "Cold Rig, NY 84512 29377 (NY 845 293)".into();
+    parts.findings[0].hint = "go to 384512, 529377".into();
+    parts.assessment.notes.push("Lek Cold Rig lies at 384512 E 529377 N, NY8451229377.".into());
+    let outputs = parts.write(false);
+    let text = all_text(&outputs);
+    for told in ["384512", "529377", "84512", "29377", "NY 845", "385433", "530289", "NY8451"] {
+        assert!(!text.contains(told), "{told} is told");
+    }
+    assert!(text.contains("NY 84 29") && text.contains("place withheld"));
+    assert!(!text.contains("223 m") && !text.contains("631 m"), "distances are given in bands");
+    let (_folder, store) = copy(&outputs);
+    let blob: Vec<u8> = store.query_row("SELECT geom FROM leks WHERE lek = 'L1'", [], |r| r.get(0)).expect("a lek");
+    assert_eq!(f64::from_le_bytes(blob[blob.len() - 16..][..8].try_into().expect("8 bytes")), WEST + 500.0);
+    assert_eq!(count(&store, "SELECT count(*) FROM finding_lines") + count(&store, "SELECT count(*) FROM finding_points"), 0, "tied shapes became squares");
+    assert_eq!(count(&store, "SELECT count(*) FROM finding_areas WHERE shape LIKE '%withheld%'"), 2);
+    // No shape that left holds a vertex on or near a lek, in any of its bytes.
+    let raw = file(&outputs, "results.gpkg");
+    for value in lek_places().iter().flat_map(|p| [p.x(), p.y()]) {
+        assert!(!raw.windows(8).any(|w| w == value.to_le_bytes()), "{value} is in the copy");
+    }
+    let shown = all_text(&parts.write(true));
+    assert!(shown.contains("223 m") && shown.contains("NY 845 293"));
+}
+
+#[test]
+fn withheld_places_are_in_no_picture() {
+    let parts = parts();
+    let pack = parts.pack(false);
+    let pictures = handover::pictures::of(&pack, &handover::content::of(&pack));
+    assert!(pictures.iter().all(|(name, _)| !name.starts_with("sight")), "no map of what is in sight");
+    let ground = &pictures.iter().find(|(name, _)| name == "ground.svg").expect("a map").1;
+    assert!(ground.contains("Cold Rig (place withheld)") && ground.contains("h-withheld"));
+    assert!(!ground.contains("lek</text>"), "no symbol of a lek in the legend");
+    let shown = parts.pack(true);
+    let pictures = handover::pictures::of(&shown, &handover::content::of(&shown));
+    assert_eq!(pictures.iter().filter(|(name, _)| name.starts_with("sight")).count(), 2);
+    assert!(!pictures.iter().any(|(_, svg)| svg.contains("h-withheld")));
+}
+
+#[test]
+fn the_same_pack_gives_the_same_bytes() {
+    let parts = parts();
+    for (a, b) in parts.write(false).iter().zip(parts.write(false)) {
+        assert_eq!(a.name, b.name);
+        assert!(a.bytes == b.bytes, "{} differs from run to run", a.name);
+    }
+}
+
+#[test]
+fn names_that_look_like_markup_or_formulas_stay_names() {
+    let mut parts = parts();
+    let name = "=1+1 <b>&\"'#$*_[x] @y {z} \\";
+    parts.holding.about.name = name.into();
+    parts.holding.leks[0].name = name.into();
+    parts.assessment.leks[0].name = name.into();
+    parts.holding.patches[0].name = name.into();
+    parts.holding.woods[0].name = "A very long name indeed ".repeat(20);
+    parts.findings[2].what = name.repeat(8);
+    let outputs = parts.write(true);
+    let mut book = workbook(&outputs);
+    let about = book.worksheet_range("About").expect("about");
+    assert_eq!(about.get((1, 1)), Some(&Data::String(name.into())));
+    assert!(book.worksheet_formula("About").expect("formulas").is_empty());
+    let (_folder, store) = copy(&outputs);
+    assert_eq!(store.query_row("SELECT name FROM leks WHERE lek = 'L1'", [], |r| r.get::<_, String>(0)).expect("a lek"), name);
+    check_paper(&outputs, true);
+}
+
+#[test]
+fn plans_with_little_in_them_are_handed_over() {
+    let mut none = parts();
+    none.holding.leks.clear();
+    none.assessment.leks.clear();
+    none.pictures.view.clear();
+    none.counts.clear();
+    let mut one = parts();
+    one.holding.leks.truncate(1);
+    one.assessment.leks.truncate(1);
+    one.pictures.view.truncate(1);
+    let mut flat = parts();
+    flat.holding.heights = None;
+    flat.pictures.view = vec![None, None];
+    flat.counts.clear();
+    let mut bare = parts();
+    bare.holding = holding::Holding { leks: vec![Lek::new("L1", "", Point::new(0.0, 0.0)), Lek::new("L2", "", Point::new(1e6, 1e7))], ..Default::default() };
+    bare.pictures.value.clear();
+    bare.pictures.view = vec![None, None];
+    bare.findings = vec![finding("odd", measures::Severity::Must, "", Geometry::MultiPolygon(geo_types::MultiPolygon(vec![])))];
+    for (what, parts) in [("no leks", none), ("one lek", one), ("no heights", flat), ("hardly anything", bare)] {
+        for show in [false, true] {
+            let outputs = parts.write(show);
+            let (_folder, store) = copy(&outputs);
+            assert_eq!(count(&store, "SELECT count(*) FROM leks"), parts.holding.leks.len() as i64, "{what}");
+            assert_eq!(workbook(&outputs).worksheet_range("Year sheet").expect("a sheet").height(), 1 + parts.assessment.leks.len(), "{what}");
+            check_paper(&outputs, show);
+        }
+    }
+}
+
+#[test]
+fn a_ledger_of_another_plan_is_refused() {
+    let mut parts = parts();
+    parts.holding.leks.remove(0);
+    let said = parts.pack(false).write().expect_err("a mismatch").to_string();
+    assert!(said.contains("`L1`") && said.contains("hint:"), "{said}");
+}
+
+#[cfg(feature = "pdf")]
+fn check_paper(outputs: &[Output], _show: bool) {
+    let pdf = file(outputs, "plan.pdf");
+    assert!(pdf.starts_with(b"%PDF") && pdf.len() > 20_000 && pdf.len() < 8_000_000, "{} bytes", pdf.len());
+}
+
+#[cfg(not(feature = "pdf"))]
+fn check_paper(outputs: &[Output], _show: bool) {
+    assert!(outputs.iter().all(|o| o.name != "plan.pdf"));
+}
