@@ -82,7 +82,7 @@ const WALL_NORTH_M: f64 = 2_590.0;
 /// Choose level ground for each lek.
 pub fn lek_cells(relief: &Relief) -> LekCells {
     let level = |cell: usize| relief.slope_deg[cell] - 0.15 * relief.spur_m[cell].clamp(-6.0, 6.0);
-    let wall = relief.best_near(WALL_EAST_M + 85.0, 2_060.0, 330.0, &|cell| {
+    let wall = relief.best_near(WALL_EAST_M + 85.0, 2_060.0, 220.0, &|cell| {
         let (x, y) = relief.place(cell);
         level(cell) + if (x - WALL_EAST_M - lean(y) - 70.0).abs() < 9.0 { 0.0 } else { 1e6 }
     });
