@@ -21,6 +21,9 @@ struct Point {
 /// How far a point may lie off the lattice, as a share of the cell.
 const OFF_FRACTION: f64 = 0.01;
 
+/// Eastings or northings closer than this are one, differently rounded by the writer [m].
+const SAME_PLACE_M: f64 = 0.001;
+
 /// Reads a list of points into a grid.
 pub(super) fn read(file: &str, bytes: &[u8]) -> Result<HeightModel, Vec<HeightsError>> {
     let points = points(file, bytes.strip_prefix(&[0xEF, 0xBB, 0xBF]).unwrap_or(bytes))?;
@@ -97,9 +100,7 @@ fn axis(
     if extent == 0.0 {
         return Ok((first, None));
     }
-    // Gaps under this are rounding of the writer: two spellings of one place.
-    let rounding = (extent * 1e-7).max(first.abs() * 1e-12);
-    let gaps: Vec<f64> = values.windows(2).map(|w| w[1] - w[0]).filter(|g| *g > rounding).collect();
+    let gaps: Vec<f64> = values.windows(2).map(|w| w[1] - w[0]).filter(|g| *g > SAME_PLACE_M).collect();
     let Some(least) = gaps.iter().copied().reduce(f64::min) else { return Ok((first, None)) };
     // Whole columns may be missing, so the spacing is the common measure of the gaps, not the least gap.
     let common = gaps.iter().fold(least, |measure, &gap| common_measure(measure, gap, least * OFF_FRACTION));
