@@ -74,7 +74,7 @@ pub fn findings(c: &Context, rule: &Rule, picked: Vec<BroodStand>, least_ha: f64
         if mine.is_empty() || ha < least_ha {
             continue;
         }
-        let names: Vec<&str> = mine.iter().map(|b| b.stand.name.as_str()).collect();
+        let names: Vec<String> = mine.iter().map(|b| c.stand_name(b.stand)).collect();
         let mean_cm = mine.iter().map(|b| b.ha * b.stand.height_cm as f64).sum::<f64>() / ha;
         let guessed: f64 = mine.iter().filter(|b| b.stand.height_from == Origin::Class).map(|b| b.ha).sum();
         let guess = if guessed > 0.0 { format!("; {} of it judged from the habitat class, not measured", habitat::say::hectares(guessed)) } else { String::new() };

@@ -35,7 +35,7 @@ pub fn check(c: &Context) -> Checked {
         let disc = places::disc(at, row.radius_m);
         let woods = c.stands().iter().filter(|s| s.class == Class::ClosedConifer);
         let pieces: Vec<_> = woods.map(|s| (s, places::area_inside(c.shape(s), &disc))).filter(|(_, p)| !p.0.is_empty()).collect();
-        let names: Vec<&str> = pieces.iter().map(|(s, _)| s.name.as_str()).collect();
+        let names: Vec<String> = pieces.iter().map(|(s, _)| c.stand_name(s)).collect();
         let lek_name = c.lek_name(lek);
         found.push(c.finding(
             &RULE,

@@ -103,6 +103,12 @@ impl<'a> Context<'a> {
         }
     }
 
+    /// A stand as it is called in a sentence: its name, with its identity where another stand shares the name.
+    pub fn stand_name(&self, stand: &Stand) -> String {
+        let shared = stand.name != stand.id && self.stands().iter().filter(|s| s.name == stand.name).nth(1).is_some();
+        if shared { format!("{} {}", stand.name, stand.id) } else { stand.name.clone() }
+    }
+
     /// Every stand.
     pub fn stands(&self) -> &'a [Stand] {
         &self.assessed.state.stands

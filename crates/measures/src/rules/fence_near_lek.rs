@@ -109,6 +109,10 @@ pub fn check(c: &Context) -> Checked {
             _ => ("unmarked", Severity::Consider),
         };
         let strikes = |per_km: f64| words::number(per_km * km);
+        let left = match rate.measured {
+            true => format!("; marked with orange netting about {} strikes a year would be left", strikes(rate.middle * (1.0 - cut))),
+            false => String::new(),
+        };
         let basis = if rate.measured { "" } else { "; never measured on such fences, the rate is assumed" };
         found.push(c.finding(
             &RULE,
@@ -126,11 +130,7 @@ pub fn check(c: &Context) -> Checked {
                     strikes(rate.high),
                     strikes(rate.middle * fatal)
                 ),
-                needed: format!(
-                    "taken down or marked within {} of a lek; marked with orange netting about {} strikes a year would be left",
-                    words::metres(radius_m),
-                    strikes(rate.middle * (1.0 - cut))
-                ),
+                needed: format!("taken down or marked within {} of a lek{left}", words::metres(radius_m)),
                 why: "Grouse fly low and fast and do not see wire; a small lek cannot spare a bird a year.".into(),
                 hint: "Take the fence down if its work is done; else mark it, starting nearest the lek, on brows and along wood edges, outside the \
                     season of display and nesting. Ask neighbours, commoners or the grant authority first where the fence is theirs too."

@@ -48,14 +48,14 @@ pub fn check(c: &Context) -> Checked {
         if length_m < least_m {
             continue;
         }
-        let lek_name = c.lek_name(lek);
+        let (name, lek_name) = (c.stand_name(stand), c.lek_name(lek));
         found.push(c.finding(
             &RULE,
             Said {
                 lek: None,
                 severity: None,
-                what: format!("{} is drained by {}", stand.name, if ids.len() == 1 { "a ditch" } else { "ditches" }),
-                place: format!("{}, in brood reach of {lek_name}", stand.name),
+                what: format!("{name} is drained by {}", if ids.len() == 1 { "a ditch" } else { "ditches" }),
+                place: format!("{name}, in brood reach of {lek_name}"),
                 geometry: piece.into(),
                 value: format!(
                     "{} of open ditch ({}) on or beside the flush, {} of it through",

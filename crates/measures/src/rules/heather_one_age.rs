@@ -110,11 +110,11 @@ pub fn check(c: &Context) -> Checked {
         let ha: f64 = mine.iter().map(|b| b.ha).sum();
         let mean_cm = mine.iter().map(|b| b.ha * b.mean_cm).sum::<f64>() / ha;
         let faults = [
-            (mine.iter().filter(|b| b.low).count(), format!("average under {mean_min:.0} cm")),
-            (mine.iter().filter(|b| b.no_long).count(), format!("have no long heather over {tall_cm:.0} cm")),
-            (mine.iter().filter(|b| b.no_short).count(), format!("have no short heather under {short_cm:.0} cm")),
+            (mine.iter().filter(|b| b.low).count(), format!("a mean under {mean_min:.0} cm")),
+            (mine.iter().filter(|b| b.no_long).count(), format!("no long heather over {tall_cm:.0} cm")),
+            (mine.iter().filter(|b| b.no_short).count(), format!("no short heather under {short_cm:.0} cm")),
         ];
-        let faults: Vec<String> = faults.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+        let faults: Vec<String> = faults.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{what} in {n}")).collect();
         let pieces = mine.iter().flat_map(|b| {
             let block = b.rect.to_polygon();
             b.stands.iter().map(move |s| places::area_inside(c.shape(&c.stands()[*s as usize]), &block))
@@ -175,12 +175,12 @@ mod tests {
     fn even_heather_is_found_and_a_mosaic_is_not() {
         let f = at(25.0, 4.0);
         assert_eq!(f.len(), 1);
-        assert!(f[0].value.contains("average under 30 cm") && f[0].value.contains("no long heather"), "{}", f[0].value);
+        assert!(f[0].value.contains("a mean under 30 cm") && f[0].value.contains("no long heather"), "{}", f[0].value);
         // Mean 31 with a spread of 10: 18 % above 40, 14 % below 20.
         assert!(at(31.0, 10.0).is_empty());
         // Mean 31 with a spread of 8: 13 % above 40 but 8 % below 20.
         let f = at(31.0, 8.0);
-        assert!(f[0].value.contains("no short heather") && !f[0].value.contains("average under"), "{}", f[0].value);
+        assert!(f[0].value.contains("no short heather") && !f[0].value.contains("a mean under"), "{}", f[0].value);
     }
 
     #[test]

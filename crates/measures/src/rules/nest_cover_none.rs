@@ -52,7 +52,7 @@ pub fn check(c: &Context) -> Checked {
         }
         parts.sort_by(|a, b| b.1.total_cmp(&a.1));
         let best = match parts.first().filter(|(_, ha)| *ha >= 0.05) {
-            Some((s, _)) => format!("; most of it on {}", c.stands()[*s].name),
+            Some((s, _)) => format!("; most of it on {}", c.stand_name(&c.stands()[*s])),
             None => String::new(),
         };
         let lek_name = c.lek_name(lek);

@@ -5,6 +5,8 @@
 
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
+use geo::{Distance, Euclidean};
+use geo_types::MultiPolygon;
 use habitat::state::Origin;
 use habitat::{Feature, LekGround};
 
@@ -24,10 +26,11 @@ pub const RULE: Rule = Rule {
     keys: &["rule.view.lost_share", "lek.eye_m", "lek.view_m"],
 };
 
-/// Parts of the disc and of the horizon that stand on the ground hides, fractions.
-fn lost(ground: &LekGround) -> Option<(f64, f64)> {
+/// Parts of the disc and of the horizon that what stands on the ground hides, fractions; the horizon is `None` where bare
+/// ground shows none.
+fn lost(ground: &LekGround) -> Option<(f64, Option<f64>)> {
     let part = |bare: Option<f64>, now: Option<f64>| Some(((bare? - now?) / bare.filter(|b| *b > 0.0)?).clamp(0.0, 1.0));
-    Some((part(ground.bare_disc, ground.view_disc)?, part(ground.bare_horizon, ground.view_horizon).unwrap_or(0.0)))
+    Some((part(ground.bare_disc, ground.view_disc)?, part(ground.bare_horizon, ground.view_horizon)))
 }
 
 /// Find every lek that has lost too much of its view.
@@ -36,10 +39,10 @@ pub fn check(c: &Context) -> Checked {
     let eye_cm = c.number("lek.eye_m")? as f32 * 100.0;
     let mut found = Vec::new();
     for (lek, ledger) in c.leks().iter().enumerate() {
-        let Some((disc_lost, horizon_lost)) = lost(&ledger.ground).filter(|(d, h)| d.max(*h) > allowed) else { continue };
+        let Some((disc_lost, horizon_lost)) = lost(&ledger.ground).filter(|(d, h)| d.max(h.unwrap_or(0.0)) > allowed) else { continue };
         let at = c.lek_at(lek);
         let disc = places::disc(at, ledger.ground.view_m);
-        let (mut names, mut pieces) = (Vec::new(), Vec::new());
+        let mut hiding = Vec::new();
         for stand in c.stands() {
             let hides = match stand.feature {
                 Feature::Wood(_) => stand.tree_height_m > 0.0,
@@ -47,10 +50,14 @@ pub fn check(c: &Context) -> Checked {
             };
             let piece = if hides { places::area_inside(c.shape(stand), &disc) } else { continue };
             if !piece.0.is_empty() {
-                names.push(stand.name.as_str());
-                pieces.push(piece);
+                hiding.push((stand, piece));
             }
         }
+        // Trees first, then the nearest: what the list shows first is what to look at first.
+        let near_m = |p: &MultiPolygon<f64>| Euclidean.distance(&at, p);
+        hiding.sort_by(|(a, p), (b, q)| (a.tree_height_m <= 0.0).cmp(&(b.tree_height_m <= 0.0)).then(near_m(p).total_cmp(&near_m(q))));
+        let names: Vec<String> = hiding.iter().map(|(s, _)| c.stand_name(s)).collect();
+        let horizon = horizon_lost.map_or(String::new(), |h| format!(" and {} of the horizon", words::percent(h)));
         let lek_name = c.lek_name(lek);
         let by = if names.is_empty() { String::new() } else { format!("; within the view: {}", words::list(&names)) };
         found.push(c.finding(
@@ -60,11 +67,10 @@ pub fn check(c: &Context) -> Checked {
                 severity: None,
                 what: format!("{lek_name} has lost part of its view"),
                 place: format!("{lek_name}, out to {}", words::metres(ledger.ground.view_m)),
-                geometry: places::together(pieces, at),
+                geometry: places::together(hiding.into_iter().map(|(_, p)| p), at),
                 value: format!(
-                    "{} of the ground and {} of the horizon that bare ground would show are hidden{by}",
-                    words::percent(disc_lost),
-                    words::percent(horizon_lost)
+                    "hidden, of what bare ground would show: {} of the ground{horizon}{by}",
+                    words::percent(disc_lost)
                 ),
                 needed: format!("at most {} of either hidden", words::percent(allowed)),
                 why: "A cock at display relies on seeing danger early; leks whose view closes are given up.".into(),
@@ -120,7 +126,7 @@ mod tests {
         let mut ground = a.assessment.leks[0].ground.clone();
         (ground.bare_disc, ground.view_disc, ground.bare_horizon, ground.view_horizon) = (Some(0.8), Some(0.6), Some(1.0), Some(0.95));
         let (disc, horizon) = lost(&ground).unwrap();
-        assert!((disc - 0.25).abs() < 1e-9 && (horizon - 0.05).abs() < 1e-9);
+        assert!((disc - 0.25).abs() < 1e-9 && (horizon.unwrap() - 0.05).abs() < 1e-9);
         ground.bare_disc = None;
         assert!(lost(&ground).is_none());
     }

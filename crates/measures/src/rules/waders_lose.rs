@@ -37,7 +37,7 @@ pub fn check(c: &Context) -> Checked {
     let (waders, partridge) = (c.number("tests.less_grazing.waders")?, c.number("tests.less_grazing.grey_partridge")?);
     let mut found = Vec::new();
     for GrazedParcel { parcel, name, lek, ewes_per_ha, stands, ha } in parcels(c)? {
-        let tall: Vec<&str> = stands.iter().filter(|s| s.height_cm as f64 > tall_cm).map(|s| s.name.as_str()).collect();
+        let tall: Vec<String> = stands.iter().filter(|s| s.height_cm as f64 > tall_cm).map(|s| c.stand_name(s)).collect();
         if ewes_per_ha[0] >= light || tall.is_empty() {
             continue;
         }

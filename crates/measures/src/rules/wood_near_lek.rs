@@ -50,7 +50,7 @@ pub fn check(c: &Context) -> Checked {
                     place: format!("{name}, the side towards {lek_name}"),
                     value: format!("{} away at the nearest; {:.2} ha inside the stand-off{urgent}", words::metres(nearest_m), places::hectares(&inside)),
                     geometry: inside.into(),
-                    needed: format!("no trees within {} of the display ground", words::metres(stand_off_m)),
+                    needed: format!("no trees within {} of the middle of the display ground", words::metres(stand_off_m)),
                     why: "Cocks display where they see danger coming from every side; trees near by hide it and, as they grow, close the lek.".into(),
                     hint: "Clear the part inside the stand-off outside the breeding season and keep it open. Ask the forestry authority about a \
                         felling licence or permission first, and for consent on protected ground; felling is for trained people."
