@@ -128,8 +128,8 @@ pub fn sources(keys: &[String], guidance: &Guidance) -> String {
 
 /// The first author (or the body) and the year.
 fn short_source(authors: &str, year: &str) -> String {
-    let several = authors.contains(" and ") || authors.contains('&') || authors.matches(',').count() > 1 || authors.contains(';');
-    let first = authors.split([',', ';', '&']).next().unwrap_or(authors).split(" and ").next().unwrap_or(authors).trim();
+    let several = authors.contains('&') || authors.matches(',').count() > 1 || authors.contains(';');
+    let first = authors.split([',', ';', '&']).next().unwrap_or(authors).trim();
     match (several, year.is_empty()) {
         (true, false) => format!("{first} and others {year}"),
         (false, false) => format!("{first} {year}"),
@@ -166,6 +166,13 @@ mod tests {
         assert_eq!([hectares(0.44), hectares(9.96), hectares(1512.4), hectares(f64::NAN)], ["0.4", "10", "1,512", "not known"]);
         assert_eq!([ratio(0.5), ratio(1.04), ratio(12.2)], ["0.50", "1.0", "12"]);
         assert_eq!(grouped(-1234567.0), "-1,234,567");
+    }
+
+    #[test]
+    fn sources_are_named_by_first_author_or_body() {
+        assert_eq!(short_source("Elder, A., Ash, B. & Rowan, C.", "2020"), "Elder and others 2020");
+        assert_eq!(short_source("Hill and Moor Office", "2019"), "Hill and Moor Office 2019");
+        assert_eq!(short_source("Ash", ""), "Ash");
     }
 
     #[test]

@@ -97,7 +97,7 @@ fn figure(key: &str, rows: &[&Row]) -> Option<Evidence> {
 
 /// The class a default of the habitat tables belongs to: `phase1.D1.1` of `phase1.D1.1.cover.heather`.
 fn class_of(key: &str) -> Option<&str> {
-    let tail = [".cover.", ".height"].into_iter().filter_map(|mark| key.find(mark)).min()?;
+    let tail = [".cover.", ".height", ".wetness"].into_iter().filter_map(|mark| key.find(mark)).min()?;
     key.starts_with("phase1.").then(|| &key[..tail])
 }
 
@@ -126,6 +126,9 @@ fn defaults(class: &str, rows: &[&Row]) -> Option<Evidence> {
 
 /// The table a row stands in, as a heading.
 fn table(row: &Row) -> String {
+    if row.file == "phase1.csv" {
+        return "Defaults by Phase 1 habitat class".to_owned();
+    }
     words::capital(&row.file.trim_end_matches(".csv").replace('_', " "))
 }
 

@@ -54,7 +54,7 @@ fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingTe
         number,
         severity: f.severity.word(),
         rule: f.rule,
-        what: careful(&f.what),
+        what: words::capital(&careful(&f.what)),
         place: place.join(", "),
         value: if near && is_distance(&f.value) { "withheld with the place".to_owned() } else { secrecy.words(&f.value) },
         needed: secrecy.words(&f.needed),
@@ -70,7 +70,9 @@ fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingTe
 pub fn next_visit(pack: &Pack, secrecy: &Secrecy) -> Vec<String> {
     let mut out: Vec<String> = vec![];
     for f in pack.ordered_findings().iter().filter(|f| ["measure", "missing", "count", "survey"].iter().any(|w| f.rule.contains(w))) {
-        let line = secrecy.words(&if f.hint.is_empty() { words::capital(&f.what) } else { format!("{}: {}", words::capital(&f.what), f.hint) });
+        let parts = [words::capital(&f.what), words::capital(&f.value), f.hint.clone()];
+        let parts: Vec<&str> = parts.iter().map(|p| p.trim_end_matches('.')).filter(|p| !p.is_empty()).collect();
+        let line = secrecy.words(&format!("{}.", parts.join(". ")));
         if !out.contains(&line) {
             out.push(line);
         }

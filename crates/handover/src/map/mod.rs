@@ -298,7 +298,7 @@ impl<'a> Scene<'a> {
         let leks = layers::leks(&mut svg, &view, self.holding, self.secrecy, 2.4);
         let shapes: Vec<_> = found.iter().map(|f| self.secrecy.shape(f)).collect();
         for (shape, blurred) in &shapes {
-            if !blurred {
+            if !blurred && !sprawls(shape, &view) {
                 outline(&mut svg, &view, shape);
             }
         }
@@ -334,10 +334,16 @@ fn fits(shape: &MultiPolygon<f64>, view: &View) -> bool {
     shape.bounding_rect().is_some_and(|r| r.width() / view.metres_a_mm() > 9.0 && r.height() / view.metres_a_mm() > 5.0)
 }
 
+/// Whether a shape covers so much of the sheet that its outline would say nothing.
+fn sprawls(shape: &geo_types::Geometry<f64>, view: &View) -> bool {
+    let half = 0.5 * view.width_mm * view.metres_a_mm();
+    shape.bounding_rect().is_some_and(|r| r.width().max(r.height()) > half)
+}
+
 /// The shape of a finding, outlined.
 fn outline(svg: &mut Svg, view: &View, shape: &geo_types::Geometry<f64>) {
     use geo_types::{Geometry, MultiLineString};
-    let style = format!(r#"fill="none" stroke="{}" stroke-width=".5""#, crate::svg::palette::RUSSET);
+    let style = format!(r#"fill="none" stroke="{}" stroke-width=".4""#, crate::svg::palette::RUSSET);
     match shape {
         Geometry::Polygon(p) => svg.path(&view.area(&MultiPolygon(vec![p.clone()])), &style),
         Geometry::MultiPolygon(p) => svg.path(&view.area(p), &style),
