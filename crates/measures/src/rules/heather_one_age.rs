@@ -102,7 +102,7 @@ pub fn check(c: &Context) -> Checked {
         }
     }
     let mut found = Vec::new();
-    for lek in 0..c.leks().len() {
+    for (lek, judged) in judged.into_iter().enumerate() {
         let mine: Vec<&Block> = failed.iter().filter(|b| b.lek == lek).collect();
         if mine.is_empty() {
             continue;
@@ -126,12 +126,12 @@ pub fn check(c: &Context) -> Checked {
                 lek: Some(lek),
                 severity: None,
                 what: format!("heather near {lek_name} is all one height"),
-                place: format!("{} of {} heather blocks near {lek_name}", mine.len(), judged[lek]),
+                place: format!("{} of {judged} heather blocks near {lek_name}", mine.len()),
                 geometry: places::together(pieces, c.lek_at(lek)),
                 value: format!(
                     "{} of {} blocks, {} of heather, mean {mean_cm:.0} cm: {}{}",
                     mine.len(),
-                    judged[lek],
+                    judged,
                     words::hectares(ha),
                     words::list(&faults),
                     one_phase(c, &mine)
