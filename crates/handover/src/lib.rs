@@ -8,6 +8,8 @@
 //! - [`workbook`]: the ledger as a workbook
 //! - [`copy`]: the results as a GeoPackage
 
+#![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test may stop"))]
+
 pub mod chart;
 pub mod content;
 pub mod copy;

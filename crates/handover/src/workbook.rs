@@ -100,10 +100,9 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
     page.set_freeze_panes(1, 0)?;
     page.set_landscape();
     page.set_print_fit_to_pages(1, 0);
-    if let Some(last) = u16::try_from(sheet.heads.len()).ok().and_then(|n| n.checked_sub(1)) {
-        if !sheet.rows.is_empty() {
-            page.autofilter(0, 0, sheet.rows.len() as u32, last)?;
-        }
+    let last = u16::try_from(sheet.heads.len()).ok().and_then(|n| n.checked_sub(1));
+    if let Some(last) = last.filter(|_| !sheet.rows.is_empty()) {
+        page.autofilter(0, 0, sheet.rows.len() as u32, last)?;
     }
     Ok(())
 }

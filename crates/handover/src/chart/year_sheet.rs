@@ -82,7 +82,7 @@ fn cell(svg: &mut Svg, season: &SeasonLedger, pinch: bool, draws: usize, x: f64,
     }
     let (left, wide) = (x + 1.5, cell_mm - 3.0);
     let (need, supply) = (season.need_ha, season.supply_ha);
-    if !(need.p50 > 0.0) {
+    if need.p50.is_nan() || need.p50 <= 0.0 {
         svg.text(x + cell_mm / 2.0, y + 9.0, Type::plain(2.8).colour(STONE).anchor(Anchor::Middle), "no need");
         return;
     }

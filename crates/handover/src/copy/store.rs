@@ -1,6 +1,7 @@
 //! A GeoPackage in memory: the tables every one must have, and tables of features or of attributes.
 //!
-//! Source: OGC 12-128r18 (GeoPackage 1.4), clauses 1.1 and 2.1. No spatial index is written: the copy is small.
+//! Source: OGC 12-128r18, clauses 1.1 and 2.1; stamped as GeoPackage 1.3, of which it uses nothing newer, so that older readers
+//! open it without a warning. No spatial index is written: the copy is small.
 
 use chrono::NaiveDate;
 use geo::BoundingRect;
@@ -15,7 +16,7 @@ const WGS84: &str = r#"GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",637813
 
 const BASE: &str = "
 PRAGMA application_id = 1196444487;
-PRAGMA user_version = 10400;
+PRAGMA user_version = 10300;
 CREATE TABLE gpkg_spatial_ref_sys (
   srs_name TEXT NOT NULL, srs_id INTEGER PRIMARY KEY, organization TEXT NOT NULL,
   organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);

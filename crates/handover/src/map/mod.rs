@@ -152,11 +152,8 @@ impl<'a> Scene<'a> {
         let h = self.holding;
         let mut names: Vec<(f64, f64, f64, Type, &str)> = vec![];
         let mut add = |shape: &MultiPolygon<f64>, name: &'a str, look: Type, head_start: f64| {
-            if let (false, Some(at)) = (name.trim().is_empty(), shape.interior_point()) {
-                if view.holds(at.x(), at.y()) {
-                    names.push((shape.unsigned_area() * head_start, view.x(at.x()), view.y(at.y()), look, name));
-                }
-            }
+            let at = shape.interior_point().filter(|p| !name.trim().is_empty() && view.holds(p.x(), p.y()));
+            names.extend(at.map(|p| (shape.unsigned_area() * head_start, view.x(p.x()), view.y(p.y()), look, name)));
         };
         for wood in &h.woods {
             add(&wood.shape, &wood.name, Type::plain(2.5).italic().colour(INK).rim(), 4.0);

@@ -1,5 +1,5 @@
 //! A small invented holding with a ledger written by hand, from which every part of a hand-over can be made.
-#![allow(dead_code, reason = "each test file uses a part of it")]
+#![allow(clippy::panic, dead_code, reason = "each test file uses a part of it")]
 
 use chrono::NaiveDate;
 use geo_types::{Geometry, LineString, MultiPolygon, Point, Polygon, polygon};
