@@ -3,7 +3,7 @@
 //! Distances are between cell centres; a marked cell has distance 0. Two passes: along each row the nearest mark by
 //! counting, then down each column the lower envelope of the parabolas those counts stand for.
 //! Variant: lower envelope in real numbers, so that cells may be wider than high, and without divisions. Both passes run in parallel, the
-//! second on blocks of columns turned on their side.
+//! second on blocks of columns.
 //!
 //! Source: Felzenszwalb & Huttenlocher 2012, Theory of Computing 8:415-428, algorithm 1 (from memory).
 
@@ -43,22 +43,24 @@ fn transform<T: Copy + Send + Sync + Default>(
     }
     let limit = Limit::of(&frame, limit_m);
     let along = along_rows(marked, &limit);
-    // Blocks of columns: each block holds its columns one after the other.
-    let mut turned = vec![T::default(); frame.len()];
-    turned.par_chunks_mut(BLOCK * frame.rows).enumerate().for_each_init(Envelope::default, |envelope, (block, out)| {
+    // Blocks of columns, each row by row; the last may be narrower.
+    let mut blocks = vec![T::default(); frame.len()];
+    blocks.par_chunks_mut(BLOCK * frame.rows).enumerate().for_each_init(Envelope::default, |envelope, (block, out)| {
         let first_col = block * BLOCK;
+        let width = out.len() / frame.rows;
         let mut columns = vec![NONE; out.len()];
         for (row, counts) in along.chunks_exact(frame.cols).enumerate() {
             for (column, &count) in columns.chunks_exact_mut(frame.rows).zip(&counts[first_col..]) {
                 column[row] = count;
             }
         }
-        for (counts, out) in columns.chunks_exact(frame.rows).zip(out.chunks_exact_mut(frame.rows)) {
+        for (col, counts) in columns.chunks_exact(frame.rows).enumerate() {
             envelope.build(counts, &frame);
-            envelope.measure(out, &frame, |squared| if squared <= limit.squared_m2 { of_square(squared) } else { none });
+            let cells = out[col..].iter_mut().step_by(width);
+            envelope.measure(cells, &frame, |squared| if squared <= limit.squared_m2 { of_square(squared) } else { none });
         }
     });
-    Grid { frame, cells: turned_back(&turned, &frame) }
+    Grid { frame, cells: rows_of_blocks(&blocks, &frame) }
 }
 
 struct Limit {
@@ -97,9 +99,25 @@ fn along_rows(marked: &Grid<bool>, limit: &Limit) -> Vec<u32> {
 }
 
 /// Parabolas of one column that are lowest somewhere, from north to south.
+///
+/// These are the corners of the lower convex hull of the points (row, row² + side), which is how they are found.
 #[derive(Default)]
 struct Envelope {
+    points: Vec<Point>,
     parts: Vec<Parabola>,
+}
+
+/// A row with a mark, and its squared row number plus `side` of its parabola.
+#[derive(Clone, Copy, Default)]
+struct Point {
+    row: f64,
+    height: f64,
+}
+
+/// True when `b` lies below the line from `a` to `c`.
+#[inline(always)]
+fn is_corner(a: Point, b: Point, c: Point) -> bool {
+    (b.height - a.height) * (c.row - b.row) < (c.height - b.height) * (b.row - a.row)
 }
 
 /// Squared distance down one column from the nearest mark of one row, in squared cell heights: `(row - at)² + side`.
@@ -113,45 +131,68 @@ impl Parabola {
     fn height(self, row: f64) -> f64 {
         (row - self.at) * (row - self.at) + self.side
     }
-
-    /// Twice the rows between the two, and that times the row where they cross.
-    fn crossing(self, later: Self) -> (f64, f64) {
-        (2.0 * (later.at - self.at), later.height(0.0) - self.height(0.0))
-    }
 }
+
+/// Passes that drop points above the line between their neighbours before the hull is walked. Such points are no corners,
+/// whatever else is dropped; dropping them takes no branches, which the walk does.
+const THINNINGS: usize = 3;
 
 impl Envelope {
     fn build(&mut self, counts: &[u32], frame: &Frame) {
         let ratio = frame.dx_m / frame.dy_m;
-        self.parts.clear();
+        let side = |count: u32| (f64::from(count - 1) * ratio) * (f64::from(count - 1) * ratio);
+        self.points.clear();
+        self.points.resize(counts.len(), Point::default());
+        let mut n = 0;
         for (row, &count) in counts.iter().enumerate() {
-            if count == NONE {
-                continue;
-            }
-            let side = f64::from(count - 1) * ratio;
-            let new = Parabola { at: row as f64, side: side * side };
-            // The last part is nowhere lowest when the new one crosses it before it crosses the one before.
-            while let [.., before, last] = self.parts[..] {
-                let ((rows_a, at_a), (rows_b, at_b)) = (before.crossing(last), last.crossing(new));
-                if at_b * rows_a > at_a * rows_b {
-                    break;
-                }
-                self.parts.pop();
-            }
-            self.parts.push(new);
+            let row = row as f64;
+            self.points[n] = Point { row, height: row * row + side(count.max(1)) };
+            n += usize::from(count != NONE);
         }
+        self.points.truncate(n);
+        for _ in 0..THINNINGS {
+            self.thin();
+        }
+        // The walk, in place: the first `n` points are the hull of those seen.
+        let mut n = 0;
+        for k in 0..self.points.len() {
+            let new = self.points[k];
+            while n >= 2 && !is_corner(self.points[n - 2], self.points[n - 1], new) {
+                n -= 1;
+            }
+            self.points[n] = new;
+            n += 1;
+        }
+        self.parts.clear();
+        self.parts.extend(self.points[..n].iter().map(|p| Parabola { at: p.row, side: side(counts[p.row as usize]) }));
+    }
+
+    fn thin(&mut self) {
+        let last = self.points.len().saturating_sub(1);
+        if last < 2 {
+            return;
+        }
+        let (mut before, mut here, mut n) = (self.points[0], self.points[1], 1);
+        for k in 2..=last {
+            let next = self.points[k];
+            self.points[n] = here;
+            n += usize::from(is_corner(before, here, next));
+            (before, here) = (here, next);
+        }
+        self.points[n] = here;
+        self.points.truncate(n + 1);
     }
 
     /// Writes for each row the result of its squared distance [m²], infinite when the column has no mark.
-    fn measure<T>(&self, out: &mut [T], frame: &Frame, of_square: impl Fn(f64) -> T) {
+    fn measure<'a, T: 'a>(&self, out: impl Iterator<Item = &'a mut T>, frame: &Frame, of_square: impl Fn(f64) -> T) {
         let Some((&first, later)) = self.parts.split_first() else {
-            out.iter_mut().for_each(|o| *o = of_square(f64::INFINITY));
+            out.for_each(|o| *o = of_square(f64::INFINITY));
             return;
         };
         let square_m2 = frame.dy_m * frame.dy_m;
         let mut later = later.iter();
         let (mut here, mut next) = (first, later.next());
-        for (row, out) in out.iter_mut().enumerate() {
+        for (row, out) in out.enumerate() {
             let row = row as f64;
             let mut height = here.height(row);
             while let Some(&part) = next {
@@ -166,15 +207,15 @@ impl Envelope {
     }
 }
 
-/// Columns one after the other back into rows.
-fn turned_back<T: Copy + Send + Sync + Default>(turned: &[T], frame: &Frame) -> Vec<T> {
+/// Blocks of columns put side by side again.
+fn rows_of_blocks<T: Copy + Send + Sync + Default>(blocks: &[T], frame: &Frame) -> Vec<T> {
     let mut cells = vec![T::default(); frame.len()];
     cells.par_chunks_mut(frame.cols * BLOCK).enumerate().for_each(|(band, out)| {
-        let first_row = band * BLOCK;
-        let n_rows = out.len() / frame.cols;
-        for (col, column) in turned.chunks_exact(frame.rows).enumerate() {
-            for (row, &value) in column[first_row..first_row + n_rows].iter().enumerate() {
-                out[row * frame.cols + col] = value;
+        for (block, from) in blocks.chunks(BLOCK * frame.rows).enumerate() {
+            let width = from.len() / frame.rows;
+            let from = from.chunks_exact(width).skip(band * BLOCK);
+            for (row, from) in out.chunks_exact_mut(frame.cols).zip(from) {
+                row[block * BLOCK..block * BLOCK + width].copy_from_slice(from);
             }
         }
     });

@@ -153,6 +153,22 @@ fn written_geotiffs_come_back() {
     assert!(write_geotiff(&Grid { frame: Frame { cols: 0, ..frame }, cells: vec![] }, None).is_err());
 }
 
+#[test]
+fn written_geotiffs_are_clean_to_gdalinfo() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("own.tif");
+    std::fs::write(&path, write_geotiff(&Grid { frame: frame(), cells: CELLS.to_vec() }, Some(27_700)).unwrap()).unwrap();
+    let Ok(run) = std::process::Command::new("gdalinfo").arg("-stats").arg(&path).output() else {
+        println!("skipped: gdalinfo is not installed");
+        return;
+    };
+    let said = String::from_utf8_lossy(&run.stdout);
+    assert!(run.status.success() && run.stderr.is_empty(), "{}", String::from_utf8_lossy(&run.stderr));
+    for line in ["Size is 3, 2", "ID[\"EPSG\",27700]]", "Origin = (1000.000000000000000,2020.000000000000000)", "Pixel Size = (10.000000000000000,-10.000000000000000)", "NoData Value=nan", "STATISTICS_MAXIMUM=6.5"] {
+        assert!(said.contains(line), "no `{line}` in {said}");
+    }
+}
+
 fn zip(entries: &[(&str, &[u8])]) -> Vec<u8> {
     let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
     for (name, body) in entries {
