@@ -9,6 +9,8 @@ use crate::class::Class;
 use crate::layout::{Layout, NO_STAND};
 use crate::outcome::{CompositionRow, Standing};
 use crate::state::{Feature, State};
+use ground::Grid;
+use ground::landscape::{Neighbours, Patches};
 use guidance::{Country, Guidance, Unknown};
 use holding::Plant;
 
@@ -112,45 +114,23 @@ fn standing(key: &str, value: f64, occupied: Option<(f64, f64)>, lost: Option<(f
     }
 }
 
-/// Moor patches of the layout: the patch of every moor cell, and its size.
-pub struct MoorPatches {
-    patch_of: Vec<u32>,
-    ha: Vec<f64>,
-}
+/// Moor patches of the layout, joined by the four neighbours.
+pub struct MoorPatches(Patches);
 
 impl MoorPatches {
-    /// Connected moor, by the four neighbours.
+    /// Find them.
     pub fn of(layout: &Layout, state: &State) -> Self {
-        let moor: Vec<bool> = state.stands.iter().map(|s| s.class == Class::Moor).collect();
-        let is_moor = |i: usize| layout.stand_of.cells[i] != NO_STAND && moor[layout.stand_of.cells[i] as usize];
-        let (cols, rows) = (layout.frame.cols, layout.frame.rows);
-        let mut patch_of = vec![u32::MAX; layout.frame.len()];
-        let (mut ha, mut stack) = (Vec::new(), Vec::new());
-        for start in 0..patch_of.len() {
-            if patch_of[start] != u32::MAX || !is_moor(start) {
-                continue;
-            }
-            let id = ha.len() as u32;
-            let mut cells = 0usize;
-            patch_of[start] = id;
-            stack.push(start);
-            while let Some(i) = stack.pop() {
-                cells += 1;
-                let (c, r) = (i % cols, i / cols);
-                let mut visit = |j: usize| {
-                    if patch_of[j] == u32::MAX && is_moor(j) {
-                        patch_of[j] = id;
-                        stack.push(j);
-                    }
-                };
-                if c > 0 { visit(i - 1) }
-                if c + 1 < cols { visit(i + 1) }
-                if r > 0 { visit(i - cols) }
-                if r + 1 < rows { visit(i + cols) }
-            }
-            ha.push(cells as f64 * layout.frame.cell_ha());
-        }
-        Self { patch_of, ha }
+        let cover = layout.stand_of.cells.iter().map(|s| match s {
+            &NO_STAND => NO_STAND,
+            s => (state.stands[*s as usize].class == Class::Moor) as u32,
+        });
+        Self(Patches::of(&Grid { frame: layout.frame, cells: cover.collect() }, Neighbours::Four))
+    }
+
+    /// Size of the moor patch a cell belongs to, hectares.
+    fn ha(&self, cell: usize) -> Option<f64> {
+        let patch = self.0.table.get(self.0.number.cells[cell] as usize)?;
+        (patch.class == 1).then_some(patch.area_m2 / 1e4)
     }
 }
 
@@ -199,9 +179,7 @@ fn disc(layout: &Layout, state: &State, at: (f64, f64), radius_m: f64, patches: 
         if stand.covers[Plant::Heather as usize] >= heather {
             out.heather_m = out.heather_m.min(d);
         }
-        if let Some(ha) = patches.ha.get(patches.patch_of[i] as usize) {
-            out.moor_patch_ha = out.moor_patch_ha.max(*ha);
-        }
+        out.moor_patch_ha = out.moor_patch_ha.max(patches.ha(i).unwrap_or(0.0));
     });
     // Beyond the disc heather still has a distance.
     if out.heather_m.is_infinite() {

@@ -39,29 +39,33 @@ mod tests {
     use super::*;
     use guidance::{Country, Guidance};
     use proptest::prelude::*;
+    use std::sync::OnceLock;
+
+    fn figures() -> &'static Figures {
+        static FIGURES: OnceLock<Figures> = OnceLock::new();
+        FIGURES.get_or_init(|| Figures::middle(&Guidance::load().unwrap(), Country::GB).unwrap())
+    }
 
     proptest! {
         /// Use falls with depth inside a wood (SNH report 545; White 2015) and with distance from flush, cover and trees.
         #[test]
         fn terms_fall_with_distance_and_stay_in_range(a in 0.0f32..2000.0, b in 0.0f32..2000.0, s in 0usize..7) {
-            let g = Guidance::load().unwrap();
-            let f = Figures::middle(&g, Country::GB).unwrap();
+            let f = figures();
             let (near, far) = (a.min(b), a.max(b));
             for dim in [DEPTH, FLUSH, COVER, TREES] {
-                let (n, x) = (term(dim, near, Season::ALL[s], &f), term(dim, far, Season::ALL[s], &f));
+                let (n, x) = (term(dim, near, Season::ALL[s], f), term(dim, far, Season::ALL[s], f));
                 prop_assert!(x <= n && (0.0..=1.0).contains(&x) && n <= 1.0);
             }
-            prop_assert!(term(WAYS, near, Season::ALL[s], &f) <= term(WAYS, far, Season::ALL[s], &f));
+            prop_assert!(term(WAYS, near, Season::ALL[s], f) <= term(WAYS, far, Season::ALL[s], f));
         }
     }
 
     #[test]
     fn four_fifths_of_use_lies_within_six_hundred_metres_of_the_edge() {
         // SNH Commissioned Report 545: 78 % within 600 m; White 2015: most within 300 m.
-        let g = Guidance::load().unwrap();
-        let f = Figures::middle(&g, Country::GB).unwrap();
+        let f = figures();
         let share = |to: usize| {
-            let part = |m: usize| (0..m).map(|d| term(DEPTH, d as f32 + 0.5, Season::Brood, &f)).sum::<f32>();
+            let part = |m: usize| (0..m).map(|d| term(DEPTH, d as f32 + 0.5, Season::Brood, f)).sum::<f32>();
             part(to) / part(20_000)
         };
         assert!((share(600) - 0.78).abs() < 0.01, "{}", share(600));

@@ -42,8 +42,7 @@ pub struct Reach {
 
 /// Standard deviation of the kernel that has 95 % of its mass inside `reach_m`, metres.
 pub fn sigma_m(reach_m: f64) -> f64 {
-    // P(r < R) = 1 - exp(-R^2 / 2 s^2) for a round two-dimensional normal.
-    reach_m / (-2.0 * 0.05f64.ln()).sqrt()
+    ground::kernel::half_normal_sigma_for(reach_m)
 }
 
 /// Hectares under a whole kernel, cut at [`CUT`].

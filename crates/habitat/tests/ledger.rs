@@ -33,15 +33,3 @@ fn the_same_seed_gives_the_same_answer_and_another_seed_another() {
     assert_eq!(run(1), run(1));
     assert_ne!(run(1), run(2));
 }
-
-#[test]
-fn show() {
-    let g = guidance();
-    let h = strips(2500.0, &[(0.5, heath()), (0.5, grass())]);
-    let t = std::time::Instant::now();
-    let done = assess(&h, &g, Settings::default()).unwrap();
-    eprintln!("{:?} facets {}", t.elapsed(), done.layout.facets.len());
-    for s in &done.assessment.leks[0].seasons {
-        eprintln!("{:12} supply {:6.1} {:6.1} {:6.1} need {:6.1} margin {:.2} {}", s.season.key(), s.supply_ha.p10, s.supply_ha.p50, s.supply_ha.p90, s.need_ha.p50, s.margin.p50, s.words);
-    }
-}

@@ -36,10 +36,6 @@ fn surroundings_of_retained_leks_rank_far_above_those_of_lost_ones() {
     let share = |a: &habitat::Assessed, key: &str| a.assessment.leks[0].composition.iter().find(|r| r.key == key).unwrap().value.unwrap();
     assert!((share(&kept, "closed_conifer") - 6.0).abs() < 1.5 && (share(&lost, "closed_conifer") - 29.0).abs() < 1.5);
     assert!((share(&kept, "rough_grass") - 53.0).abs() < 1.5 && (share(&lost, "rough_grass") - 32.0).abs() < 1.5);
-    for s in Season::ALL {
-        let m = |a: &habitat::Assessed| a.assessment.leks[0].seasons[s as usize].margin.p50;
-        eprintln!("{:10} kept {:.2} lost {:.2}", s.key(), m(&kept), m(&lost));
-    }
     for s in [Season::Display, Season::PreLaying, Season::Nest, Season::Brood, Season::Autumn, Season::Winter] {
         let i = s as usize;
         // Same draws, so compare draw by draw.
@@ -61,7 +57,6 @@ fn in_snow_ground_with_woods_within_reach_gives_far_more_than_ground_without() {
     let without = assess(&bare, &g, settings()).unwrap();
     let with = assess(&wooded, &g, settings()).unwrap();
     let snow = |a: &habitat::Assessed| a.assessment.leks[0].seasons[Season::Snowbound as usize].clone();
-    eprintln!("without {:?} {}; with {:?} {}", snow(&without).margin, snow(&without).short_fraction, snow(&with).margin, snow(&with).short_fraction);
     // Loss follows shortness: the short share of draws stands for it, and must fall by at least the ratio 15 to 50.
     assert!(snow(&without).short_fraction >= 0.5, "{}", snow(&without).short_fraction);
     assert!(snow(&with).short_fraction <= 0.3 * snow(&without).short_fraction, "{}", snow(&with).short_fraction);
