@@ -2,7 +2,7 @@
 
 mod scene;
 
-use habitat::{Season, Settings, assess};
+use habitat::{Season, Settings, Standing, assess};
 use holding::Holding;
 use scene::*;
 
@@ -36,6 +36,12 @@ fn surroundings_of_retained_leks_rank_far_above_those_of_lost_ones() {
     let share = |a: &habitat::Assessed, key: &str| a.assessment.leks[0].composition.iter().find(|r| r.key == key).unwrap().value.unwrap();
     assert!((share(&kept, "closed_conifer") - 6.0).abs() < 1.5 && (share(&lost, "closed_conifer") - 29.0).abs() < 1.5);
     assert!((share(&kept, "rough_grass") - 53.0).abs() < 1.5 && (share(&lost, "rough_grass") - 32.0).abs() < 1.5);
+    // The published table sets them apart by itself.
+    let standing = |a: &habitat::Assessed, key: &str| a.assessment.leks[0].composition.iter().find(|r| r.key == key).unwrap().standing;
+    for key in ["closed_conifer", "rough_grass"] {
+        assert_eq!((standing(&kept, key), standing(&lost, key)), (Standing::LikeOccupied, Standing::LikeLost), "{key}");
+    }
+    // And so does the ledger, which knows nothing of the table.
     for s in [Season::Display, Season::PreLaying, Season::Nest, Season::Brood, Season::Autumn, Season::Winter] {
         let i = s as usize;
         // Same draws, so compare draw by draw.

@@ -41,11 +41,7 @@ fn rule(guidance: &Guidance, rule: &rules::Rule, as_json: bool) -> Result<Ended,
         }));
         return Ok(Ended::Well);
     }
-    talk::print(&format!("{} (rule {})\n", rule.title, rule.key));
-    talk::print(&talk::wrapped(rule.explain, 92, ""));
-    for key in rule.keys {
-        talk::print(&format!("\n{}", words(guidance, key)?));
-    }
+    talk::print(&rules::page::explained(rule, guidance, guidance::Country::GB)?);
     Ok(Ended::Well)
 }
 
