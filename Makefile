@@ -36,7 +36,7 @@ bench: need ## speed beside reference libraries, in one run on this machine
 	@./benches/run.sh
 
 fuzz: need ## broken files in great numbers
-	GREYHEN_FUZZ=20000 $(CARGO) test --release -p holding --test bad_files -- --nocapture
+	FUZZ_CASES=20000 $(CARGO) test --release -p holding --test bad_files -- --nocapture
 
 soak: need ## five hundred kills of a saving and of an importing program
 	GREYHEN_KILLS=500 $(CARGO) test --release -p holding --test kill -- --nocapture

@@ -1,0 +1,24 @@
+#!/usr/bin/env bash
+# Speed beside reference libraries: everything in one run on this machine, medians, ratios. Needs Python 3 and, for some
+# of the references, gdal-bin; what cannot be had is left out and said.
+set -uo pipefail
+cd "$(dirname "$0")/.."
+cargo build --release --bin greyhen || exit 1
+cargo build --release -p greyhen --example bench_plan || exit 1
+cargo build --release -p ground --examples || exit 1
+
+python=out/bench-python/bin/python
+if [ ! -x "$python" ]; then
+  python3 -m venv out/bench-python && "$python" -m pip install -q 'numpy>=2,<3' scipy shapely rasterio pysheds numba || exit 1
+fi
+mkdir -p out/bench
+for size in usual large; do
+  [ -f "out/bench/$size.gpkg" ] || ./target/release/examples/bench_plan $size out/bench/$size.gpkg
+done
+
+echo "== the ledger: whole process, plan file to JSON =="
+"$python" benches/side_by_side_ledger.py
+echo "== slope, distance, flow =="
+"$python" benches/side_by_side_terrain.py
+echo "== sight lines, overlay =="
+"$python" benches/side_by_side_sight_overlay.py
