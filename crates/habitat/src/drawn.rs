@@ -3,7 +3,7 @@
 use crate::figures::Figures;
 use crate::state::{Feature, Stand};
 use guidance::Curve;
-use holding::Stubble;
+use holding::{Plant, Stubble};
 
 /// Standard normal errors of one stand in one draw: covers, height, spread of height.
 pub type Errors = [f32; 3];
@@ -74,6 +74,13 @@ impl Drawn {
             insects_left: 1.0 - f.grazing_loss * grazed,
             crop_winter: if stand.stubble == Some(Stubble::Ploughed) { 0.0 } else { 1.0 },
         }
+    }
+
+    /// The stand once crops are in: of a crop only what is left standing counts.
+    pub fn after_harvest(&self) -> Self {
+        let mut left = *self;
+        left.covers[Plant::Crop as usize] *= self.crop_winter;
+        left
     }
 
     /// Weighted food cover of a season's diet, trees included, fraction of ground.

@@ -7,26 +7,20 @@
 use super::offer::Offer;
 use crate::drawn::Drawn;
 use crate::figures::Figures;
-use crate::sward::share_past;
 
 /// Index of the season.
 const S: usize = 3;
 
 /// What a stand offers.
 pub fn offer(d: &Drawn, f: &Figures) -> Offer {
-    let s = &f.season[S];
-    let [a, b, c, e] = s.sward_cm;
+    let plain = Offer::plain(d, f, S, d.food_cover(f, S));
     let wet = 1.0 + (f.insects_wet - 1.0) * d.wetness;
     let insects = d.covers.iter().zip(&f.insects).map(|(c, w)| c * w).sum::<f32>() * wet * d.insects_left;
     let insect_food = 1.0 - (-insects / f.insects_half).exp();
-    let plant_food = 1.0 - (-d.food_cover(f, S) / s.food_half).exp();
     Offer {
-        food: f.insect_share * insect_food + (1.0 - f.insect_share) * plant_food,
-        tall_enough: share_past(d.height_cm, d.sd_cm, a, b),
-        too_tall: share_past(d.height_cm, d.sd_cm, c, e),
+        food: f.insect_share * insect_food + (1.0 - f.insect_share) * plain.food,
         mixed: mixed(d.height_cm, d.sd_cm, f.variation),
-        plants: 1.0,
-        wood: d.wood,
+        ..plain
     }
 }
 

@@ -5,24 +5,11 @@
 use super::offer::Offer;
 use crate::drawn::Drawn;
 use crate::figures::Figures;
-use crate::sward::share_past;
-use holding::Plant;
 
 /// Index of the season.
 const S: usize = 5;
 
 /// What a stand offers.
 pub fn offer(d: &Drawn, f: &Figures) -> Offer {
-    let s = &f.season[S];
-    let [a, b, c, e] = s.sward_cm;
-    let mut left = *d;
-    left.covers[Plant::Crop as usize] *= d.crop_winter;
-    Offer {
-        food: 1.0 - (-left.food_cover(f, S) / s.food_half).exp(),
-        tall_enough: share_past(d.height_cm, d.sd_cm, a, b),
-        too_tall: share_past(d.height_cm, d.sd_cm, c, e),
-        mixed: 1.0,
-        plants: 1.0,
-        wood: d.wood,
-    }
+    Offer::plain(d, f, S, d.after_harvest().food_cover(f, S))
 }
