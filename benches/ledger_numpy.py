@@ -199,6 +199,7 @@ def main():
     x = west + (np.arange(cols) + 0.5) * cell
     y = north - (np.arange(rows) + 0.5) * cell
     mapped = stand >= 0
+    open_ground = mapped & ~np.array([s["wood"] for s in all_stands] + [False])[stand]
     flag = lambda f: np.array([f(s) for s in all_stands] + [False])[stand]
     far = 5 * max(t.mid("site.tall_cover.scale_m"), t.mid("site.flush.scale_m"), t.mid("site.tree_food.scale_m"))
     near = lambda m: np.minimum(ndimage.distance_transform_edt(~m, sampling=cell), far) if m.any() else np.full(m.shape, far)
@@ -252,8 +253,8 @@ def main():
             per = {"display": 1, "pre_laying": hens, "nest": hens, "brood": hens, "autumn": 1 + hens * (1 + t.of("need.young_per_hen")[d])}.get(season, 1 + hens)
             for l in range(len(leks)):
                 w, outside = kernels[REACH[season]][l]
-                got, on = (w * value)[mapped].sum(), w[mapped].sum()
-                supply = got + (got / on if on > 0 else 0) * t.of("survey.unmapped_worth")[d] * (w[~mapped].sum() + outside)
+                got, on, open_got = (w * value)[mapped].sum(), w[open_ground].sum(), (w * value)[open_ground].sum()
+                supply = got + (open_got / on if on > 0 else 0) * t.of("survey.unmapped_worth")[d] * (w[~mapped].sum() + outside)
                 margins[l, si, d] = supply / (target[l] * per * t.of(f"need.{season}.ha_per_bird")[d])
     print(json.dumps(dict(seconds=time.perf_counter() - begun, draws=draws, cells=rows * cols,
                           margin={k: dict(zip(SEASONS, np.median(margins[l], axis=1).round(4).tolist())) for l, (_, k) in enumerate(leks)})))

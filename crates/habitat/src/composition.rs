@@ -104,11 +104,13 @@ fn standing(key: &str, value: f64, occupied: Option<(f64, f64)>, lost: Option<(f
                 Standing::Between
             }
         }
+        // A least patch and a usual distance are limits on one side only.
         (Some(o), None) => match key {
-            "moor_patch" => if value >= o.0 { Standing::LikeOccupied } else { Standing::Between },
-            "heather_distance" => if value <= o.1 { Standing::LikeOccupied } else { Standing::Between },
-            _ if value >= o.0 && value <= o.1 => Standing::LikeOccupied,
-            _ => Standing::Between,
+            "moor_patch" if value >= o.0 => Standing::LikeOccupied,
+            "heather_distance" if value <= o.1 => Standing::LikeOccupied,
+            _ if value < o.0 => Standing::Below,
+            _ if value > o.1 => Standing::Above,
+            _ => Standing::LikeOccupied,
         },
         _ => Standing::Unknown,
     }

@@ -46,7 +46,8 @@ pub fn supply(holding: &Holding, guidance: &Guidance, done: &Assessed, draw: usi
             let d2 = (x - site.east_m).powi(2) + (y - site.north_m).powi(2);
             if d2 <= (CUT * sigma).powi(2) { (-0.5 * d2 / (sigma * sigma)).exp() } else { 0.0 }
         };
-        let mut mapped = vec![(0.0, 0.0); sites.len()];
+        let mut mapped = vec![0.0; sites.len()];
+        let mut open = vec![(0.0, 0.0); sites.len()];
         let mut inside = vec![0.0; sites.len()];
         let mut bare = vec![0.0; sites.len()];
         for row in 0..layout.frame.rows {
@@ -66,8 +67,11 @@ pub fn supply(holding: &Holding, guidance: &Guidance, done: &Assessed, draw: usi
                         stand => {
                             let values: [f32; DIMS] = std::array::from_fn(|d| near[d][i]);
                             let v = stands[stand as usize][s] * place::worth(&values, *season, f);
-                            mapped[l].0 += weight * v as f64;
-                            mapped[l].1 += weight;
+                            mapped[l] += weight * v as f64;
+                            if !layout.is_wood[stand as usize] {
+                                open[l].0 += weight * v as f64;
+                                open[l].1 += weight;
+                            }
                         }
                     }
                 }
@@ -76,8 +80,8 @@ pub fn supply(holding: &Holding, guidance: &Guidance, done: &Assessed, draw: usi
         let whole = 2.0 * std::f64::consts::PI * sigma * sigma * (1.0 - (-CUT * CUT / 2.0).exp()) / 1e4;
         for l in 0..sites.len() {
             let unmapped = bare[l] + (whole - inside[l]).max(0.0);
-            let mean = if mapped[l].1 > 0.0 { mapped[l].0 / mapped[l].1 } else { 0.0 };
-            out[l][s] = mapped[l].0 + mean * f.unmapped as f64 * unmapped;
+            let mean = if open[l].1 > 0.0 { open[l].0 / open[l].1 } else { 0.0 };
+            out[l][s] = mapped[l] + mean * f.unmapped as f64 * unmapped;
         }
     }
     Ok(out)

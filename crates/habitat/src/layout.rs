@@ -64,6 +64,8 @@ pub struct Layout {
     pub facet_of: Vec<u32>,
     /// The facets.
     pub facets: Vec<Facet>,
+    /// Whether a stand is a wood, by stand.
+    pub is_wood: Vec<bool>,
     /// Mean of each band's cells, by dimension and band.
     pub band_mean: Vec<Vec<f32>>,
     /// Heights on the layout's cells, where the plan has them.
@@ -138,7 +140,8 @@ impl Layout {
         };
         let near = vec![depth.cells, flush.cells, cover.cells, trees.cells, ways.cells, usual(&heights, limits.usual_altitude_m), usual(&slope, 0.0)];
         let (facet_of, facets, band_mean) = facets(&stand_of, &near);
-        Some(Layout { frame, stand_of, facet_of, facets, band_mean, heights, slope, to_wood, near: keep.then_some(near) })
+        let is_wood = state.stands.iter().map(|s| matches!(s.feature, Feature::Wood(_))).collect();
+        Some(Layout { frame, stand_of, facet_of, facets, is_wood, band_mean, heights, slope, to_wood, near: keep.then_some(near) })
     }
 }
 

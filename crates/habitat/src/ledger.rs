@@ -111,48 +111,56 @@ pub fn supply_of(
 ) -> Supply {
     let n = figures.len();
     let mut value = vec![0.0f32; n];
-    let mut sums = vec![0.0f32; SEASONS * NODES * n];
-    let mut totals = vec![0.0f64; SEASONS * NODES * n];
-    let mut weight = [[0.0f64; NODES]; SEASONS];
+    // Woods and open ground apart: what nobody mapped is taken to be like the open ground.
+    let mut sums = [vec![0.0f32; SEASONS * NODES * n], vec![0.0f32; SEASONS * NODES * n]];
+    let mut totals = [vec![0.0f64; SEASONS * NODES * n], vec![0.0f64; SEASONS * NODES * n]];
+    let mut open_weight = [[0.0f64; NODES]; SEASONS];
+    let gather = |sums: &mut [Vec<f32>; 2], totals: &mut [Vec<f64>; 2]| {
+        for (total, sum) in totals.iter_mut().flatten().zip(sums.iter_mut().flatten()) {
+            *total += *sum as f64;
+            *sum = 0.0;
+        }
+    };
     for (i, (facet, weights)) in reach.facets.iter().zip(&reach.weights).enumerate() {
-        if only.is_some_and(|s| layout.facets[*facet as usize].stand != s) {
+        let stand = layout.facets[*facet as usize].stand;
+        if only.is_some_and(|s| stand != s) {
             continue;
         }
+        let wood = layout.is_wood[stand as usize];
         for season in 0..SEASONS {
             let r = reach_of(Season::ALL[season]) * NODES;
             values.facet(layout, *facet, season, &mut value);
             for node in 0..NODES {
                 let w = weights[r + node];
-                weight[season][node] += w as f64;
+                if !wood {
+                    open_weight[season][node] += w as f64;
+                }
                 let at = (season * NODES + node) * n;
-                for (sum, v) in sums[at..at + n].iter_mut().zip(&value) {
+                for (sum, v) in sums[wood as usize][at..at + n].iter_mut().zip(&value) {
                     *sum += w * v;
                 }
             }
         }
         // Short single-precision sums, gathered in double precision.
         if i % 256 == 255 {
-            for (t, s) in totals.iter_mut().zip(sums.iter_mut()) {
-                *t += *s as f64;
-                *s = 0.0;
-            }
+            gather(&mut sums, &mut totals);
         }
     }
-    for (t, s) in totals.iter_mut().zip(&sums) {
-        *t += *s as f64;
-    }
+    gather(&mut sums, &mut totals);
+    let [open, woods] = totals;
     std::array::from_fn(|season| {
         let r = reach_of(Season::ALL[season]);
         (0..n)
             .map(|d| {
                 let parts = mix(&reach_m[r], figures[d].reach_m[r] as f64);
                 let at = |node: usize| {
-                    let mapped = totals[(season * NODES + node) * n + d];
-                    if only.is_some() || weight[season][node] <= 0.0 {
+                    let i = (season * NODES + node) * n + d;
+                    let mapped = open[i] + woods[i];
+                    if only.is_some() || open_weight[season][node] <= 0.0 {
                         return mapped;
                     }
-                    // Unmapped ground is worth a drawn part of the mapped ground within reach.
-                    let mean = mapped / weight[season][node];
+                    // Unmapped ground is worth a drawn part of the mapped open ground within reach.
+                    let mean = open[i] / open_weight[season][node];
                     mapped + mean * figures[d].unmapped as f64 * reach.unmapped[r * NODES + node]
                 };
                 (0..NODES).map(|node| parts[node] * at(node)).sum::<f64>().max(0.0)

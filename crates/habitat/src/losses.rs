@@ -123,11 +123,14 @@ impl Middle<'_> {
         Loss { cause, ha, stands }
     }
 
-    /// What the unmapped ground might give beyond the part credited, were it like the mapped ground.
+    /// What the unmapped ground might give beyond the part credited, were it like the mapped open ground.
     fn unmapped(&self, reach: &Reach, kernel: usize, plain: &[f32], terms: &[Vec<f32>]) -> Loss {
         let (mut sum, mut weight) = (0.0f64, 0.0f64);
         for (facet, weights) in reach.facets.iter().zip(&reach.weights) {
             let f = &self.layout.facets[*facet as usize];
+            if self.layout.is_wood[f.stand as usize] {
+                continue;
+            }
             let v = plain[f.stand as usize] * (0..DIMS).map(|d| terms[d][f.band[d] as usize]).product::<f32>();
             sum += (weights[kernel] * v) as f64;
             weight += weights[kernel] as f64;

@@ -165,8 +165,12 @@ pub struct CompositionRow {
 pub enum Standing {
     /// Like occupied or growing leks.
     LikeOccupied,
-    /// Between.
+    /// Between the two groups.
     Between,
+    /// Below the range of occupied leks, where lost ones have no figure.
+    Below,
+    /// Above that range.
+    Above,
     /// Like lost or declining leks.
     LikeLost,
     /// Cannot be said.

@@ -22,47 +22,46 @@ pub fn ground(season: Season) -> &'static str {
     }
 }
 
-/// One sentence on a season of a lek.
+/// One sentence on a season of a lek: whether and by how much it is short, and what would mend most of it.
 pub fn season(ledger: &SeasonLedger, draws: usize, state: &State) -> String {
     let what = ground(ledger.season);
+    let of = if draws == 1 { "the one draw".to_string() } else { format!("{} of {draws} draws", ledger.short_draws) };
     let mut out = if ledger.short_draws == 0 {
-        format!("{what} is enough in all {draws} draws (supply {:.1} times need)", ledger.margin.p50)
+        let all = if draws == 1 { "the one draw".to_string() } else { format!("all {draws} draws") };
+        format!("{what} is enough in {all} (supply {:.1} times need)", ledger.margin.p50)
     } else {
-        format!(
-            "{what} is short in {} of {draws} draws, by about {}",
-            ledger.short_draws,
-            hectares(ledger.shortfall_ha)
-        )
+        format!("{what} is short in {of}, by about {}", hectares(ledger.shortfall_ha))
     };
-    if let Some(loss) = ledger.losses.first() {
+    // What would mend it is of interest where it is short more than now and then.
+    if let Some(loss) = ledger.losses.first().filter(|_| ledger.short_fraction >= 0.05) {
         out.push_str("; ");
-        out.push_str(&cause(loss, ledger.season, state));
+        out.push_str(&mend(loss, ledger.season, state));
     }
     out
 }
 
-/// A loss in words: what is wrong, where most of it lies.
-fn cause(loss: &Loss, season: Season, state: &State) -> String {
-    let at = places(loss, state);
-    let part = if loss.ha > 0.0 { format!(" (about {})", hectares(loss.ha)) } else { String::new() };
-    let (what, verb) = match loss.cause {
+/// A loss in words: what is wrong, what putting it right everywhere would add, and where most of it lies.
+fn mend(loss: &Loss, season: Season, state: &State) -> String {
+    let what = match loss.cause {
         Cause::Food => match season {
-            Season::Snowbound => ("too few catkins, buds and berries above the snow".to_string(), "are"),
-            Season::Brood => ("too few insects and herbs".to_string(), "are"),
-            Season::PreLaying => ("too little cotton-grass and other spring food".to_string(), "is"),
-            _ => ("too little of the season's food plants".to_string(), "is"),
+            Season::Snowbound => "too few catkins, buds and berries above the snow".to_string(),
+            Season::Brood => "too few insects and herbs".to_string(),
+            Season::PreLaying => "too little cotton-grass and other spring food".to_string(),
+            _ => "too little of the season's food plants".to_string(),
         },
-        Cause::TooShort => (format!("too short a sward{}", heights(loss, state)), "is"),
-        Cause::TooTall => (format!("too tall a sward{}", heights(loss, state)), "is"),
-        Cause::Uniform => ("a sward without short and tall side by side".to_string(), "is"),
-        Cause::ClosedWood => ("closed or old wood".to_string(), "is"),
-        Cause::Far if season == Season::Brood => ("distance from flush and cover".to_string(), "is"),
-        Cause::Far => ("distance between food and cover".to_string(), "is"),
-        Cause::Disturbed => ("people on near-by ways".to_string(), "are"),
-        Cause::Site => ("ground too high, low or steep".to_string(), "is"),
-        Cause::Unmapped => ("ground nobody has mapped".to_string(), "is"),
+        Cause::TooShort => format!("too short a sward{}", heights(loss, state)),
+        Cause::TooTall => format!("too tall a sward{}", heights(loss, state)),
+        Cause::Uniform => "a sward without short and tall side by side".to_string(),
+        Cause::ClosedWood => "closed or old wood".to_string(),
+        Cause::Far if season == Season::Brood => "distance from flush and cover".to_string(),
+        Cause::Far => "distance between food and cover".to_string(),
+        Cause::Disturbed => "people on near-by ways".to_string(),
+        Cause::Site => "ground too high, low or steep".to_string(),
+        Cause::Unmapped => return format!("mapping the rest of the ground within reach matters most: it may hold about {} more", hectares(loss.ha)),
     };
-    format!("{what}{at} {verb} the largest part{part}")
+    let places = places(loss, state);
+    let most = if places.is_empty() { String::new() } else { format!(", most of it on {places}") };
+    format!("what costs it most is {what}: put right everywhere within reach, that would give about {} more{most}", hectares(loss.ha))
 }
 
 /// Mean heights of the stands named, where they were measured.
@@ -90,8 +89,8 @@ fn places(loss: &Loss, state: &State) -> String {
     let names: Vec<String> = loss.stands.iter().map(name).collect();
     match names.as_slice() {
         [] => String::new(),
-        [a] => format!(" on {a}"),
-        [a, b] => format!(" on {a} and {b}"),
-        [a, b, c, ..] => format!(" on {a}, {b} and {c}"),
+        [a] => a.clone(),
+        [a, b] => format!("{a} and {b}"),
+        [a, b, c, ..] => format!("{a}, {b} and {c}"),
     }
 }

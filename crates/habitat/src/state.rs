@@ -183,18 +183,30 @@ impl State {
             }
             stands.push(stand);
         }
-        for (what, count) in [
-            ("patches have no recorded covers: the habitat class fills in", stands.iter().filter(|s| s.covers_from == Origin::Class).count()),
-            ("patches have no recorded height: the habitat class fills in", stands.iter().filter(|s| s.height_from == Origin::Class).count()),
-            ("patches are coarse land cover", stands.iter().filter(|s| s.covers_from == Origin::Coarse).count()),
-            ("patches have neither covers nor a habitat class and count as unmapped", stands.iter().filter(|s| s.covers_from == Origin::Missing).count()),
-        ] {
-            if count > 0 {
-                notes.push(format!("{count} {what}."));
-            }
-        }
+        notes.extend(assumed(&stands, holding));
         Ok(State { stands, notes, keys: r.keys })
     }
+}
+
+/// What had to be assumed, in words.
+fn assumed(stands: &[Stand], holding: &Holding) -> Vec<String> {
+    let patches = || stands.iter().filter_map(|s| match s.feature {
+        Feature::Patch(p) => Some((s, &holding.patches[p])),
+        Feature::Wood(_) => None,
+    });
+    let none = |p: &Patch| p.covers.0.iter().all(Option::is_none);
+    let class = |f: &dyn Fn(&Patch) -> bool| patches().filter(|(s, p)| s.covers_from == Origin::Class && f(p)).count();
+    [
+        ("no recorded covers: the habitat class fills in", class(&none)),
+        ("few recorded covers: the habitat class fills in the rest", class(&|p| !none(p))),
+        ("no recorded height: phase or habitat class fills in", patches().filter(|(s, _)| s.height_from == Origin::Class).count()),
+        ("only coarse land cover", patches().filter(|(s, _)| s.covers_from == Origin::Coarse).count()),
+        ("neither covers nor a habitat class, and count as unmapped", patches().filter(|(s, _)| s.covers_from == Origin::Missing).count()),
+    ]
+    .into_iter()
+    .filter(|(_, count)| *count > 0)
+    .map(|(what, count)| if count == 1 { format!("1 patch has {what}.") } else { format!("{count} patches have {what}.") })
+    .collect()
 }
 
 fn patch_stand(i: usize, patch: &Patch, sticks: &[f32], r: &mut Reader) -> Result<Stand, Unknown> {

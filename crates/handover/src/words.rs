@@ -95,6 +95,8 @@ pub fn standing(standing: Standing) -> &'static str {
     match standing {
         Standing::LikeOccupied => "like leks that hold",
         Standing::Between => "between the two",
+        Standing::Below => "below leks that hold",
+        Standing::Above => "above leks that hold",
         Standing::LikeLost => "like leks that were lost",
         Standing::Unknown => "cannot be said",
     }

@@ -61,8 +61,10 @@ fn of_lek(c: &Context, lek: usize, one: &Values, other: &Values) -> Vec<Gap> {
     let (n, reach) = (a.figures.len(), &a.reaches[lek]);
     let season = c.leks()[lek].pinch as usize;
     let r = reach_of(c.leks()[lek].pinch);
+    // Unmapped ground leans on the mapped open ground, woods left out.
+    let is_wood = |facet: u32| a.layout.is_wood[a.layout.facets[facet as usize].stand as usize];
     let mut mapped_ha = [0.0f64; NODES];
-    for weights in &reach.weights {
+    for (_, weights) in reach.facets.iter().zip(&reach.weights).filter(|(f, _)| !is_wood(**f)) {
         for (node, sum) in mapped_ha.iter_mut().enumerate() {
             *sum += weights[r * NODES + node] as f64;
         }
@@ -84,11 +86,14 @@ fn of_lek(c: &Context, lek: usize, one: &Values, other: &Values) -> Vec<Gap> {
         one.facet(&a.layout, *facet, season, &mut v);
         other.facet(&a.layout, *facet, season, &mut v0);
         let at = a.layout.facets[*facet as usize].stand as usize * n;
+        let wood = is_wood(*facet);
         for (d, e) in effect[at..at + n].iter_mut().enumerate() {
             let mut reached = 0.0;
             for k in 0..NODES {
-                reached += w[k] * lifted[d][k];
-                mapped[d][k] += w[k] * v[d];
+                reached += w[k] * if wood { part[d][k] } else { lifted[d][k] };
+                if !wood {
+                    mapped[d][k] += w[k] * v[d];
+                }
             }
             *e += reached * (v[d] - v0[d]);
         }
