@@ -8,6 +8,7 @@ use geo::{BoundingRect, Centroid};
 use geo_types::{Coord, Geometry, MultiPolygon, Point, Rect};
 use holding::Holding;
 use measures::Finding;
+use measures::secrecy::{coarsen, distance_band};
 
 /// Side of the square that stands for a withheld place, metres.
 pub const SQUARE_M: f64 = 1000.0;
@@ -144,8 +145,7 @@ impl Secrecy {
         if self.show {
             return if metres < 1000.0 { format!("{metres:.0} m") } else { format!("{:.1} km", metres / 1000.0) };
         }
-        let bands = [(100.0, "under 100 m"), (300.0, "100 to 300 m"), (1000.0, "300 m to 1 km"), (3000.0, "1 to 3 km")];
-        bands.iter().find(|(top, _)| metres < *top).map_or("over 3 km", |(_, words)| words).to_owned()
+        distance_band(metres).to_owned()
     }
 }
 
@@ -157,72 +157,6 @@ fn mentions(text: &str, word: &str) -> bool {
             let after = text[at + word.len()..].chars().next();
             ![before, after].into_iter().flatten().any(char::is_alphanumeric)
         })
-}
-
-/// Cuts grid references to four figures and takes out numbers of six digits and more.
-fn coarsen(text: &str) -> String {
-    let letters: Vec<char> = text.chars().collect();
-    let mut out = String::new();
-    let mut i = 0;
-    while i < letters.len() {
-        if let Some((end, cut)) = reference_at(&letters, i) {
-            out.push_str(&cut);
-            i = end;
-        } else if letters[i].is_ascii_digit() && (i == 0 || !letters[i - 1].is_ascii_digit()) {
-            let run = letters[i..].iter().take_while(|c| c.is_ascii_digit()).count();
-            let mut end = i + run;
-            if run >= 6 {
-                out.push_str("(withheld)");
-                if letters.get(end) == Some(&'.') && letters.get(end + 1).is_some_and(char::is_ascii_digit) {
-                    end += 1 + letters[end + 1..].iter().take_while(|c| c.is_ascii_digit()).count();
-                }
-            } else {
-                out.extend(&letters[i..end]);
-            }
-            i = end;
-        } else {
-            out.push(letters[i]);
-            i += 1;
-        }
-    }
-    out
-}
-
-/// A lettered grid reference that begins at a place: where it ends, and the same cut to four figures.
-fn reference_at(letters: &[char], start: usize) -> Option<(usize, String)> {
-    if start > 0 && letters[start - 1].is_alphanumeric() {
-        return None;
-    }
-    let (a, b) = (letters.get(start)?, letters.get(start + 1)?);
-    let apart = letters.get(start + 2) == Some(&' ');
-    let squares = |first: &char| "SNHTOJ".contains(first.to_ascii_uppercase());
-    if !(squares(a) && b.is_ascii_alphabetic() && a.is_uppercase() == b.is_uppercase()) || (apart && a.is_lowercase()) {
-        return None;
-    }
-    let mut groups: Vec<String> = vec![];
-    let mut i = start + 2;
-    let mut end = i;
-    while groups.len() < 2 {
-        while letters.get(i) == Some(&' ') {
-            i += 1;
-        }
-        let run: String = letters[i.min(letters.len())..].iter().take_while(|c| c.is_ascii_digit()).collect();
-        if run.is_empty() {
-            break;
-        }
-        i += run.len();
-        end = i;
-        groups.push(run);
-    }
-    if letters.get(end).is_some_and(|c| c.is_alphanumeric()) {
-        return None;
-    }
-    let (east, north) = match groups.as_slice() {
-        [both] if both.len() >= 6 && both.len() % 2 == 0 => both.split_at(both.len() / 2),
-        [east, north] if east.len() >= 3 && east.len() == north.len() => (east.as_str(), north.as_str()),
-        _ => return None,
-    };
-    Some((end, format!("{a}{b} {} {}", &east[..2], &north[..2])))
 }
 
 #[cfg(test)]
@@ -250,6 +184,7 @@ mod tests {
             hint: String::new(),
             source: vec![],
             grade: Grade::Assumption,
+            secret: vec![],
             edition: String::new(),
         }
     }

@@ -1,5 +1,6 @@
 //! A finding: one rule broken at one place, with what to do about it.
 
+use crate::secrecy::{Secret, coarsen};
 use geo_types::Geometry;
 use guidance::Grade;
 use serde::Serialize;
@@ -54,6 +55,25 @@ pub struct Finding {
     pub source: Vec<String>,
     /// The lowest grade among those figures.
     pub grade: Grade,
+    /// Words in it that narrow down where a lek lies, and what stands for them where leks are not shown.
+    pub secret: Vec<Secret>,
     /// Edition of the guidance or code.
     pub edition: String,
+}
+
+impl Finding {
+    /// The finding in words that do not narrow down where a lek lies: measured distances as bands, features that hold a lek
+    /// without their names, grid references cut to the kilometre. The geometry stays: who gives it out answers for it.
+    pub fn withheld(&self) -> Finding {
+        let coarse = |text: &str| coarsen(&self.secret.iter().fold(text.to_string(), |t, s| s.hide(&t)));
+        Finding {
+            what: coarse(&self.what),
+            place: coarse(&self.place),
+            value: coarse(&self.value),
+            needed: coarse(&self.needed),
+            hint: coarse(&self.hint),
+            secret: Vec::new(),
+            ..self.clone()
+        }
+    }
 }

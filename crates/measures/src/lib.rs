@@ -3,5 +3,6 @@
 pub mod finding;
 pub mod json;
 pub mod rules;
+pub mod secrecy;
 
 pub use finding::{Finding, Severity};

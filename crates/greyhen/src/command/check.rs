@@ -33,7 +33,7 @@ impl Check {
         let findings = rules::check_all(&context)?;
         drop(working);
         if self.json {
-            talk::print_json(&measures::json::to_json(&findings, &guidance, holding.about.epsg, self.show_leks));
+            talk::print_json(&measures::json::to_json(&findings, &guidance, &holding, self.show_leks));
         } else {
             talk::print(&text(&findings));
         }

@@ -34,14 +34,15 @@ impl Explain {
 }
 
 fn rule(guidance: &Guidance, rule: &rules::Rule, as_json: bool) -> Result<Ended, Fail> {
+    let text = rules::page::explained(rule, guidance, guidance::Country::GB)?;
     if as_json {
         talk::print_json(&json!({
             "schema": "greyhen.explain/1", "rule": rule.key, "title": rule.title, "severity": rule.severity,
-            "text": rule.explain, "keys": rule.keys,
+            "text": text, "keys": rule.keys,
         }));
         return Ok(Ended::Well);
     }
-    talk::print(&rules::page::explained(rule, guidance, guidance::Country::GB)?);
+    talk::print(&text);
     Ok(Ended::Well)
 }
 

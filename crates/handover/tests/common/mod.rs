@@ -192,6 +192,7 @@ pub fn finding(rule: &'static str, severity: Severity, what: &str, geometry: Geo
         hint: "Mark or move it.".into(),
         source: vec!["lek.fence".into(), "lek.rule".into()],
         grade: Grade::Practice,
+        secret: vec![],
         edition: "2026".into(),
     }
 }

@@ -92,6 +92,7 @@ pub fn findings(c: &Context, rule: &Rule, picked: Vec<BroodStand>, least_ha: f64
                 needed: told.needed.clone(),
                 why: told.why.into(),
                 hint: told.hint.into(),
+                secret: c.names_kept_back(mine.iter().map(|b| b.stand)),
             },
         ));
     }

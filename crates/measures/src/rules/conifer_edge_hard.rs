@@ -5,6 +5,7 @@
 
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
+use crate::secrecy::{Secret, distance_band};
 use geo_types::MultiPolygon;
 use habitat::{Class, Feature};
 
@@ -41,14 +42,21 @@ pub fn check(c: &Context) -> Checked {
         if edge.0.is_empty() {
             continue;
         }
-        let lek_name = c.lek_name(lek);
+        let (name, lek_name) = (c.stand_name(stand), c.lek_name(lek));
+        let mut secret = c.names_kept_back([stand]);
+        secret.push(Secret::of(&words::metres(distance_m), distance_band(distance_m), |d| format!("{d} at the nearest")));
+        secret.push(Secret::of(&words::metres(length_m), distance_band(length_m), |d| format!("{d} of hard edge")));
         found.push(c.finding(
             &RULE,
             Said {
                 lek: Some(lek),
                 severity: None,
-                what: format!("{} meets the open ground near {lek_name} as a wall of trees", stand.name),
-                place: format!("{}, {} at the nearest from {lek_name}", stand.name, words::metres(distance_m)),
+                what: format!("{name} meets the open ground near {lek_name} as a wall of trees"),
+                place: if distance_m > 0.0 {
+                    format!("{name}, {} at the nearest from {lek_name}", words::metres(distance_m))
+                } else {
+                    format!("{name}, which {lek_name} lies in")
+                },
                 geometry: edge.into(),
                 value: format!("{} of hard edge, trees about {:.0} m tall", words::metres(length_m), stand.tree_height_m),
                 needed: format!("an edge in steps and gaps with scrub along it within {} of a lek", words::metres(reach_m)),
@@ -59,6 +67,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "Plan bays, gaps and low native scrub along this edge at the next thinning or felling. A felling licence or permission is usually \
                     needed; ask a forester about windthrow first."
                     .into(),
+                secret,
             },
         ));
     }

@@ -37,6 +37,7 @@ pub fn check(c: &Context) -> Checked {
         let pieces: Vec<_> = woods.map(|s| (s, places::area_inside(c.shape(s), &disc))).filter(|(_, p)| !p.0.is_empty()).collect();
         let names: Vec<String> = pieces.iter().map(|(s, _)| c.stand_name(s)).collect();
         let lek_name = c.lek_name(lek);
+        let secret = c.names_kept_back(pieces.iter().map(|(s, _)| *s));
         found.push(c.finding(
             &RULE,
             Said {
@@ -51,6 +52,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "When these stands are felled, leave the ground nearest the lek open or under thin native trees, and open rides now. Felling and leaving \
                     ground unstocked need the forestry authority's agreement."
                     .into(),
+                secret,
             },
         ));
     }

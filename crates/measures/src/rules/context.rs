@@ -2,8 +2,9 @@
 
 use super::Rule;
 use crate::finding::{Finding, Severity};
+use crate::secrecy::Secret;
 use chrono::NaiveDate;
-use geo::{Distance, Euclidean};
+use geo::{Distance, Euclidean, Intersects};
 use geo_types::{Geometry, MultiPolygon, Point};
 use guidance::explain::value_in_words;
 use guidance::{Grade, Guidance, Unknown};
@@ -44,6 +45,8 @@ pub struct Said {
     pub why: String,
     /// What to do.
     pub hint: String,
+    /// Words above that narrow down where a lek lies.
+    pub secret: Vec<Secret>,
 }
 
 impl<'a> Context<'a> {
@@ -109,6 +112,28 @@ impl<'a> Context<'a> {
         if shared { format!("{} {}", stand.name, stand.id) } else { stand.name.clone() }
     }
 
+    /// Whether a lek lies on a stand.
+    pub fn holds_lek(&self, stand: &Stand) -> bool {
+        (0..self.leks().len()).any(|lek| self.shape(stand).intersects(&self.lek_at(lek)))
+    }
+
+    /// Names of the stands among these that hold a lek, to be kept back where leks are not shown. A name that is part of a
+    /// lek's own tells no more than the lek's and stays.
+    pub fn names_kept_back<'s>(&self, stands: impl IntoIterator<Item = &'s Stand>) -> Vec<Secret> {
+        stands
+            .into_iter()
+            .filter(|s| self.holds_lek(s))
+            .map(|s| Secret {
+                said: self.stand_name(s),
+                instead: match s.feature {
+                    Feature::Patch(_) => "a patch at the lek".to_string(),
+                    Feature::Wood(_) => "a wood at the lek".to_string(),
+                },
+            })
+            .filter(|s| !self.leks().iter().any(|l| l.name.contains(&s.said)))
+            .collect()
+    }
+
     /// Every stand.
     pub fn stands(&self) -> &'a [Stand] {
         &self.assessed.state.stands
@@ -160,6 +185,7 @@ impl<'a> Context<'a> {
             needed: said.needed,
             why: said.why,
             hint: said.hint,
+            secret: said.secret,
             source: rule.keys.iter().map(|k| k.to_string()).collect(),
             grade: rows.map(|r| r.grade).max().unwrap_or(Grade::Assumption),
             edition: self.guidance.edition().to_string(),

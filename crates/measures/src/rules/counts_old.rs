@@ -62,6 +62,7 @@ pub fn check(c: &Context) -> Checked {
                     c.words("counts.visit_2.first")?,
                     c.words("counts.visit_2.last")?
                 ),
+                secret: vec![],
             },
         ));
     }

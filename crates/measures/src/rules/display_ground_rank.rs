@@ -52,6 +52,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "Graze or mow the display ground short before display begins and again when nesting is over, never in between. On protected or \
                     species-rich ground ask first."
                     .into(),
+                secret: vec![],
             },
         ));
     }

@@ -47,6 +47,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: format!("{most_deg:.0} degrees at most, best below {best_deg:.0}"),
                 why: "Leks lie on almost flat ground; a steep one is misplaced on the map or pushed off better ground.".into(),
                 hint: "Check the place at dawn from a distance; look for flatter ground near by that has grown over and could be opened.".into(),
+                secret: vec![],
             },
         ));
     }

@@ -5,6 +5,7 @@
 
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
+use crate::secrecy::{Secret, distance_band, one_figure};
 use geo::unary_union;
 use geo_types::MultiPolygon;
 use guidance::Unknown;
@@ -108,11 +109,28 @@ pub fn check(c: &Context) -> Checked {
             (_, FenceKind::Deer) => ("unmarked", Severity::Must),
             _ => ("unmarked", Severity::Consider),
         };
-        let strikes = |per_km: f64| words::number(per_km * km);
-        let left = match rate.measured {
-            true => format!("; marked with orange netting about {} strikes a year would be left", strikes(rate.middle * (1.0 - cut))),
+        // Strikes go with the length, which goes with where the lek lies: where it is withheld they are told to one figure.
+        let left = |say: fn(f64) -> String| match rate.measured {
+            true => format!("; marked with orange netting about {} strikes a year would be left", say(rate.middle * (1.0 - cut) * km)),
             false => String::new(),
         };
+        let struck = |length: &str, say: fn(f64) -> String| {
+            format!(
+                "{length} of {kind}, {unmarked}: about {} black grouse strikes a year ({} to {}), {} of them deaths",
+                say(rate.middle * km),
+                say(rate.low * km),
+                say(rate.high * km),
+                say(rate.middle * fatal * km)
+            )
+        };
+        let (value, left_over) = (struck(&words::metres(1000.0 * km), words::number), left(words::number));
+        let mut secret = vec![
+            Secret { said: value.clone(), instead: struck(distance_band(1000.0 * km), one_figure) },
+            Secret::of(&words::metres(distance_m), distance_band(distance_m), |d| format!("{d} at the nearest")),
+        ];
+        if rate.measured {
+            secret.push(Secret { said: left_over.clone(), instead: left(one_figure) });
+        }
         let basis = if rate.measured { "" } else { "; never measured on such fences, the rate is assumed" };
         found.push(c.finding(
             &RULE,
@@ -122,19 +140,13 @@ pub fn check(c: &Context) -> Checked {
                 what: format!("{name}: {kind} near {lek_name}, {unmarked}"),
                 place: format!("{name}, {} at the nearest from {lek_name}", words::metres(distance_m)),
                 geometry: piece.into(),
-                value: format!(
-                    "{} of {kind}, {unmarked}: about {} black grouse strikes a year ({} to {}), {} of them deaths{basis}",
-                    words::metres(1000.0 * km),
-                    strikes(rate.middle),
-                    strikes(rate.low),
-                    strikes(rate.high),
-                    strikes(rate.middle * fatal)
-                ),
-                needed: format!("taken down or marked within {} of a lek{left}", words::metres(radius_m)),
+                value: format!("{value}{basis}"),
+                needed: format!("taken down or marked within {} of a lek{left_over}", words::metres(radius_m)),
                 why: "Grouse fly low and fast and do not see wire; a small lek cannot spare a bird a year.".into(),
                 hint: "Take the fence down if its work is done; else mark it, starting nearest the lek, on brows and along wood edges, outside the \
                     season of display and nesting. Ask neighbours, commoners or the grant authority first where the fence is theirs too."
                     .into(),
+                secret,
             },
         ));
     }
@@ -163,6 +175,19 @@ mod tests {
         let Geometry::MultiLineString(piece) = &f[0].geometry else { panic!() };
         assert!((places::metres(piece) - 3200.0).abs() < 1.0);
         assert!(f[0].value.contains("3.2 km") && f[0].value.contains("about 4.2 black grouse strikes"), "{}", f[0].value);
+    }
+
+    #[test]
+    fn withheld_neither_the_distance_nor_the_length_nor_the_strikes_give_the_lek_away() {
+        let mut h = moor();
+        h.fences = vec![fence(FenceKind::Deer, Marking::None, &[(-5000.0, 1071.0), (7000.0, 1071.0)])];
+        let f = run(&h, check).remove(0);
+        assert!(f.place.contains("71 m at the nearest"), "{}", f.place);
+        let told = f.withheld();
+        assert_eq!(told.place, "March fence, under 100 m at the nearest from Testrigg lek");
+        // 4.0 km: strikes 5.2 (1.5 to 16), deaths 1.5, left over 0.47, each to one figure.
+        assert_eq!(told.value, "over 3 km of deer fence, unmarked: about 5 black grouse strikes a year (1 to 20), 2 of them deaths");
+        assert!(told.needed.contains("within 2 km of a lek; marked with orange netting about 0.5 strikes"), "{}", told.needed);
     }
 
     #[test]

@@ -75,8 +75,7 @@ pub fn moor() -> Holding {
 
 /// A survey with next to nothing recorded: no date, counts, heights, covers or ages.
 pub fn bare() -> Holding {
-    let mut h = Holding::default();
-    h.leks = vec![Lek::new("L1", "", Point::new(500.0, 500.0))];
+    let mut h = Holding { leks: vec![Lek::new("L1", "", Point::new(500.0, 500.0))], ..Holding::default() };
     h.patches = vec![Patch::new("p", rect(0.0, 0.0, 1000.0, 1000.0)), Patch::new("empty", MultiPolygon(vec![]))];
     h.woods = vec![Wood::new("w", rect(1000.0, 0.0, 1200.0, 1000.0))];
     h.fences = vec![holding::Fence::new("f", line(&[(0.0, 0.0), (1000.0, 1000.0)])), holding::Fence::new("none", MultiLineString(vec![]))];

@@ -68,6 +68,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "Block the ditch with dams at even falls, when nesting is over, unless a road, house, neighbour or water supply hangs on it. Ask about \
                     watercourse consent, and for consent on protected ground, before any digging."
                     .into(),
+                secret: vec![],
             },
         ));
     }

@@ -144,6 +144,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "Make a mosaic: small cuts scattered over the block with long heather left between, or rest what is short. Burning only where licence, \
                     season, peat depth and code allow, by trained people; consent first on protected ground."
                     .into(),
+                secret: vec![],
             },
         ));
     }

@@ -166,10 +166,12 @@ pub fn check(c: &Context) -> Checked {
         let lines: Vec<String> =
             next.iter().enumerate().map(|(i, (g, name, take))| format!("{}. {name}: {} ({take})", i + 1, words::percent(g.share))).collect();
         let shapes = next.iter().filter_map(|(g, _, _)| Some(c.shape(&c.stands()[g.stand?]).clone()));
+        let stands: Vec<&Stand> = next.iter().filter_map(|(g, _, _)| Some(&c.stands()[g.stand?])).collect();
         found.push(c.finding(
             &RULE,
             Said {
-                lek: None,
+                // The outline of a patch a lek lies on gives the lek away.
+                lek: stands.iter().any(|s| c.holds_lek(s)).then_some(lek),
                 severity: None,
                 what: format!("what to measure next for {lek_name}: {first} first"),
                 place: words::list(&next.iter().map(|(_, name, _)| name.as_str()).collect::<Vec<_>>()),
@@ -178,6 +180,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: format!("sticks and covers where a stand makes {} of the spread or more", words::percent(least)),
                 why: "These measurements would narrow the answer for this lek most.".into(),
                 hint: "Take them on the next visit, out of the season of display and nesting, bring them in and assess again.".into(),
+                secret: c.names_kept_back(stands.iter().copied()),
             },
         ));
     }
@@ -195,6 +198,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: "a height model over the holding and its surroundings".into(),
                 why: "Steep display grounds and lost views cannot be found without heights.".into(),
                 hint: "Bring in an open height model of the area; a cell of a few metres is enough.".into(),
+                secret: vec![],
             },
         ));
     }

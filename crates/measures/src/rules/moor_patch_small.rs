@@ -45,6 +45,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: format!("a patch of {} or more, little broken up", words::hectares(least_ha)),
                 why: "Birds range over hundreds of hectares of moor in a season; small pieces between woods are used less and less safely.".into(),
                 hint: "Keep new woods, fences and tracks off this moor and the necks that join it; when woods that divide it are felled, open a way through.".into(),
+                secret: vec![],
             },
         ));
     }

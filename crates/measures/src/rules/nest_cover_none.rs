@@ -55,6 +55,7 @@ pub fn check(c: &Context) -> Checked {
             Some((s, _)) => format!("; most of it on {}", c.stand_name(&c.stands()[*s])),
             None => String::new(),
         };
+        let secret = c.names_kept_back(parts.iter().take(1).map(|(s, _)| &c.stands()[*s]));
         let lek_name = c.lek_name(lek);
         found.push(c.finding(
             &RULE,
@@ -68,6 +69,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: format!("at least {} within {}", words::hectares(least_ha), words::metres(reach_m)),
                 why: "Hens nest in tall heather or rush within a walk of the lek; nests in the open are found by foxes and crows.".into(),
                 hint: "Pick several places where heather or rush may grow on, and leave them out of burning, cutting, topping and winter feeding.".into(),
+                secret,
             },
         ));
     }

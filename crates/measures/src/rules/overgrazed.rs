@@ -51,6 +51,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "Take sheep off in winter first, then graze part of the hill more lightly in spring and summer in several blocks. Agree it with graziers, \
                     commoners and landlord, and weigh it against waders."
                     .into(),
+                secret: vec![],
             },
         ));
     }

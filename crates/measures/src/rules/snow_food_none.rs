@@ -61,6 +61,7 @@ pub fn check(c: &Context) -> Checked {
                 hint: "Plant small ragged woods of birch, rowan, willow, hawthorn and alder within reach, clear of the lek, its view, flushes and good brood \
                     ground. Ask first about environmental assessment, grants and what lies under the ground."
                     .into(),
+                secret: vec![],
             },
         ));
     }

@@ -57,6 +57,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: "stubble or weedy roots left standing till the end of winter".into(),
                 why: "Spilt grain and weed seeds feed birds when heather lies under snow.".into(),
                 hint: "Sow in spring and leave the stubble or roots unsprayed and ungrazed till the end of winter; check the dates of your scheme.".into(),
+                secret: vec![],
             },
         ));
     }

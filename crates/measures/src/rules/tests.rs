@@ -18,7 +18,10 @@ fn every_rule_is_whole_and_named_once() {
         for named in rule.explain.split('{').skip(1).filter_map(|t| t.split_once('}')) {
             assert!(rule.keys.contains(&named.0), "{}: {} is named but not among its keys", rule.key, named.0);
         }
-        page::explained(rule, &guidance, Country::GB).unwrap();
+        for country in [Country::GB, Country::England, Country::Wales, Country::Scotland] {
+            let text = page::explained(rule, &guidance, country).unwrap();
+            assert!(!text.contains(['{', '}']), "{}: a figure is not put in: {text}", rule.key);
+        }
         assert!(std::ptr::eq(find(rule.key).unwrap().rule, rule));
     }
     assert!(find("no_such_rule").is_none());

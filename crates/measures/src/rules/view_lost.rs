@@ -26,6 +26,10 @@ pub const RULE: Rule = Rule {
     keys: &["rule.view.lost_share", "lek.eye_m", "lek.view_m"],
 };
 
+const KEEP_LOW: &str = "Keep the sward round the display ground below the eye of a bird";
+const PATCHES: &str = "Do it outside the season of display and nesting, and ask for consent on protected ground first.";
+const FELLING: &str = "Felling may need a licence or permission, and consent on protected ground.";
+
 /// Parts of the disc and of the horizon that what stands on the ground hides, fractions; the horizon is `None` where bare
 /// ground shows none.
 fn lost(ground: &LekGround) -> Option<(f64, Option<f64>)> {
@@ -60,6 +64,15 @@ pub fn check(c: &Context) -> Checked {
         let horizon = horizon_lost.map_or(String::new(), |h| format!(" and {} of the horizon", words::percent(h)));
         let lek_name = c.lek_name(lek);
         let by = if names.is_empty() { String::new() } else { format!("; within the view: {}", words::list(&names)) };
+        let felling = hiding.iter().any(|(s, _)| matches!(s.feature, Feature::Wood(_)));
+        let tall = hiding.iter().any(|(s, _)| matches!(s.feature, Feature::Patch(_)));
+        let hint = match (felling, tall) {
+            (true, true) => format!("{KEEP_LOW}, bring down the tall growth on the patches named, and thin or clear the trees named, starting with the nearest. {PATCHES} {FELLING}"),
+            (true, false) => format!("{KEEP_LOW}, and thin or clear the trees named, starting with the nearest. {FELLING}"),
+            (false, true) => format!("{KEEP_LOW}: graze, cut or roll the tall growth on the patches named, starting with the nearest. {PATCHES}"),
+            (false, false) => format!("{KEEP_LOW}. {PATCHES}"),
+        };
+        let secret = c.names_kept_back(hiding.iter().map(|(s, _)| *s));
         found.push(c.finding(
             &RULE,
             Said {
@@ -74,9 +87,8 @@ pub fn check(c: &Context) -> Checked {
                 ),
                 needed: format!("at most {} of either hidden", words::percent(allowed)),
                 why: "A cock at display relies on seeing danger early; leks whose view closes are given up.".into(),
-                hint: "Keep the sward round the display ground below the eye of a bird, and thin or clear the trees named, starting with the nearest. \
-                    Felling may need a licence or permission, and consent on protected ground."
-                    .into(),
+                hint,
+                secret,
             },
         ));
     }
@@ -98,6 +110,19 @@ mod tests {
         let f = run(&h, check);
         assert_eq!(f.len(), 1);
         assert!(f[0].value.contains("Wall"), "{}", f[0].value);
+        assert!(f[0].hint.contains("trees named") && !f[0].hint.contains("patches named"), "{}", f[0].hint);
+    }
+
+    #[test]
+    fn tall_patches_alone_are_not_told_of_as_trees_and_the_one_under_the_lek_goes_unnamed_when_withheld() {
+        let mut h = moor();
+        h.heights = Some(flat());
+        h.patches.iter_mut().for_each(|p| (p.height_cm, p.height_sd_cm) = (Some(60.0), Some(5.0)));
+        let f = run(&h, check).remove(0);
+        assert!(!f.hint.contains("tree") && !f.hint.contains("elling") && f.hint.contains("patches named"), "{}", f.hint);
+        assert!(f.value.contains("Green"), "{}", f.value);
+        let told = f.withheld();
+        assert!(!told.value.contains("Green") && told.value.contains("a patch at the lek"), "{}", told.value);
     }
 
     #[test]

@@ -5,6 +5,7 @@
 use super::grazed::{GrazedParcel, parcels};
 use super::{Checked, Context, Rule, Said, words};
 use crate::finding::Severity;
+use crate::secrecy::Secret;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -37,11 +38,14 @@ pub fn check(c: &Context) -> Checked {
     let (waders, partridge) = (c.number("tests.less_grazing.waders")?, c.number("tests.less_grazing.grey_partridge")?);
     let mut found = Vec::new();
     for GrazedParcel { parcel, name, lek, ewes_per_ha, stands, ha } in parcels(c)? {
-        let tall: Vec<String> = stands.iter().filter(|s| s.height_cm as f64 > tall_cm).map(|s| c.stand_name(s)).collect();
+        let tall_stands: Vec<_> = stands.into_iter().filter(|s| s.height_cm as f64 > tall_cm).collect();
+        let tall: Vec<String> = tall_stands.iter().map(|s| c.stand_name(s)).collect();
         if ewes_per_ha[0] >= light || tall.is_empty() {
             continue;
         }
         let large = if ha > large_ha { format!("; the block is {}, and hens declined on blocks over {}", words::hectares(ha), words::hectares(large_ha)) } else { String::new() };
+        // The parcel is shown exactly: that a lek lies in it is not said either.
+        let secret = c.names_kept_back(tall_stands).into_iter().map(|s| Secret { instead: "a patch".into(), ..s }).collect();
         found.push(c.finding(
             &RULE,
             Said {
@@ -54,6 +58,7 @@ pub fn check(c: &Context) -> Checked {
                 needed: "a choice made knowingly: some short ground for waders, light grazing in several small blocks".into(),
                 why: format!("Where grazing was cut for black grouse, waders changed by {waders:.0} % and grey partridge by {partridge:.0} %."),
                 hint: "Ask who counts waders here before grazing is cut further, and keep part of the ground short for them.".into(),
+                secret,
             },
         ));
     }

@@ -5,6 +5,7 @@
 
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
+use crate::secrecy::{Secret, distance_band};
 use geo_types::{MultiLineString, MultiPolygon};
 use holding::TrackKind;
 
@@ -46,11 +47,12 @@ pub fn check(c: &Context) -> Checked {
                 TrackKind::Path => "path",
             };
             let (name, lek_name) = (if way.name.is_empty() { format!("{kind} {}", way.id) } else { way.name.clone() }, c.lek_name(lek));
-            let value = if crosses {
-                format!("{} of {kind} across the display ground, {} within putting-up distance", length(&across), length(&near))
-            } else {
-                format!("{} of {kind} within putting-up distance of the display ground", length(&near))
+            let value = |say: &dyn Fn(&MultiLineString<f64>) -> String| match crosses {
+                true => format!("{} of {kind} across the display ground, {} within putting-up distance", say(&across), say(&near)),
+                false => format!("{} of {kind} within putting-up distance of the display ground", say(&near)),
             };
+            let exact = value(&|line| words::metres(places::metres(line)));
+            let secret = Secret { said: exact.clone(), instead: value(&|line| distance_band(places::metres(line)).to_string()) };
             found.push(c.finding(
                 &RULE,
                 Said {
@@ -59,22 +61,19 @@ pub fn check(c: &Context) -> Checked {
                     what: format!("{name} runs {} the display ground of {lek_name}", if crosses { "through" } else { "beside" }),
                     place: format!("{name}, at {lek_name}"),
                     geometry: near.into(),
-                    value,
+                    value: exact,
                     needed: format!("no way within {} of the edge of a display ground in use", words::metres(flush_m)),
                     why: "Birds put up at dawn lose the hours in which they mate; a lek put up often moves or ends.".into(),
                     hint: format!(
                         "From {first} to {last} lead people round by agreement, with signs that do not name the lek, and keep vehicles off till the birds \
                          have left. A right of way may be turned aside only by the authority."
                     ),
+                    secret: vec![secret],
                 },
             ));
         }
     }
     Ok(found)
-}
-
-fn length(line: &MultiLineString<f64>) -> String {
-    words::metres(places::metres(line))
 }
 
 #[cfg(test)]
@@ -96,6 +95,9 @@ mod tests {
         assert_eq!((f.len(), f[0].severity), (1, Severity::Should));
         // Diameters: 2 x 50 m and 2 x (50 + 62) m.
         assert_eq!(f[0].value, "100 m of track across the display ground, 224 m within putting-up distance");
+        let off = &way_at(1030.0)[0];
+        assert!(off.value.starts_with("80 m of track"), "{}", off.value);
+        assert_eq!(off.withheld().value, "under 100 m of track across the display ground, 100 to 300 m within putting-up distance");
     }
 
     #[test]
