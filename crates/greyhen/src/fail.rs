@@ -1,5 +1,6 @@
 //! Why a command cannot run: one or more faults, each in plain words.
 
+use crate::talk;
 use std::fmt::Display;
 use std::path::Path;
 
@@ -29,10 +30,10 @@ impl Fail {
     pub fn tell(&self) {
         let many = self.lines.len() > 1;
         if many {
-            eprintln!("{} things are wrong:", self.lines.len());
+            talk::complain(&format!("{} things are wrong:", self.lines.len()));
         }
         for line in &self.lines {
-            if many { eprintln!("- {line}") } else { eprintln!("greyhen: {line}") }
+            talk::complain(&if many { format!("- {line}") } else { format!("greyhen: {line}") });
         }
     }
 }

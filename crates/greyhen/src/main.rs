@@ -25,7 +25,7 @@ Your own ground:
   greyhen import hill.gpkg leks leks.csv
   greyhen assess hill.gpkg
 
-It advises; it does not licence. Check the law and the code in force where you are.")]
+It advises; it does not license. Check the law and the code in force where you are.")]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -102,6 +102,10 @@ fn main() -> ExitCode {
         Command::Explain(c) => c.run(),
         Command::Guidance(c) => c.run(),
     };
+    let result = result.and_then(|ended| match talk::lost() {
+        Some(why) => Err(Fail::one(format!("the output could not be written: {why}"))),
+        None => Ok(ended),
+    });
     match result {
         Ok(Ended::Well) => ExitCode::SUCCESS,
         Ok(Ended::WithMust) => ExitCode::from(1),

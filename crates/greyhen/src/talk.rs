@@ -3,12 +3,13 @@
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde_json::Value;
 use std::io::{IsTerminal, Write};
+use std::sync::OnceLock;
 use std::time::Duration;
 
 /// A word on the error stream, silent when that is not a terminal.
 pub fn say(text: &str) {
     if std::io::stderr().is_terminal() {
-        eprintln!("{text}");
+        complain(text);
     }
 }
 
@@ -39,10 +40,52 @@ impl Drop for Working {
     }
 }
 
-/// Print text on the output stream; a reader that has gone away is no fault.
+/// The first failure of the output stream.
+static LOST: OnceLock<String> = OnceLock::new();
+
+/// Why output was lost, where some was.
+pub fn lost() -> Option<&'static str> {
+    LOST.get().map(String::as_str)
+}
+
+/// Print text on the output stream, without control characters. A reader that has gone away is no fault; any other
+/// failure is kept for [`lost`].
 pub fn print(text: &str) {
+    let text = plain(text);
     let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes()).and_then(|()| out.write_all(b"\n")).and_then(|()| out.flush());
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.write_all(b"\n")).and_then(|()| out.flush());
+    if let Err(error) = written.map_err(|e| (e.kind(), e.to_string()))
+        && error.0 != std::io::ErrorKind::BrokenPipe
+    {
+        LOST.get_or_init(|| error.1);
+    }
+}
+
+/// A line on the error stream, without control characters; where that fails there is nobody to tell.
+pub fn complain(text: &str) {
+    let _ = writeln!(std::io::stderr().lock(), "{}", plain(text));
+}
+
+/// Characters that steer a terminal or turn the reading direction.
+fn steers(c: char) -> bool {
+    c.is_control() || matches!(c, '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
+}
+
+/// Text with every control character but the line end as a space.
+fn plain(text: &str) -> String {
+    text.chars().map(|c| if c != '\n' && steers(c) { ' ' } else { c }).collect()
+}
+
+/// A name from a file on one line, cut at 60 characters.
+pub fn name(text: &str) -> String {
+    const LONGEST: usize = 60;
+    let line = text.split(|c: char| c.is_whitespace() || steers(c)).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
+    if line.chars().count() <= LONGEST { line } else { line.chars().take(LONGEST - 3).chain("...".chars()).collect() }
+}
+
+/// A number of things: `1 draw`, `200 draws`.
+pub fn number(count: usize, one: &str) -> String {
+    format!("{count} {one}{}", if count == 1 { "" } else { "s" })
 }
 
 /// Print one JSON document.

@@ -206,3 +206,100 @@ fn tables_of_figures_can_be_listed_shown_and_checked() {
     let (_, stderr) = run(2, &["guidance", "check", dir.path().to_str().unwrap()]);
     assert!(stderr.contains("practice.csv") && stderr.contains("source"), "{stderr}");
 }
+
+/// A square kilometre and a half of invented ground: the files `new` and `import` read.
+fn field_files(dir: &Path) -> impl Fn(&str) -> String + '_ {
+    std::fs::write(dir.join("boundary.geojson"), r#"{"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::27700"}},"features":[
+        {"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[[[390000,520000],[391500,520000],[391500,521500],[390000,521500],[390000,520000]]]}}]}"#).unwrap();
+    std::fs::write(dir.join("vegetation.csv"), "id,phase1,height_cm,wkt\n1,D1.1,30,\"POLYGON((390600 520600,390800 520600,390800 520800,390600 520800,390600 520600))\"\n").unwrap();
+    std::fs::write(dir.join("leks.csv"), format!("id,name,grid_ref\n1,\"Invented\nKnowe \u{1b}[31m{}\",NY 9071 2072\n", "x".repeat(200))).unwrap();
+    move |name| dir.join(name).to_str().unwrap().to_string()
+}
+
+/// A plan made of them.
+fn small_plan(at: &impl Fn(&str) -> String) -> String {
+    let plan = at("hill.gpkg");
+    run(0, &["new", &plan, "--boundary", &at("boundary.geojson"), "--as-at", "2026-06-01"]);
+    run(0, &["import", &plan, "patches", &at("vegetation.csv")]);
+    run(0, &["import", &plan, "leks", &at("leks.csv")]);
+    plan
+}
+
+#[test]
+fn force_replaces_plans_and_nothing_else() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = field_files(dir.path());
+    let boundary = at("boundary.geojson");
+    let plan = small_plan(&at);
+    let unharmed = |path: &str, arguments: &[&str], said: &str| {
+        let before = std::fs::read(path).unwrap();
+        let (_, stderr) = run(2, arguments);
+        assert!(stderr.contains(said), "{stderr}");
+        assert_eq!(before, std::fs::read(path).unwrap());
+    };
+    std::fs::write(at("mydata.csv"), "years of work\n").unwrap();
+    unharmed(&at("mydata.csv"), &["new", &at("mydata.csv"), "--boundary", &boundary, "--force"], "replaces plans only");
+    unharmed(&boundary, &["new", &boundary, "--boundary", &boundary, "--force"], "also read");
+    unharmed(&plan, &["new", &plan, "--boundary", &plan, "--force"], "also read");
+    std::fs::create_dir_all(at("demo/field")).unwrap();
+    std::fs::write(at("demo/demo.gpkg"), "somebody's").unwrap();
+    unharmed(&at("demo/demo.gpkg"), &["demo", &at("demo"), "--force"], "replaces plans only");
+    std::fs::remove_file(at("demo/demo.gpkg")).unwrap();
+    run(0, &["demo", &at("demo")]);
+    let field = std::fs::read_dir(at("demo/field")).unwrap().next().unwrap().unwrap().path();
+    run(0, &["demo", &at("demo"), "--force"]);
+    std::fs::write(&field, "my own counts").unwrap();
+    unharmed(field.to_str().unwrap(), &["demo", &at("demo"), "--force"], "it stays");
+    // A plan is replaced.
+    run(0, &["new", &plan, "--boundary", &boundary, "--force"]);
+    assert_eq!(serde_json::from_str::<Value>(&run(0, &["show", &plan, "--json"]).0).unwrap()["counts"]["leks"], 0);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn lost_output_is_a_failure_and_a_reader_gone_is_not() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = field_files(dir.path());
+    let plan = at("hill.gpkg");
+    run(0, &["new", &plan, "--boundary", &at("boundary.geojson")]);
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let out = Command::new(env!("CARGO_BIN_EXE_greyhen")).args(["show", &plan]).stdout(full).output().unwrap();
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("could not be written"), "{}", text(&out.stderr));
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let out = Command::new(env!("CARGO_BIN_EXE_greyhen")).args(["show", &plan]).stdout(writer).output().unwrap();
+    assert_eq!((out.status.code(), out.stderr.len()), (Some(0), 0));
+    // With nowhere to complain, the code still tells.
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let out = Command::new(env!("CARGO_BIN_EXE_greyhen")).args(["show", &at("none.gpkg")]).stderr(full).output().unwrap();
+    assert_eq!(out.status.code(), Some(2));
+}
+
+#[test]
+fn the_ledger_withholds_leks_and_keeps_its_layout() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = field_files(dir.path());
+    let empty = at("empty.gpkg");
+    run(0, &["new", &empty, "--boundary", &at("boundary.geojson")]);
+    assert!(!run(0, &["show", &empty]).0.contains("kind"));
+    let plan = small_plan(&at);
+    let hidden = holds_schema("assess.json", &run(0, &["assess", &plan, "--json", "--draws", "1"]).0);
+    assert_eq!(hidden["leks_shown"], false);
+    let ground = &hidden["leks"][0]["ground"];
+    assert_eq!(ground["at"], serde_json::json!([390_500.0, 520_500.0]));
+    assert!(ground["heather_m"].is_null());
+    let shown = holds_schema("assess.json", &run(0, &["assess", &plan, "--json", "--draws", "1", "--show-leks"]).0);
+    assert_eq!(shown["leks_shown"], true);
+    assert_ne!(shown["leks"][0]["ground"]["at"], ground["at"]);
+    assert!(shown["leks"][0]["ground"]["heather_m"].is_number());
+
+    let (screen, _) = run(0, &["assess", &plan, "--draws", "1"]);
+    assert!(screen.contains("1 draw,") && screen.contains("is not mapped") && screen.contains("median over the draws"), "{screen}");
+    for screen in [screen, run(0, &["show", &plan]).0, text(&greyhen(&["check", &plan, "--draws", "1"]).stdout)] {
+        assert!(!screen.contains('\u{1b}') && !screen.contains("Invented\nKnowe"), "{screen}");
+    }
+    let heading = run(0, &["assess", &plan, "--draws", "1"]).0;
+    let heading = heading.lines().find(|l| l.starts_with("Invented Knowe")).unwrap();
+    assert!(heading.chars().count() < 110 && heading.contains("..."), "{heading}");
+}

@@ -53,9 +53,13 @@ fn a_file_is_replaced_only_by_force_and_never_under_a_writer() {
     drop(second);
     std::fs::write(&path, "not a plan at all, but in the way").unwrap();
     assert!(matches!(Plan::open(&path), Err(PlanError::NotAPlan { .. })));
-    Plan::create(&path, &full(), true).unwrap();
-    assert_same(&full(), &Plan::open_read_only(&path).unwrap().holding().unwrap());
+    // Not a plan: never replaced, forced or not.
+    let error = Plan::create(&path, &full(), true).err().unwrap();
+    assert!(matches!(error, PlanError::NotAPlan { .. }) && error.to_string().contains("--force"), "{error}");
+    assert_eq!(std::fs::read(&path).unwrap(), b"not a plan at all, but in the way");
     assert_eq!(files(folder.path()), ["plan.gpkg"]);
+    let lost = Plan::create(&folder.path().join("nowhere").join("plan.gpkg"), &full(), false).err().unwrap();
+    assert!(matches!(&lost, PlanError::NoFolder(at) if at.ends_with("nowhere")), "{lost}");
 }
 
 #[test]

@@ -2,7 +2,8 @@
 
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
-use habitat::{Assessment, LekLedger, SeasonLedger};
+use habitat::{Assessment, LekGround, LekLedger, SeasonLedger};
+use serde_json::Value;
 
 /// Arguments.
 #[derive(clap::Args)]
@@ -11,6 +12,10 @@ pub struct Assess {
     plan: PlanFile,
     #[command(flatten)]
     draws: Draws,
+    /// Give lek places exactly in the JSON; otherwise the middle of their kilometre square, without the altitude and
+    /// the distances that would lead there
+    #[arg(long)]
+    show_leks: bool,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -26,7 +31,7 @@ impl Assess {
         let done = habitat::assess(&holding, &guidance, self.draws.settings())?;
         drop(working);
         if self.json {
-            talk::print_json(&serde_json::to_value(&done.assessment).map_err(Fail::one)?);
+            talk::print_json(&json(done.assessment, self.show_leks)?);
         } else {
             talk::print(&text(&done.assessment));
         }
@@ -34,30 +39,63 @@ impl Assess {
     }
 }
 
+/// Side of the square that stands for a withheld place, metres.
+const SQUARE_M: f64 = 1000.0;
+
+/// The ledger for programs.
+fn json(mut a: Assessment, show_leks: bool) -> Result<Value, Fail> {
+    if !show_leks {
+        for ground in a.leks.iter_mut().map(|lek| &mut lek.ground) {
+            *ground = LekGround {
+                at: ground.at.map(|v| ((v / SQUARE_M).floor() + 0.5) * SQUARE_M),
+                altitude_m: None,
+                wood_m: None,
+                fence_m: None,
+                way_m: None,
+                heather_m: None,
+                ..ground.clone()
+            };
+        }
+    }
+    let mut value = serde_json::to_value(&a).map_err(Fail::one)?;
+    value["leks_shown"] = show_leks.into();
+    Ok(value)
+}
+
+/// Share of unmapped ground from which a reader is warned that the answer leans on the rest.
+const UNMAPPED_TOLD: f64 = 0.1;
+
 /// The ledger for a terminal.
 pub fn text(a: &Assessment) -> String {
-    let mut out = vec![format!("{}: {} draws, {} m cells, guidance {}", a.plan, a.draws, a.cell_m, a.guidance_edition)];
+    let mut out = vec![format!("{}: {}, {} m cells, guidance {}", talk::name(&a.plan), talk::number(a.draws, "draw"), a.cell_m, a.guidance_edition)];
     for lek in &a.leks {
         out.push(String::new());
         out.push(heading(lek));
         let rows: Vec<Vec<String>> = lek.seasons.iter().map(|s| row(s, a.draws, s.season == lek.pinch)).collect();
         out.push(talk::table(&["season", "supply ha", "(80 % of draws)", "need ha", "supply/need", "short in", ""], &rows, &[1, 2, 3, 4, 5]));
         out.push(talk::wrapped(&lek.words, 96, ""));
+        if lek.unmapped_share >= UNMAPPED_TOLD {
+            let share = 100.0 * lek.unmapped_share;
+            out.push(talk::wrapped(&format!("{share:.0} % of the ground within reach is not mapped: the answer leans on the rest."), 96, ""));
+        }
     }
     out.push(String::new());
-    for note in &a.notes {
-        out.push(format!("note: {note}"));
+    if !a.leks.is_empty() {
+        out.push(talk::wrapped("supply/need is the median over the draws of each draw's own ratio; in the bar, | marks the need, and the bar ends at twice the need.", 96, ""));
     }
-    out.push("It advises; it does not licence. Any figure: greyhen explain KEY.".to_string());
+    for note in &a.notes {
+        out.push(talk::wrapped(&format!("note: {note}"), 96, ""));
+    }
+    out.push("It advises; it does not license. Any figure: greyhen explain KEY.".to_string());
     out.join("\n")
 }
 
 fn heading(lek: &LekLedger) -> String {
     let counted = match (lek.cocks, lek.counted) {
-        (Some(c), Some(y)) => format!("{c} cocks in {y}"),
+        (Some(c), Some(y)) => format!("{} in {y}", talk::number(c as usize, "cock")),
         _ => "never counted".to_string(),
     };
-    format!("{} ({counted}; needs for {} cocks)", lek.name, lek.target_cocks)
+    format!("{} ({counted}; needs for {})", talk::name(&lek.name), talk::number(lek.target_cocks as usize, "cock"))
 }
 
 fn row(s: &SeasonLedger, draws: usize, pinch: bool) -> Vec<String> {

@@ -6,13 +6,14 @@ use measures::{Finding, Severity, rules};
 
 /// Arguments.
 #[derive(clap::Args)]
-#[command(after_help = "Ends with code 1 while a finding of weight `must` stands.")]
+#[command(after_help = "Ends with code 1 while a finding of weight `must` stands. On screen places are told exactly: it is the adviser's
+own desk. The JSON, which travels, gives lek places to the kilometre unless --show-leks says otherwise.")]
 pub struct Check {
     #[command(flatten)]
     plan: PlanFile,
     #[command(flatten)]
     draws: Draws,
-    /// Give lek places exactly; otherwise what lies at a lek is told by its kilometre square
+    /// Give lek places exactly in the JSON; otherwise what lies at a lek is told by its kilometre square
     #[arg(long)]
     show_leks: bool,
     /// Print one JSON document
@@ -53,7 +54,7 @@ fn text(findings: &[Finding]) -> String {
             Severity::Should => "SHOULD",
             Severity::Consider => "CONSIDER",
         };
-        out.push(format!("{weight}: {} [{}]", f.what, f.rule));
+        out.push(talk::wrapped(&format!("{weight}: {} [{}]", f.what, f.rule), 96, ""));
         out.push(talk::wrapped(&format!("where: {}", f.place), 92, "    "));
         out.push(talk::wrapped(&format!("here {}; needed {}", f.value, f.needed), 92, "    "));
         out.push(talk::wrapped(&format!("why: {}", f.why), 92, "    "));

@@ -15,7 +15,7 @@ pub struct Demo {
     /// Seed of the invented ground
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Replace what an earlier run wrote
+    /// Replace the plan an earlier run wrote
     #[arg(long)]
     force: bool,
 }
@@ -27,15 +27,26 @@ impl Demo {
         let holding = demo::holding(self.seed);
         std::fs::create_dir_all(&self.folder).map_err(|e| Fail::file(&self.folder, "making the folder", &e))?;
         let path = self.folder.join("demo.gpkg");
+        let field = self.folder.join("field");
+        let files: Vec<(PathBuf, Vec<u8>)> = demo::field_files().into_iter().map(|(name, bytes)| (field.join(name), bytes)).collect();
+        // What somebody wrote or changed there is theirs, forced or not.
+        let theirs: Vec<String> = files
+            .iter()
+            .filter(|(file, bytes)| file.exists() && !std::fs::read(file).is_ok_and(|there| there == *bytes))
+            .map(|(file, _)| format!("{} is there already and is not as the demonstration writes it; it stays. Hint: another folder, or move it away", file.display()))
+            .collect();
+        if !theirs.is_empty() {
+            return Err(Fail::all(theirs));
+        }
         working.now("writing the plan");
         let mut plan = Plan::create(&path, &holding, self.force)?;
         plan.set_guidance_edition(super::tables()?.edition())?;
-        for (name, bytes) in demo::field_files() {
-            write_new(&self.folder.join("field").join(name), &bytes, self.force)?;
+        for (file, bytes) in files.iter().filter(|(file, _)| !file.exists()) {
+            write_new(file, bytes, false)?;
         }
         drop(working);
         talk::print(&talk::wrapped(demo::story(), 96, ""));
-        talk::print(&format!("\nWritten: {} and the field files in {}", path.display(), self.folder.join("field").display()));
+        talk::print(&format!("\nWritten: {} and the field files in {}", path.display(), field.display()));
         Ok(Ended::Well)
     }
 }

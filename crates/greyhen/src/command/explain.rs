@@ -74,14 +74,14 @@ fn words(guidance: &Guidance, key: &str) -> Result<String, Fail> {
     for s in &e.statements {
         let at = s.x.map_or(String::new(), |x| format!("at {x}: "));
         out.push(format!("  {at}{}{}", s.value, if s.spread.is_empty() { String::new() } else { format!(", {}", s.spread) }));
-        out.push(format!("    source: {} [{}], {}", s.reference, s.source, s.locator));
-        out.push(format!("    grade: {}; {}", s.grade, s.read));
+        out.push(talk::wrapped(&format!("source: {} [{}], {}", s.reference, s.source, s.locator), 92, "    "));
+        out.push(talk::wrapped(&format!("grade: {}; {}", s.grade, s.read), 92, "    "));
         out.push(format!("    holds for {}, edition {}{}", s.country, s.edition, if s.validity.is_empty() { String::new() } else { format!(", {}", s.validity) }));
         if let Some(check) = &s.check {
-            out.push(format!("    {check}"));
+            out.push(talk::wrapped(check, 92, "    "));
         }
         if !s.note.is_empty() {
-            out.push(talk::wrapped(&format!("note: {}", s.note), 88, "    "));
+            out.push(talk::wrapped(&format!("note: {}", s.note), 92, "    "));
         }
         out.push(format!("    used: {}; table {}", s.used, s.place));
     }

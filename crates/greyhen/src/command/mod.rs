@@ -14,7 +14,7 @@ use crate::fail::Fail;
 use ::guidance::Guidance;
 use ::holding::Holding;
 use ::holding::plan::Plan;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The tables of figures, whole.
 pub fn tables() -> Result<Guidance, Fail> {
@@ -30,6 +30,15 @@ pub fn read(path: &Path) -> Result<Holding, Fail> {
     Ok(plan.holding()?)
 }
 
+/// Refuse an output that is one of the inputs: writing it would destroy what is read.
+pub fn not_an_input(output: &Path, inputs: &[PathBuf]) -> Result<(), Fail> {
+    let Ok(written) = output.canonicalize() else { return Ok(()) };
+    match inputs.iter().find(|i| i.canonicalize().is_ok_and(|i| i == written)) {
+        Some(input) => Err(Fail::one(format!("{} is also read ({}); needed: a plan file of its own. Hint: choose another name", output.display(), input.display()))),
+        None => Ok(()),
+    }
+}
+
 /// Write a file of its own, never over another unless forced, and whole or not at all.
 pub fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Fail> {
     if path.exists() && !force {
@@ -40,7 +49,9 @@ pub fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Fail> {
     }
     let mut part = path.as_os_str().to_owned();
     part.push(".part");
-    let part = std::path::PathBuf::from(part);
-    std::fs::write(&part, bytes).map_err(|e| Fail::file(&part, "writing", &e))?;
-    std::fs::rename(&part, path).map_err(|e| Fail::file(path, "writing", &e))
+    let part = PathBuf::from(part);
+    std::fs::write(&part, bytes).and_then(|()| std::fs::rename(&part, path)).map_err(|e| {
+        let _ = std::fs::remove_file(&part);
+        Fail::file(path, "writing", &e)
+    })
 }

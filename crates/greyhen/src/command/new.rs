@@ -60,6 +60,8 @@ impl New {
         if !(0.0..=20_000.0).contains(&self.margin) {
             return Err(Fail::one(format!("--margin is {}; needed: 0 to 20000 metres", self.margin)));
         }
+        let inputs: Vec<PathBuf> = self.heights.iter().chain([&self.boundary]).cloned().collect();
+        super::not_an_input(&self.path, &inputs)?;
         let guidance = super::tables()?;
         let stem = || self.path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
         let mut holding = Holding {

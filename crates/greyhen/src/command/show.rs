@@ -98,16 +98,18 @@ fn text(h: &Holding) -> String {
     let mut out = Vec::new();
     let area = area_ha(h).map_or("no boundary".to_string(), |a| format!("{a:.0} ha"));
     let date = h.about.as_at.map_or("no date".to_string(), |d| format!("as at {d}"));
-    out.push(format!("{}: {area}, {}, {date}, EPSG:{}, {} m cells", h.about.name, h.about.country, h.about.epsg, h.about.cell_m));
+    out.push(format!("{}: {area}, {}, {date}, EPSG:{}, {} m cells", talk::name(&h.about.name), h.about.country, h.about.epsg, h.about.cell_m));
     if let Some(g) = &h.heights {
         out.push(format!("heights: {} x {} cells of {} m ({})", g.frame.cols, g.frame.rows, g.frame.dx_m, h.about.heights_source));
     }
     let rows: Vec<Vec<String>> = counts(h).into_iter().filter(|(_, n)| *n > 0).map(|(k, n)| vec![k.to_string(), n.to_string()]).collect();
-    out.push(String::new());
-    out.push(talk::table(&["kind", "number"], &rows, &[1]));
+    if !rows.is_empty() {
+        out.push(String::new());
+        out.push(talk::table(&["kind", "number"], &rows, &[1]));
+    }
     if !h.leks.is_empty() {
-        let names: Vec<&str> = h.leks.iter().map(|l| l.name.as_str()).collect();
-        out.push(format!("\nleks: {}", names.join(", ")));
+        let names: Vec<String> = h.leks.iter().map(|l| talk::name(&l.name)).collect();
+        out.push(talk::wrapped(&format!("leks: {}", names.join(", ")), 96, ""));
     }
     for lack in lacks(h) {
         out.push(format!("missing: {lack}"));

@@ -65,8 +65,11 @@ pub enum PlanError {
     #[error("there is no plan at `{}`\n  hint: make one with `greyhen new`, or check the path", .0.display())]
     Missing(PathBuf),
     /// A file is in the way.
-    #[error("`{}` exists already\n  hint: choose another name, or say `--force` to replace it", .0.display())]
+    #[error("`{}` exists already\n  hint: choose another name, or say `--force` to replace a plan", .0.display())]
     Exists(PathBuf),
+    /// The folder a plan is to be made in is not there.
+    #[error("there is no folder `{}`\n  hint: make it first, or check the path", .0.display())]
+    NoFolder(PathBuf),
     /// The file is something else.
     #[error("`{}` is not a plan: {found}\n  hint: {hint}", path.display())]
     NotAPlan {

@@ -56,15 +56,19 @@ impl Plan {
     /// Make a plan file that holds `holding`, and open it for writing.
     ///
     /// The file is made whole beside its place (`PATH.part`) and then moved there, so a kill leaves either what
-    /// was there before or the new plan. An existing file is replaced only with `force`, and never while somebody
-    /// has it open for writing.
+    /// was there before or the new plan. An existing file is replaced only with `force` and where it is a plan, and
+    /// never while somebody has it open for writing.
     pub fn create(path: &Path, holding: &Holding, force: bool) -> Result<Plan, PlanError> {
         let there = path.try_exists().unwrap_or(true);
         if there && !force {
             return Err(PlanError::Exists(path.into()));
         }
         // Held until the new file is in place, so that nobody starts writing the old one meanwhile.
-        let old = if there { replaceable(path)? } else { None };
+        let old = if there { Some(replaceable(path)?) } else { None };
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
+        if let Some(folder) = folder.filter(|p| !p.is_dir()) {
+            return Err(PlanError::NoFolder(folder.into()));
+        }
         let part = beside(path, ".part");
         for leftover in [part.clone(), beside(&part, "-journal")] {
             gone(&leftover)?;
@@ -339,17 +343,19 @@ fn build(path: &Path, holding: &Holding) -> Result<(), PlanError> {
     conn.close().map_err(|(_, source)| failed(source))
 }
 
-/// Whether the file in the way may be replaced. A plan or another database is held until then.
-fn replaceable(path: &Path) -> Result<Option<Connection>, PlanError> {
-    match connect::existing(path) {
-        Ok(conn) => match lock::take(&conn, path) {
-            Ok(()) => Ok(Some(conn)),
-            Err(error) if error.is_taken() => Err(error),
-            Err(_) => Ok(None),
-        },
+/// The plan in the way, held until the new file takes its place. Anything else is not replaced.
+fn replaceable(path: &Path) -> Result<Connection, PlanError> {
+    let conn = connect::existing(path).and_then(|conn| recognise(&conn, path).map(|_| conn)).map_err(|error| match error {
+        PlanError::NotAPlan { path, found, .. } => not_a_plan(
+            &path,
+            found,
+            "`--force` replaces plans only; choose another name, or move this file away yourself",
+        ),
+        error => error,
+    })?;
+    match lock::take(&conn, path) {
         Err(error) if error.is_taken() => Err(error),
-        Err(PlanError::NotAPlan { .. }) if !path.is_dir() => Ok(None),
-        Err(error) => Err(error),
+        _ => Ok(conn),
     }
 }
 
