@@ -21,6 +21,7 @@ pub mod pictures;
 pub mod raster;
 pub mod secrecy;
 pub mod svg;
+mod telling;
 pub mod words;
 pub mod workbook;
 

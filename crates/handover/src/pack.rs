@@ -37,12 +37,29 @@ pub struct LekCounts {
 }
 
 /// The figure of one year.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct YearCount {
     /// Year.
     pub year: i32,
     /// Most cocks seen on a valid visit; `None` where no visit was valid.
     pub cocks: Option<u32>,
+    /// Most cocks seen on visits that are not valid; `None` where none was made or nobody counted.
+    pub seen: Option<u32>,
+    /// Why the visit they were seen on is not valid; empty where none was made.
+    pub why: String,
+}
+
+impl YearCount {
+    /// What was seen in a year without a valid visit, and why it does not count; empty in other years.
+    pub fn not_valid(&self) -> String {
+        match (self.cocks, self.seen, self.why.as_str()) {
+            (Some(_), _, _) => String::new(),
+            (None, None, "") => "no valid visit".to_owned(),
+            (None, None, why) => format!("no valid visit: {why}"),
+            (None, Some(seen), "") => format!("{seen} seen, not on a valid visit"),
+            (None, Some(seen), why) => format!("{seen} seen, does not count: {why}"),
+        }
+    }
 }
 
 /// One file of a hand-over.

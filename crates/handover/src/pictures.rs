@@ -22,10 +22,12 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
         out.extend(chart.map(|svg| (format!("counts-{i}.svg"), svg)));
     }
     let secrecy = pack.secrecy();
-    let Some(scene) = Scene::new(pack.holding, &secrecy) else { return out };
+    let public = secrecy.public(pack.holding);
+    let Some(scene) = Scene::new(&public, &secrecy) else { return out };
     out.push(("locator.svg".into(), scene.locator(TEXT_MM, 120.0).svg));
     out.push(("ground.svg".into(), scene.ground(TEXT_MM, SHEET_MM).svg));
     for (i, (season, grid)) in pack.pictures.value.iter().enumerate() {
+        let grid = &*secrecy.grid(pack.holding, grid);
         out.push((format!("season-{i}.svg"), scene.season_small(grid, 56.0).svg));
         if content::pinch(pack) == Some(*season) {
             out.push(("pinch.svg".into(), scene.season(grid, TEXT_MM, SHEET_MM).svg));

@@ -4,11 +4,14 @@
 //! it lies in; whatever is tied to it (a finding, a distance, a sight line) is given as coarsely, and grid references in
 //! words are cut to the square.
 
+use crate::telling::{self, Telling};
 use geo::{BoundingRect, Centroid};
 use geo_types::{Coord, Geometry, MultiPolygon, Point, Rect};
+use ground::Grid;
 use holding::Holding;
 use measures::Finding;
 use measures::secrecy::{coarsen, distance_band};
+use std::borrow::Cow;
 
 /// Side of the square that stands for a withheld place, metres.
 pub const SQUARE_M: f64 = 1000.0;
@@ -39,6 +42,7 @@ pub struct Secrecy {
     show: bool,
     national_grid: bool,
     leks: Vec<(String, String, Point<f64>)>,
+    telling: Telling,
 }
 
 impl Secrecy {
@@ -48,12 +52,28 @@ impl Secrecy {
             show,
             national_grid: holding.about.epsg == 27700,
             leks: holding.leks.iter().map(|l| (l.id.clone(), l.name.clone(), l.at)).collect(),
+            telling: if show { Telling::default() } else { Telling::of(holding) },
         }
     }
 
     /// True when places are withheld.
     pub fn withheld(&self) -> bool {
         !self.show
+    }
+
+    /// The plan as it may be drawn and copied: itself, or without the ground that would tell where leks are.
+    pub fn public<'a>(&self, holding: &'a Holding) -> Cow<'a, Holding> {
+        if self.show { Cow::Borrowed(holding) } else { Cow::Owned(telling::without(holding)) }
+    }
+
+    /// A grid as it may be drawn: itself, or in blocks inside the leks' squares.
+    pub fn grid<'a>(&self, holding: &Holding, grid: &'a Grid<f32>) -> Cow<'a, Grid<f32>> {
+        if self.show { Cow::Borrowed(grid) } else { Cow::Owned(telling::smoothed(grid, &holding.leks)) }
+    }
+
+    /// A finding as it may be printed: itself, or in words that do not narrow down where a lek lies.
+    pub fn finding(&self, finding: &Finding) -> Finding {
+        if self.show { finding.clone() } else { finding.withheld() }
     }
 
     /// How a lek's place may be drawn.
@@ -95,6 +115,10 @@ impl Secrecy {
             return vec![i];
         }
         let Some((middle, bounds)) = finding.geometry.centroid().zip(finding.geometry.bounding_rect()) else { return vec![] };
+        let points: Vec<Point<f64>> = self.leks.iter().map(|l| l.2).collect();
+        if let Some(i) = self.telling.lek_of(&areas(&finding.geometry), middle, &points) {
+            return vec![i];
+        }
         let distance = |p: Point<f64>| (p.x() - middle.x()).hypot(p.y() - middle.y());
         let nearest = (0..self.leks.len()).map(|i| (distance(self.leks[i].2), i)).min_by(|a, b| a.0.total_cmp(&b.0));
         let about_leks = ["lek", "view", "display"].iter().any(|word| finding.rule.contains(word)) || !self.named(finding).is_empty();
@@ -135,9 +159,34 @@ impl Secrecy {
     }
 
     /// Words as they may be printed: grid references finer than the square are cut to it, long runs of digits (eastings,
-    /// northings) are taken out.
+    /// northings) are taken out, and so are names of ground that tell where a lek is.
     pub fn words(&self, text: &str) -> String {
-        if self.show { text.to_owned() } else { coarsen(text) }
+        if self.show { text.to_owned() } else { self.telling.scrubbed(&coarsen(text)) }
+    }
+
+    /// A share as it may be printed: whole percent, or the band it falls in.
+    pub fn share(&self, share: f64) -> String {
+        if self.show { crate::words::percent(share) } else { band(share * 100.0, &[5.0, 15.0, 30.0, 50.0], "%") }
+    }
+
+    /// A slope as it may be printed.
+    pub fn slope(&self, degrees: f64) -> String {
+        if self.show { format!("{degrees:.1} degrees") } else { band(degrees, &[2.0, 5.0, 10.0, 20.0], "degrees") }
+    }
+
+    /// An altitude as it may be printed.
+    pub fn altitude(&self, metres: f64) -> String {
+        if self.show { format!("{metres:.0} m") } else { band(metres, &[100.0, 200.0, 300.0, 400.0, 500.0, 600.0], "m") }
+    }
+
+    /// A vegetation height at a lek as it may be printed.
+    pub fn height(&self, centimetres: f64) -> String {
+        if self.show { format!("{centimetres:.0} cm") } else { band(centimetres, &[10.0, 20.0, 30.0, 40.0], "cm") }
+    }
+
+    /// A length of edge round a lek as it may be printed.
+    pub fn length(&self, km: f64) -> String {
+        if self.show { format!("{km:.1} km") } else { band(km, &[1.0, 3.0, 10.0], "km") }
     }
 
     /// A distance from a lek as it may be printed: itself, or the band it falls in.
@@ -149,8 +198,30 @@ impl Secrecy {
     }
 }
 
+/// The band a value falls in: `under 5 %`, `5 to 15 %`, `over 50 %`.
+fn band(value: f64, edges: &[f64], unit: &str) -> String {
+    let above = edges.iter().position(|edge| value < *edge);
+    match above {
+        _ if value.is_nan() => "not known".to_owned(),
+        Some(0) => format!("under {} {unit}", edges[0]),
+        Some(i) => format!("{} to {} {unit}", edges[i - 1], edges[i]),
+        None => edges.last().map_or_else(String::new, |edge| format!("over {edge} {unit}")),
+    }
+}
+
+/// The areas of a shape, part by part.
+fn areas(shape: &Geometry<f64>) -> Vec<MultiPolygon<f64>> {
+    match shape {
+        Geometry::Polygon(p) => vec![MultiPolygon(vec![p.clone()])],
+        Geometry::MultiPolygon(all) => all.0.iter().map(|p| MultiPolygon(vec![p.clone()])).collect(),
+        Geometry::Rect(r) => vec![MultiPolygon(vec![r.to_polygon()])],
+        Geometry::GeometryCollection(all) => all.iter().flat_map(areas).collect(),
+        _ => vec![],
+    }
+}
+
 /// Whether `text` holds `word` with no letter or digit beside it.
-fn mentions(text: &str, word: &str) -> bool {
+pub(crate) fn mentions(text: &str, word: &str) -> bool {
     !word.is_empty()
         && text.match_indices(word).any(|(at, _)| {
             let before = text[..at].chars().next_back();

@@ -113,13 +113,24 @@ pub fn grade(grade: Grade) -> &'static str {
     }
 }
 
+/// What stands for a source where the grade says that there is none.
+pub fn no_source(grade: Grade) -> Option<&'static str> {
+    match grade {
+        Grade::Assumption => Some("assumption of this program"),
+        Grade::Practice => Some("common practice, no source"),
+        _ => None,
+    }
+}
+
 /// The sources behind guidance keys, each once, as `Author year`; practice, memory and assumption are said as such.
 pub fn sources(keys: &[String], guidance: &Guidance) -> String {
     let mut names: Vec<String> = vec![];
     for row in keys.iter().flat_map(|key| guidance.rows_of(key)) {
-        let name = match row.grade {
-            Grade::Practice | Grade::Assumption => grade(row.grade).to_owned(),
-            _ => guidance.source(&row.source).map_or_else(|| row.source.clone(), |s| short_source(&s.authors, &s.year)),
+        let known = || guidance.source(&row.source).map_or_else(|| row.source.clone(), |s| short_source(&s.authors, &s.year, if s.title.is_empty() { &s.container } else { &s.title }));
+        let name = match no_source(row.grade) {
+            Some(words) => words.to_owned(),
+            None if row.source == "memory" => "from memory".to_owned(),
+            None => known(),
         };
         if !names.contains(&name) {
             names.push(name);
@@ -128,14 +139,15 @@ pub fn sources(keys: &[String], guidance: &Guidance) -> String {
     names.join("; ")
 }
 
-/// The first author (or the body) and the year.
-fn short_source(authors: &str, year: &str) -> String {
+/// The first author (or the body) and the year; without a year, the body and what it put out.
+fn short_source(authors: &str, year: &str, title: &str) -> String {
     let several = authors.contains('&') || authors.matches(',').count() > 1 || authors.contains(';');
     let first = authors.split([',', ';', '&']).next().unwrap_or(authors).trim();
-    match (several, year.is_empty()) {
-        (true, false) => format!("{first} and others {year}"),
-        (false, false) => format!("{first} {year}"),
-        (_, true) => first.to_owned(),
+    match (several, year.is_empty(), title.is_empty()) {
+        (true, false, _) => format!("{first} and others {year}"),
+        (false, false, _) => format!("{first} {year}"),
+        (_, true, false) => format!("{first}, {title}"),
+        (_, true, true) => first.to_owned(),
     }
 }
 
@@ -172,9 +184,10 @@ mod tests {
 
     #[test]
     fn sources_are_named_by_first_author_or_body() {
-        assert_eq!(short_source("Elder, A., Ash, B. & Rowan, C.", "2020"), "Elder and others 2020");
-        assert_eq!(short_source("Hill and Moor Office", "2019"), "Hill and Moor Office 2019");
-        assert_eq!(short_source("Ash", ""), "Ash");
+        assert_eq!(short_source("Elder, A., Ash, B. & Rowan, C.", "2020", "A study"), "Elder and others 2020");
+        assert_eq!(short_source("Hill and Moor Office", "2019", ""), "Hill and Moor Office 2019");
+        assert_eq!(short_source("Ash", "", ""), "Ash");
+        assert_eq!(short_source("Hill and Moor Office", "", "Leaflet 3"), "Hill and Moor Office, Leaflet 3", "a bare body says too little");
     }
 
     #[test]

@@ -4,10 +4,15 @@
 
 use crate::content::Content;
 use crate::pack::Pack;
+use crate::secrecy::Secrecy;
 use crate::svg::palette::{INK, LICHEN};
 use chrono::Datelike;
 use habitat::{Quantiles, Season};
 use rust_xlsxwriter::{Color, DocProperties, ExcelDateTime, Format, FormatAlign, Workbook, Worksheet, XlsxError};
+
+/// Paper, by the numbers the format gives sizes (ECMA-376 part 1, 18.3.1.63, `paperSize`).
+const A3: u8 = 8;
+const A4: u8 = 9;
 
 /// A cell.
 enum Cell {
@@ -54,7 +59,7 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
         about(content),
         year_sheet(pack),
         ledger(pack, content),
-        losses(pack),
+        losses(pack, &pack.secrecy()),
         surroundings(content),
         grounds(content),
         counts(pack),
@@ -69,6 +74,39 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
     book.save_to_buffer()
 }
 
+/// Letters that go on a line of a column of a width in characters: fonts that stand in for the workbook's own run wider.
+const LINE_SHARE: f64 = 0.92;
+/// Height of a line and the most a row may have, points.
+const LINE_PT: f64 = 15.0;
+const MOST_PT: f64 = 400.0;
+/// Characters that fit across a landscape A4 page at full size; more go on A3.
+const A4_CHARACTERS: f64 = 145.0;
+
+/// Lines a text takes in a column, words kept whole.
+fn lines(text: &str, width: f64, bold: bool) -> usize {
+    let room = (width * LINE_SHARE * if bold { 0.9 } else { 1.0 }).max(1.0) as usize;
+    let paragraph = |part: &str| {
+        let (mut lines, mut used) = (1, 0);
+        for word in part.split(' ') {
+            let long = word.chars().count();
+            if used > 0 && used + 1 + long > room {
+                lines += 1;
+                used = 0;
+            }
+            used += long + usize::from(used > 0);
+            lines += used.saturating_sub(1) / room;
+            used = if used > room { (used - 1) % room + 1 } else { used };
+        }
+        lines
+    };
+    text.split('\n').map(paragraph).sum()
+}
+
+/// The height of a row whose longest cell has a number of lines, points.
+fn height(lines: usize) -> f64 {
+    (lines.max(1) as f64 * LINE_PT + 2.0).min(MOST_PT)
+}
+
 fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
     let colour = |hex: &str| Color::RGB(u32::from_str_radix(hex.trim_start_matches('#'), 16).unwrap_or(0));
     let head = Format::new().set_bold().set_font_color(colour(INK)).set_background_color(colour(LICHEN)).set_text_wrap().set_align(FormatAlign::Top);
@@ -80,7 +118,13 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
         page.set_column_width(col, *width)?;
         page.write_string_with_format(0, col, name, &head)?;
     }
+    page.set_row_height(0, height(sheet.heads.iter().map(|(name, width)| lines(name, *width, true)).max().unwrap_or(1)))?;
     for (row, cells) in (1u32..).zip(&sheet.rows) {
+        let tall = cells.iter().zip(&sheet.heads).map(|(cell, (_, width))| match cell {
+            Cell::Text(text) => lines(text, *width, false),
+            Cell::Number(_) => 1,
+        });
+        page.set_row_height(row, height(tall.max().unwrap_or(1)))?;
         for (col, cell) in (0u16..).zip(cells) {
             match cell {
                 Cell::Text(text) if text.is_empty() => {}
@@ -100,6 +144,10 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
     page.set_freeze_panes(1, 0)?;
     page.set_landscape();
     page.set_print_fit_to_pages(1, 0);
+    page.set_paper_size(if sheet.heads.iter().map(|(_, width)| width).sum::<f64>() > A4_CHARACTERS { A3 } else { A4 });
+    page.set_margins(0.4, 0.4, 0.5, 0.6, 0.3, 0.3);
+    page.set_repeat_rows(0, 0)?;
+    page.set_footer("&L&A&RPage &P of &N");
     let last = u16::try_from(sheet.heads.len()).ok().and_then(|n| n.checked_sub(1));
     if let Some(last) = last.filter(|_| !sheet.rows.is_empty()) {
         page.autofilter(0, 0, sheet.rows.len() as u32, last)?;
@@ -130,8 +178,8 @@ fn about(c: &Content) -> Sheet {
 fn year_sheet(pack: &Pack) -> Sheet {
     let mut names = heads(&[("Lek", 24.0), ("Pinch", 14.0)]);
     for season in Season::ALL {
-        names.push((format!("{}: margin, middle", season.name()), 13.0));
-        names.push((format!("{}: draws short", season.name()), 13.0));
+        names.push((format!("{}: gives over need, middle", season.name()), 12.0));
+        names.push((format!("{}: draws short", season.name()), 12.0));
     }
     let rows = pack
         .assessment
@@ -153,9 +201,9 @@ fn year_sheet(pack: &Pack) -> Sheet {
 fn ledger(pack: &Pack, c: &Content) -> Sheet {
     let mut names = heads(&[("Lek", 24.0), ("Season", 13.0), ("Months", 12.0)]);
     for figure in ["Gives, ha", "Needs, ha", "Gives over need"] {
-        names.extend(["low (10 of 100)", "middle", "high (90 of 100)"].map(|q| (format!("{figure}: {q}"), 12.0)));
+        names.extend(["one draw in ten is lower", "middle", "one draw in ten is higher"].map(|q| (format!("{figure}: {q}"), 11.0)));
     }
-    names.extend(heads(&[("Draws short", 10.0), ("of", 7.0), ("Shortfall, ha", 11.0), ("State", 13.0), ("Pinch", 8.0), ("In words", 80.0)]));
+    names.extend(heads(&[("Draws short", 10.0), ("of", 7.0), ("Shortfall, ha", 11.0), ("State", 13.0), ("Pinch", 8.0), ("In words", 60.0)]));
     let mut rows = vec![];
     for (lek, words) in pack.assessment.leks.iter().zip(&c.leks) {
         for (s, said) in lek.seasons.iter().zip(&words.seasons) {
@@ -169,17 +217,17 @@ fn ledger(pack: &Pack, c: &Content) -> Sheet {
     Sheet { name: "Ledger", heads: names, rows }
 }
 
-fn losses(pack: &Pack) -> Sheet {
+fn losses(pack: &Pack, secrecy: &Secrecy) -> Sheet {
     let mut rows = vec![];
     for lek in &pack.assessment.leks {
         for s in &lek.seasons {
             for loss in &s.losses {
                 let stands: Vec<String> = loss.stands.iter().map(|p| format!("{} ({} ha)", if p.name.is_empty() { &p.id } else { &p.name }, crate::words::hectares(p.ha))).collect();
-                rows.push(vec![t(&lek.name), t(s.season.name()), t(crate::words::cause(loss.cause)), Cell::Number(loss.ha), t(stands.join(", "))]);
+                rows.push(vec![t(&lek.name), t(s.season.name()), t(crate::words::cause(loss.cause)), Cell::Number(loss.ha), t(secrecy.words(&stands.join(", ")))]);
             }
         }
     }
-    Sheet { name: "What costs most", heads: heads(&[("Lek", 24.0), ("Season", 13.0), ("What is wrong", 36.0), ("Usable ha", 11.0), ("Mostly on", 80.0)]), rows }
+    Sheet { name: "What costs most", heads: heads(&[("Lek", 24.0), ("Season", 13.0), ("What is wrong", 36.0), ("Usable ha", 11.0), ("Mostly on", 58.0)]), rows }
 }
 
 fn surroundings(c: &Content) -> Sheet {
@@ -188,7 +236,7 @@ fn surroundings(c: &Content) -> Sheet {
         .iter()
         .flat_map(|lek| lek.composition.iter().map(|r| vec![t(&lek.name), t(&r.what), t(&r.value), t(&r.occupied), t(&r.lost), t(r.standing), t(&r.source)]))
         .collect();
-    let heads = heads(&[("Lek", 24.0), ("What", 44.0), ("Here", 14.0), ("Leks that hold", 16.0), ("Leks lost", 16.0), ("Here is", 22.0), ("Source", 50.0)]);
+    let heads = heads(&[("Lek", 24.0), ("What", 40.0), ("Here", 16.0), ("Leks that hold", 16.0), ("Leks lost", 16.0), ("Here is", 22.0), ("Source", 36.0)]);
     Sheet { name: "Surroundings", heads, rows }
 }
 
@@ -204,12 +252,12 @@ fn counts(pack: &Pack) -> Sheet {
         .iter()
         .flat_map(|c| {
             c.years.iter().map(|y| {
-                let (cocks, note) = y.cocks.map_or((t(""), "no valid visit"), |n| (Cell::Number(f64::from(n)), ""));
-                vec![t(name(&c.lek)), Cell::Number(f64::from(y.year)), cocks, t(note)]
+                let figure = |n: Option<u32>| n.map_or_else(|| t(""), |n| Cell::Number(f64::from(n)));
+                vec![t(name(&c.lek)), Cell::Number(f64::from(y.year)), figure(y.cocks), figure(y.seen), t(y.not_valid())]
             })
         })
         .collect();
-    Sheet { name: "Counts", heads: heads(&[("Lek", 24.0), ("Year", 8.0), ("Cocks", 8.0), ("Note", 20.0)]), rows }
+    Sheet { name: "Counts", heads: heads(&[("Lek", 24.0), ("Year", 8.0), ("Cocks", 8.0), ("Seen on other visits", 12.0), ("Note", 70.0)]), rows }
 }
 
 fn findings(c: &Content) -> Sheet {
@@ -217,23 +265,23 @@ fn findings(c: &Content) -> Sheet {
         .findings
         .iter()
         .map(|f| {
-            let words = [f.severity, &f.what, &f.place, &f.value, &f.needed, &f.why, &f.hint, &f.source, f.grade, &f.edition, f.rule];
+            let trust = [f.grade, &f.edition].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", ");
+            let words = [f.severity, &f.what, &f.place, &f.value, &f.needed, &f.why, &f.hint, &f.source, &trust, f.rule];
             std::iter::once(Cell::Number(f.number as f64)).chain(words.into_iter().map(t)).collect()
         })
         .collect();
     let heads = heads(&[
         ("Number", 8.0),
-        ("Weight", 10.0),
-        ("What", 44.0),
-        ("Where", 34.0),
-        ("Here", 18.0),
+        ("Weight", 9.0),
+        ("What", 26.0),
+        ("Where", 24.0),
+        ("Here", 32.0),
         ("Needed", 24.0),
-        ("Why", 50.0),
-        ("What to do", 50.0),
-        ("Source", 36.0),
-        ("Weakest figure", 22.0),
-        ("Edition", 12.0),
-        ("Rule", 22.0),
+        ("Why", 30.0),
+        ("What to do", 40.0),
+        ("Source", 20.0),
+        ("Weakest figure, edition", 15.0),
+        ("Rule", 20.0),
     ]);
     Sheet { name: "Findings", heads, rows }
 }
@@ -244,11 +292,26 @@ fn next_visit(c: &Content) -> Sheet {
 
 fn figures(c: &Content) -> Sheet {
     let rows = c.evidence.iter().map(|e| [&e.table, &e.key, &e.value, &e.spread, &e.source, e.grade, &e.edition].into_iter().map(t).collect()).collect();
-    let heads = heads(&[("Table", 18.0), ("Figure", 40.0), ("Value", 40.0), ("Spread", 40.0), ("Source and place", 44.0), ("Grade", 26.0), ("Edition", 12.0)]);
+    let heads = heads(&[("Table", 16.0), ("Figure", 38.0), ("Value", 44.0), ("Spread", 18.0), ("Source and place", 40.0), ("Grade", 22.0), ("Edition", 10.0)]);
     Sheet { name: "Figures", heads, rows }
 }
 
 fn sources(c: &Content) -> Sheet {
     let rows = c.references.iter().map(|r| vec![t(&r.key), t(&r.reference), t(&r.read)]).collect();
-    Sheet { name: "Sources", heads: heads(&[("Key", 24.0), ("Reference", 110.0), ("Read", 44.0)]), rows }
+    Sheet { name: "Sources", heads: heads(&[("Key", 24.0), ("Reference", 80.0), ("Read", 38.0)]), rows }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_as_tall_as_their_words() {
+        assert_eq!(lines("short", 10.0, false), 1);
+        assert_eq!(lines("four words of text here", 10.0, false), 3, "9 letters a line: four, words of, text here");
+        assert_eq!(lines("a_key_longer_than_its_column", 10.0, false), 4);
+        assert_eq!(lines("one\ntwo", 10.0, false), 2);
+        assert_eq!(height(3), 47.0);
+        assert_eq!(height(1000), MOST_PT);
+    }
 }

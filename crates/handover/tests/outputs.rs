@@ -69,9 +69,19 @@ fn the_workbook_holds_the_ledger_as_numbers() {
     assert_eq!(brood[column("Draws short")], Data::Float(186.0));
     assert_eq!(brood[column("State")], Data::String("short".into()));
     let counts = book.worksheet_range("Counts").expect("counts");
-    assert_eq!(counts.rows().filter(|r| r[3] == Data::String("no valid visit".into())).count(), 3);
+    assert_eq!(counts.rows().filter(|r| r[4] == Data::String("no valid visit".into())).count(), 2);
+    let seen = counts.rows().find(|r| r[1] == Data::Float(2017.0)).expect("2017");
+    assert_eq!((&seen[2], &seen[3]), (&Data::Empty, &Data::Float(6.0)));
+    assert_eq!(seen[4], Data::String("6 seen, does not count: begun 75 minutes after sunrise, more than 60".into()));
+    assert!(heads.contains(&"Gives, ha: one draw in ten is lower".to_owned()), "{heads:?}");
     assert_eq!(book.worksheet_range("Findings").expect("findings").height(), 4);
     assert!(book.worksheet_range("Figures").expect("figures").rows().any(|r| r[5] == Data::String("common practice, no source".into())));
+    let column = |book: &mut Xlsx<_>, sheet: &str, at: usize| -> Vec<String> { book.worksheet_range(sheet).expect("a sheet").rows().map(|r| r[at].to_string()).collect() };
+    let (given, listed) = (column(&mut book, "Figures", 4), column(&mut book, "Sources", 1));
+    assert!(given.contains(&"assumption of this program".to_owned()) && !given.contains(&"none".to_owned()), "{given:?}");
+    for source in ["assumption of this program", "common practice, no source"] {
+        assert!(listed.contains(&source.to_owned()), "{source} is not in the list of sources: {listed:?}");
+    }
 }
 
 #[test]
@@ -126,6 +136,122 @@ fn withheld_places_are_nowhere_in_the_outputs() {
     }
     let shown = all_text(&parts.write(true));
     assert!(shown.contains("223 m") && shown.contains("NY 845 293"));
+}
+
+/// Stands of a copy: name and outline.
+fn stands(outputs: &[Output]) -> Vec<(String, Geometry<f64>)> {
+    use geozero::ToGeo;
+    use geozero::wkb::GpkgWkb;
+    let (_folder, store) = copy(outputs);
+    let mut rows = store.prepare("SELECT name, geom FROM stands").expect("stands");
+    let found = rows.query_map([], |r| Ok((r.get(0)?, r.get::<_, Vec<u8>>(1)?))).expect("rows");
+    found.map(|r| r.expect("a row")).map(|(name, blob)| (name, GpkgWkb(blob).to_geo().expect("a shape"))).collect()
+}
+
+#[test]
+fn small_ground_at_a_withheld_lek_gives_nothing_away() {
+    use geo::{Area, BoundingRect, Centroid, Contains, Intersects};
+    let mut parts = parts();
+    let around = |p: Point<f64>, dx: f64, half: f64| {
+        let (x, y) = (p.x() - WEST + dx, p.y() - SOUTH);
+        block(x - half, y - half, x + half, y + half)
+    };
+    let [a, b] = lek_places();
+    // A patch called after a lek, a nameless one round the other lek, one near it that reaches beyond its square, and an old lek far off.
+    let green = around(a, 5.0, 41.0);
+    let plain = around(b, 3.0, 57.0);
+    let over = block(960.0, 1270.0, 1190.0, 1333.0);
+    let far = block(1801.0, 101.0, 1873.0, 151.0);
+    let patch = |id: &str, name: &str, shape: &geo_types::Polygon<f64>| holding::model::Patch { name: name.into(), ..holding::model::Patch::new(id, geo_types::MultiPolygon(vec![shape.clone()])) };
+    parts.holding.patches.extend([patch("V053", "old lek green", &green), patch("V060", "green", &plain), patch("V061", "Cold Rig Moss", &over), patch("V062", "lek bank", &far)]);
+    parts.holding.parcels.push(holding::model::Parcel { name: "Lek Allotment".into(), ..holding::model::Parcel::new("pa2", geo_types::MultiPolygon(vec![block(0.0, 0.0, 2000.0, 600.0)])) });
+    let told = ["old lek green", "Old lek green", "V053", "V060", "Cold Rig Moss", "lek bank", "Lek Allotment"];
+    parts.findings.push(measures::Finding { lek: None, place: "old lek green V053 and heather".into(), value: "Old lek green (V053) and Lek Allotment".into(), ..finding("sward", measures::Severity::Should, "old lek green is rank", Geometry::Polygon(green.clone())) });
+    parts.findings.push(measures::Finding { lek: None, place: "V060".into(), ..finding("sward", measures::Severity::Should, "green (V060) is rank", Geometry::MultiPolygon(geo_types::MultiPolygon(vec![block(100.0, 1500.0, 400.0, 1700.0), plain.clone()]))) });
+    parts.assessment.leks[0].words = "too tall a sward on old lek green (V053), lek bank and heather (p1) is the most of it.".into();
+    parts.assessment.leks[0].seasons[3].losses[0].stands[0].name = "old lek green".into();
+    parts.assessment.notes.push("Covers of old lek green were taken from its class.".into());
+    let outputs = parts.write(false);
+    let pack = parts.pack(false);
+    let content = handover::content::of(&pack);
+    let pictures = handover::pictures::of(&pack, &content);
+    let pages: Vec<String> = pictures.into_iter().map(|(_, svg)| svg).chain([serde_json::to_string(&content).expect("words")]).collect();
+    let text = without_images(&format!("{} {}", all_text(&outputs), pages.join(" ")));
+    for name in told {
+        assert!(!text.contains(name), "{name} is told");
+    }
+    assert!(text.contains("a patch near the lek") && text.contains("heather (p1)"));
+    // No corner of that ground left, in any table.
+    let raw = file(&outputs, "results.gpkg");
+    for shape in [&green, &plain, &over, &far] {
+        let corners = [shape.exterior().0[0], shape.exterior().0[2]];
+        let kept = |x: f64, y: f64| raw.windows(16).any(|w| w[..8] == x.to_le_bytes() && w[8..] == y.to_le_bytes());
+        assert!(corners.iter().all(|c| !kept(c.x, c.y)), "{corners:?}");
+    }
+    let found = stands(&outputs);
+    let squares: Vec<_> = found.iter().filter(|(name, _)| name.contains("place withheld")).collect();
+    assert_eq!(squares.len(), 2, "{found:?}");
+    for (name, shape) in found.iter().filter(|(name, _)| !name.contains("place withheld")) {
+        for (_, square) in &squares {
+            let inner = square.bounding_rect().expect("bounds");
+            let inner = geo_types::Rect::new((inner.min().x + 0.01, inner.min().y + 0.01), (inner.max().x - 0.01, inner.max().y - 0.01));
+            assert!(!shape.intersects(&inner.to_polygon()), "{name} reaches into a lek's square");
+        }
+        assert!(shape.unsigned_area() > 1.0);
+    }
+    // The ground beyond the squares is all still there, in a neighbour: no hole tells where a patch was.
+    for at in [(1190.0 - 200.0, 1300.0), (1837.0, 126.0)] {
+        let at = Point::new(WEST + at.0, SOUTH + at.1);
+        assert!(found.iter().any(|(_, s)| s.contains(&at)), "a hole at {at:?}");
+    }
+    assert!(found.iter().all(|(_, s)| lek_places().iter().all(|p| s.centroid().is_none_or(|c| (c.x() - p.x()).hypot(c.y() - p.y()) > 10.0))));
+    // A copy that shows leks keeps all of it.
+    let shown = parts.write(true);
+    assert!(all_text(&shown).contains("old lek green") && stands(&shown).len() == 8);
+}
+
+#[test]
+fn figures_that_would_fix_a_withheld_lek_are_bands() {
+    let parts = parts();
+    let mut book = workbook(&parts.write(false));
+    let mut here = |sheet: &str, what: &str| {
+        let range = book.worksheet_range(sheet).expect("a sheet");
+        let at = |name: &str| range.rows().next().expect("heads").iter().position(|h| h.to_string() == name).expect("a column");
+        let (w, h) = (at("What"), at("Here"));
+        range.rows().find(|r| r[w].to_string().contains(what)).unwrap_or_else(|| panic!("{what}"))[h].to_string()
+    };
+    assert_eq!(here("Surroundings", "conifer"), "15 to 30 %");
+    assert_eq!(here("Surroundings", "istance to heather"), "100 to 300 m");
+    for (what, band) in [("Altitude", "300 to 400 m"), ("Slope", "2 to 5 degrees"), ("In sight as it is", "over 50 %"), ("Mean vegetation", "10 to 20 cm"), ("Nearest wood", "300 m to 1 km"), ("View taken", "300 m")] {
+        assert_eq!(here("Display grounds", what), band, "{what}");
+    }
+}
+
+#[test]
+fn a_rules_own_limits_stay_where_places_are_withheld() {
+    let mut parts = parts();
+    let hidden = measures::secrecy::Secret::of("71 m", "under 100 m", |d| format!("{d} at the nearest"));
+    parts.findings.truncate(1);
+    parts.findings[0].place = "deer fence, 71 m at the nearest from Cold Rig lek, within 1.5 km of it".into();
+    parts.findings[0].value = "16 % of the ground out to 300 m".into();
+    parts.findings[0].secret = vec![hidden];
+    let content = handover::content::of(&parts.pack(false));
+    assert_eq!(content.findings[0].place, "deer fence, under 100 m at the nearest from Cold Rig lek, within 1.5 km of it, NY 84 29, place withheld");
+    assert_eq!(content.findings[0].value, "15 to 30 % of the ground out to 300 m");
+}
+
+#[test]
+fn other_programs_open_the_copy_without_a_word() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("results.gpkg");
+    std::fs::write(&path, file(&parts().write(false), "results.gpkg")).expect("a file");
+    let Ok(read) = std::process::Command::new("ogrinfo").args(["-ro", "-al", "-so"]).arg(&path).output() else {
+        println!("skipped: ogrinfo is not installed");
+        return;
+    };
+    let said = String::from_utf8_lossy(&read.stderr);
+    assert!(read.status.success() && said.trim().is_empty(), "{said}");
+    assert!(String::from_utf8_lossy(&read.stdout).contains("Layer name: stands"));
 }
 
 #[test]

@@ -84,8 +84,20 @@ fn counts(holding: &Holding, guidance: &Guidance) -> Result<Vec<LekCounts>, Fail
             let years = birds::visits::by_year(holding, &lek.id, guidance, place)?;
             Ok(LekCounts {
                 lek: lek.id.clone(),
-                years: years.into_iter().map(|y| YearCount { year: y.year, cocks: y.cocks }).collect(),
+                years: years.iter().map(|y| year(holding, y)).collect(),
             })
         })
         .collect()
+}
+
+/// The figure of a year, with the most that was seen on a visit that is not valid, and why it is not.
+fn year(holding: &Holding, figure: &birds::visits::YearFigure) -> YearCount {
+    let cocks = |id: &str| holding.visits.iter().find(|v| v.id == id).and_then(|v| v.cocks);
+    let most = figure.refused.iter().map(|(id, why)| (cocks(id), why)).max_by_key(|(cocks, _)| *cocks);
+    YearCount {
+        year: figure.year,
+        cocks: figure.cocks,
+        seen: most.and_then(|(cocks, _)| cocks),
+        why: most.map(|(_, why)| why.to_string()).unwrap_or_default(),
+    }
 }

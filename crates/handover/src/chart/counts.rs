@@ -14,6 +14,7 @@ pub fn draw(counts: &LekCounts, width_mm: f64, height_mm: f64) -> Option<String>
     let first = counts.years.iter().map(|y| y.year).min()?;
     let last = counts.years.iter().map(|y| y.year).max()?;
     let span = usize::try_from(last - first).ok()? + 1;
+    let seen = |year: i32| counts.years.iter().filter(|y| y.year == year).filter_map(|y| y.seen).max();
     let figure = |year: i32| counts.years.iter().filter(|y| y.year == year).filter_map(|y| y.cocks).max();
     let most = counts.years.iter().filter_map(|y| y.cocks).max().unwrap_or(0).max(1);
     let step = [1, 2, 5, 10, 20, 50, 100].into_iter().find(|s| most.div_ceil(*s) <= 5).unwrap_or(200);
@@ -43,6 +44,9 @@ pub fn draw(counts: &LekCounts, width_mm: f64, height_mm: f64) -> Option<String>
                 gaps = true;
                 let fill = svg.hatch(Hatch::Unmapped);
                 svg.rect(middle - bar / 2.0, TOP_MM, bar, plot_h, &format!(r#"fill="{fill}""#));
+                if let Some(cocks) = seen(year) {
+                    svg.text(middle, base - 0.8, Type::plain(2.7).anchor(Anchor::Middle).rim(), &format!("({cocks})"));
+                }
             }
         }
         if i % every == 0 {
@@ -56,7 +60,7 @@ pub fn draw(counts: &LekCounts, width_mm: f64, height_mm: f64) -> Option<String>
     if gaps {
         let fill = svg.hatch(Hatch::Unmapped);
         svg.rect(LEFT_MM + 44.0, foot - 2.2, 4.0, 2.6, &format!(r#"fill="{fill}" stroke="{STONE}" stroke-width=".1""#));
-        svg.text(LEFT_MM + 49.2, foot, Type::plain(2.7), "no valid visit: not nought");
+        svg.text(LEFT_MM + 49.2, foot, Type::plain(2.7), "no valid visit: not nought; in brackets, seen but not valid");
     }
     Some(svg.finish())
 }
@@ -69,14 +73,14 @@ mod tests {
     #[test]
     fn a_year_without_a_valid_visit_is_a_gap_and_nought_is_a_figure() {
         let years = vec![
-            YearCount { year: 2021, cocks: Some(7) },
-            YearCount { year: 2022, cocks: None },
-            YearCount { year: 2024, cocks: Some(0) },
+            YearCount { year: 2021, cocks: Some(7), ..Default::default() },
+            YearCount { year: 2022, cocks: None, seen: Some(6), why: "begun too late".into() },
+            YearCount { year: 2024, cocks: Some(0), ..Default::default() },
         ];
         let svg = draw(&LekCounts { lek: "L1".into(), years }, 80.0, 40.0).unwrap();
         assert!(svg.contains("no valid visit"), "2022 and 2023 are gaps");
         assert_eq!(svg.matches("url(#h-unmapped)").count(), 3, "two gaps and the key");
-        assert!(svg.contains(">7</text>"));
+        assert!(svg.contains(">7</text>") && svg.contains(">(6)</text>"));
         assert!(svg.matches(">0</text>").count() == 2, "the axis and the figure of 2024");
         assert!(draw(&LekCounts::default(), 80.0, 40.0).is_none());
     }

@@ -4,7 +4,8 @@ use crate::pack::Pack;
 use crate::words;
 use guidance::explain::value_in_words;
 use guidance::row::Spread;
-use guidance::{Country, Grade, Guidance, Row, Value};
+use guidance::source::Source;
+use guidance::{Country, Guidance, Row, Value};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -61,10 +62,20 @@ pub fn of(pack: &Pack) -> (Vec<Evidence>, Vec<Reference>) {
         .into_iter()
         .filter_map(|key| {
             let source = pack.guidance.source(&key)?;
-            Some(Reference { reference: source.reference(), read: source.read_status.in_words().to_owned(), key })
+            Some(Reference { reference: reference(source), read: source.read_status.in_words().to_owned(), key })
         })
         .collect();
     (figures, references)
+}
+
+/// The reference of a source; what stands for one is written as beside the figures.
+fn reference(source: &Source) -> String {
+    match source.key.as_str() {
+        "assumption" => "assumption of this program".to_owned(),
+        "practice" => "common practice, no source".to_owned(),
+        "memory" => "from memory: no source opened".to_owned(),
+        _ => source.reference(),
+    }
 }
 
 /// The rows of a key that hold in a country: its own, else those of Great Britain.
@@ -132,16 +143,21 @@ fn table(row: &Row) -> String {
     words::capital(&row.file.trim_end_matches(".csv").replace('_', " "))
 }
 
-/// Sources with locators, each once; nothing where the grade says that there is none.
+/// Sources with locators, each once; what stands for one where the grade says that there is none, as the list of sources has it.
 fn places(rows: &[&Row]) -> String {
     let mut places: Vec<String> = vec![];
-    for row in rows.iter().filter(|r| !matches!(r.grade, Grade::Practice | Grade::Assumption)) {
-        let place = if row.locator.is_empty() { row.source.clone() } else { format!("{}, {}", row.source, row.locator) };
+    for row in rows {
+        let place = match words::no_source(row.grade) {
+            Some(words) => words.to_owned(),
+            None if row.source == "memory" => "from memory".to_owned(),
+            None if row.locator.is_empty() => row.source.clone(),
+            None => format!("{}, {}", row.source, row.locator),
+        };
         if !places.contains(&place) {
             places.push(place);
         }
     }
-    if places.is_empty() { "none".to_owned() } else { places.join("; ") }
+    places.join("; ")
 }
 
 /// A spread in few words.

@@ -47,8 +47,8 @@ fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingTe
         Some(at) => secrecy.grid_reference(at, 6),
         None => String::new(),
     };
-    let near = secrecy.withheld() && (blurred || !secrecy.named(f).is_empty());
-    let careful = |t: &str| if near { without_distances(&secrecy.words(t)) } else { secrecy.words(t) };
+    let f = &secrecy.finding(f);
+    let careful = |t: &str| secrecy.words(t);
     let place: Vec<String> = [careful(&f.place), reference].into_iter().filter(|p| !p.trim().is_empty()).collect();
     FindingText {
         number,
@@ -56,7 +56,7 @@ fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingTe
         rule: f.rule,
         what: words::capital(&careful(&f.what)),
         place: place.join(", "),
-        value: if near && is_distance(&f.value) { "withheld with the place".to_owned() } else { secrecy.words(&f.value) },
+        value: if blurred { with_bands(&careful(&f.value), secrecy) } else { careful(&f.value) },
         needed: secrecy.words(&f.needed),
         why: secrecy.words(&f.why),
         hint: careful(&f.hint),
@@ -69,7 +69,7 @@ fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingTe
 /// What the rules and the ledger say should be measured, each once.
 pub fn next_visit(pack: &Pack, secrecy: &Secrecy) -> Vec<String> {
     let mut out: Vec<String> = vec![];
-    for f in pack.ordered_findings().iter().filter(|f| ["measure", "missing", "count", "survey"].iter().any(|w| f.rule.contains(w))) {
+    for f in pack.ordered_findings().iter().map(|f| secrecy.finding(f)).filter(|f| ["measure", "missing", "count", "survey"].iter().any(|w| f.rule.contains(w))) {
         let parts = [words::capital(&f.what), words::capital(&f.value), f.hint.clone()];
         let parts: Vec<&str> = parts.iter().map(|p| p.trim_end_matches('.')).filter(|p| !p.is_empty()).collect();
         let line = secrecy.words(&format!("{}.", parts.join(". ")));
@@ -80,34 +80,15 @@ pub fn next_visit(pack: &Pack, secrecy: &Secrecy) -> Vec<String> {
     out
 }
 
-/// Whether a value is a length in metres or kilometres.
-fn is_distance(value: &str) -> bool {
-    let mut parts = value.split_whitespace().peekable();
-    while let Some(part) = parts.next() {
-        if part.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',') && parts.peek().is_some_and(|u| matches!(u.trim_end_matches(['.', ',', ';']), "m" | "km")) {
-            return true;
-        }
-    }
-    false
-}
-
-/// Words without the figures of lengths: `45 m from` becomes `some way from`.
-fn without_distances(text: &str) -> String {
+/// Words with shares in bands: `16 % of the ground` becomes `15 to 30 % of the ground`.
+fn with_bands(text: &str, secrecy: &Secrecy) -> String {
     let parts: Vec<&str> = text.split(' ').collect();
     let mut out: Vec<String> = vec![];
-    let mut i = 0;
-    while i < parts.len() {
-        let pair = parts.get(i + 1).map(|unit| format!("{} {unit}", parts[i]));
-        match pair {
-            Some(pair) if is_distance(&pair) => {
-                let tail: String = parts[i + 1].chars().filter(|c| !c.is_alphanumeric()).collect();
-                out.push(format!("some way{tail}"));
-                i += 2;
-            }
-            _ => {
-                out.push(parts[i].to_owned());
-                i += 1;
-            }
+    for (i, part) in parts.iter().enumerate() {
+        let next = parts.get(i + 1).copied().unwrap_or_default();
+        match part.parse::<f64>() {
+            Ok(percent) if next.starts_with('%') => out.push(secrecy.share(percent / 100.0).trim_end_matches(" %").to_owned()),
+            _ => out.push((*part).to_owned()),
         }
     }
     out.join(" ")
@@ -118,10 +99,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn lengths_are_known_and_taken_out() {
-        assert!(is_distance("45 m") && is_distance("about 1.2 km, unmarked"));
-        assert!(!is_distance("45 %") && !is_distance("12 cm") && !is_distance("mean 31 cm over 2 ha"));
-        assert_eq!(without_distances("fence 45 m from Cold Rig, 30 cm high"), "fence some way from Cold Rig, 30 cm high");
-        assert_eq!(without_distances("wood begins 80 m, too near"), "wood begins some way, too near");
+    fn measured_shares_fall_in_bands() {
+        let secrecy = Secrecy::new(&holding::Holding::default(), false);
+        assert_eq!(with_bands("16 % of the ground and 98 % of the horizon", &secrecy), "15 to 30 % of the ground and over 50 % of the horizon");
     }
 }

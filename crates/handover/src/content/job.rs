@@ -79,20 +79,31 @@ pub fn paragraphs(pack: &Pack, hectares: Option<f64>, findings: &[FindingText]) 
     if short.is_empty() {
         out.push("No season of the bird's year is short in half of the draws or more at any lek: the job is to keep what is there.".to_owned());
     } else {
-        let where_in = |n: usize| {
-            if n == a.leks.len() && n > 1 { "at every lek".to_owned() } else { format!("at {}", words::things(n, "lek", "leks")) }
-        };
-        let seasons: Vec<String> = short.iter().map(|(s, n)| format!("{} ({})", s.name(), where_in(*n))).collect();
-        out.push(format!(
-            "The bird's year is only as good as its worst season. {} {} short in at least half of the draws: {}. The job is to mend the pinch of each lek \
-             first, below, and to keep the seasons that have enough.",
-            if short.len() == 7 { "All seven".to_owned() } else { format!("Of the seven, {}", words::count(short.len())) },
-            if short.len() == 1 { "is" } else { "are" },
-            words::list(&seasons)
-        ));
+        out.push(format!("The bird's year is only as good as its worst season. {} The job is to mend the pinch of each lek first, below, and to keep the seasons that have enough.", shortages(&short, a.leks.len())));
     }
     out.push(findings_in_words(findings));
     out
+}
+
+/// Which seasons are short, and at how many of the leks.
+fn shortages(short: &[(Season, usize)], leks: usize) -> String {
+    let names: Vec<String> = short.iter().map(|(s, _)| s.name().to_owned()).collect();
+    let every = short.iter().all(|(_, n)| *n == leks);
+    let all = short.len() == Season::ALL.len();
+    let some = words::count(short.len());
+    let is = if short.len() == 1 { "is" } else { "are" };
+    if leks == 1 || every {
+        let place = if leks == 1 { "" } else { " at every lek" };
+        return if all {
+            format!("Each of the seven seasons is short{place} in at least half of the draws.")
+        } else {
+            format!("Of the seven, {some} {is} short{place} in at least half of the draws: {}.", words::list(&names))
+        };
+    }
+    let place = |n: usize| if n == leks { "every lek".to_owned() } else { words::things(n, "lek", "leks") };
+    let parts: Vec<String> = short.iter().map(|(s, n)| format!("{} at {}", s.name(), place(*n))).collect();
+    let who = if all { "Each of the seven seasons is".to_owned() } else { format!("Of the seven, {some} {is}") };
+    format!("{who} short at one lek or more, in at least half of the draws there: {}.", words::list(&parts))
 }
 
 fn cocks_in_words(leks: &[LekLedger]) -> String {
@@ -120,4 +131,21 @@ fn findings_in_words(findings: &[FindingText]) -> String {
         })
         .collect();
     format!("The rules found {}: {}.", words::things(findings.len(), "thing", "things"), words::list(&parts))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shortages_are_said_by_season_and_number_of_leks() {
+        let all: Vec<(Season, usize)> = Season::ALL.into_iter().enumerate().map(|(i, s)| (s, if i == 0 { 3 } else { 1 })).collect();
+        let said = shortages(&all, 3);
+        assert!(said.starts_with("Each of the seven seasons is short at one lek or more, in at least half of the draws there: display at every lek, "), "{said}");
+        assert!(said.ends_with("at one lek."), "{said}");
+        assert_eq!(shortages(&[(Season::Nest, 2)], 3), "Of the seven, one is short at one lek or more, in at least half of the draws there: nest at two leks.");
+        assert_eq!(shortages(&[(Season::Nest, 1), (Season::Brood, 1)], 1), "Of the seven, two are short in at least half of the draws: nest and brood.");
+        assert_eq!(shortages(&[(Season::Nest, 3)], 3), "Of the seven, one is short at every lek in at least half of the draws: nest.");
+        assert_eq!(shortages(&Season::ALL.map(|s| (s, 1)), 1), "Each of the seven seasons is short in at least half of the draws.");
+    }
 }

@@ -1,6 +1,6 @@
 //! One lek in words: its seven seasons, what costs most, its display ground, its surroundings.
 
-use crate::pack::Pack;
+use crate::pack::{Pack, YearCount};
 use crate::secrecy::Secrecy;
 use crate::words;
 use habitat::{CompositionRow, LekGround, LekLedger, SeasonLedger};
@@ -29,6 +29,8 @@ pub struct LekText {
     pub composition: Vec<CompositionText>,
     /// Unmapped share in words.
     pub unmapped: String,
+    /// Years without a valid visit in which something was seen, or a visit was made, and why it does not count.
+    pub not_valid: Vec<String>,
     /// Whether there is a chart of counts.
     pub counts: bool,
     /// Whether there is a map of what is in sight.
@@ -114,14 +116,15 @@ pub fn of(pack: &Pack, secrecy: &Secrecy, i: usize, ledger: &LekLedger) -> LekTe
         id: ledger.id.clone(),
         name: ledger.name.clone(),
         reference: at.map(|p| secrecy.reference(p)).unwrap_or_default(),
-        cocks: cocks(ledger),
+        cocks: cocks(pack, ledger),
+        not_valid: years(pack, ledger).filter(|y| y.cocks.is_none() && (y.seen.is_some() || !y.why.is_empty())).map(|y| format!("{}: {}.", y.year, y.not_valid())).collect(),
         words: secrecy.words(&ledger.words),
         seasons: ledger.seasons.iter().map(|s| season(pack, secrecy, s, s.season == ledger.pinch)).collect(),
         costs: costs(secrecy, ledger),
         ground: ground(secrecy, &ledger.ground),
         composition: ledger.composition.iter().map(|row| composition(pack, secrecy, row)).collect(),
         unmapped: if ledger.unmapped_share > 0.005 {
-            format!("{} of the ground within the widest reach is not mapped; it counts at a low value with a wide spread.", words::percent(ledger.unmapped_share))
+            format!("{} of the ground within the widest reach is not mapped; it counts at a low value with a wide spread.", secrecy.share(ledger.unmapped_share))
         } else {
             String::new()
         },
@@ -131,11 +134,18 @@ pub fn of(pack: &Pack, secrecy: &Secrecy, i: usize, ledger: &LekLedger) -> LekTe
     }
 }
 
-fn cocks(ledger: &LekLedger) -> String {
+/// The counts of a lek.
+fn years<'a>(pack: &'a Pack, ledger: &'a LekLedger) -> impl Iterator<Item = &'a YearCount> {
+    pack.counts.iter().filter(|c| c.lek == ledger.id).flat_map(|c| &c.years)
+}
+
+fn cocks(pack: &Pack, ledger: &LekLedger) -> String {
+    let doubt = years(pack, ledger).find(|y| Some(y.year) == ledger.counted && y.cocks.is_none()).map(|y| if y.why.is_empty() { " (not on a valid visit)".to_owned() } else { format!(" (not on a valid visit: {})", y.why) });
+    let doubt = doubt.unwrap_or_default();
     let counted = match (ledger.cocks, ledger.counted) {
-        (Some(n), Some(year)) => format!("{n} {} in {year}", if n == 1 { "cock" } else { "cocks" }),
+        (Some(n), Some(year)) => format!("{n} {} in {year}", if n == 1 { "cock" } else { "cocks" }) + &doubt,
         (Some(n), None) => format!("{n} {}", if n == 1 { "cock" } else { "cocks" }),
-        (None, _) => "never validly counted".to_owned(),
+        (None, _) => "never counted".to_owned(),
     };
     format!("{counted}; needs are worked out for {}", ledger.target_cocks)
 }
@@ -182,11 +192,10 @@ fn ground(secrecy: &Secrecy, g: &LekGround) -> Vec<Fact> {
     let mut add = |what: &'static str, value: Option<String>| {
         facts.push(Fact { what, value: value.unwrap_or_else(|| "not known".to_owned()) });
     };
-    let altitude = |m: f64| if secrecy.withheld() { format!("about {:.0} m", (m / 50.0).round() * 50.0) } else { format!("{m:.0} m") };
-    let share = |v: f64| words::percent(v);
-    add("Altitude", g.altitude_m.map(altitude));
-    add("Slope of the display ground", g.slope_deg.map(|v| format!("{v:.1} degrees")));
-    add("Mean vegetation height there", g.sward_cm.map(|v| format!("{v:.0} cm")));
+    let share = |v: f64| secrecy.share(v);
+    add("Altitude", g.altitude_m.map(|v| secrecy.altitude(v)));
+    add("Slope of the display ground", g.slope_deg.map(|v| secrecy.slope(v)));
+    add("Mean vegetation height there", g.sward_cm.map(|v| secrecy.height(v)));
     add("In sight as it is, of the ground around", g.view_disc.map(share));
     add("Horizon open as it is", g.view_horizon.map(share));
     add("In sight were the ground bare", g.bare_disc.map(share));
@@ -211,6 +220,8 @@ fn composition(pack: &Pack, secrecy: &Secrecy, row: &CompositionRow) -> Composit
     let here = |v: f64| match row.unit {
         "m" if distance => secrecy.distance(v),
         "km" if distance => secrecy.distance(v * 1000.0),
+        "percent" if secrecy.withheld() => secrecy.share(v / 100.0),
+        "km" if secrecy.withheld() => secrecy.length(v),
         _ if v.abs() < 9.95 => with_unit(&format!("{v:.1}")),
         _ => with_unit(&words::grouped(v)),
     };

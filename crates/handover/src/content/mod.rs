@@ -115,8 +115,8 @@ fn secrecy_in_words(pack: &Pack, secrecy: &Secrecy) -> String {
     if pack.holding.leks.is_empty() {
         String::new()
     } else if secrecy.withheld() {
-        "Lek places are withheld: each lek is given only as the kilometre square it lies in, distances from it are given in bands, \
-         and sight-line maps are left out. The keeper of the plan holds the places."
+        "Lek places are withheld: each lek is given only as the kilometre square it lies in, distances from it and shares round it are given in bands, \
+         sight-line maps are left out, and vegetation and woods inside those squares are not drawn or copied in detail. The keeper of the plan holds the places."
             .to_owned()
     } else {
         "This copy shows where leks are. Keep it close: birds at a lek are easily disturbed, and disturbing them on purpose or \

@@ -37,7 +37,7 @@ pub fn of(pack: &Pack, content: &Content) -> Result<Vec<u8>, String> {
     leks(&store, pack, content, &secrecy)?;
     ledger(&store, pack).map_err(sql)?;
     findings(&store, pack, content, &secrecy)?;
-    patches::write(&store, pack)?;
+    patches::write(&store, pack, &secrecy)?;
     store.bytes().map_err(sql)
 }
 
@@ -119,7 +119,7 @@ fn ledger(store: &Store, pack: &Pack) -> rusqlite::Result<()> {
     let table = Table {
         name: "lek_seasons",
         title: "The ledger",
-        meaning: "One row a lek and season: usable hectares given and needed, with tenth, middle and ninetieth of a hundred draws.".into(),
+        meaning: "One row a lek and season: usable hectares given and needed, with the middle of the draws (p50) and the figures that one draw in ten falls below (p10) and one in ten goes above (p90).".into(),
         columns: names,
     };
     let mut rows = vec![];

@@ -240,7 +240,7 @@ pub fn parts() -> Parts {
         finding("counts_old", Severity::Should, "count of lek Fallow Top is old", Geometry::Point(b)),
         Finding { place: "Dark Side".into(), lek: None, value: "38 %".into(), ..finding("hard_edge", Severity::Consider, "edge of Dark Side is a wall of trees", Geometry::Polygon(block(1600.0, 600.0, 2000.0, 1900.0))) },
     ];
-    let years = |n: i32| (0..n).map(|i| YearCount { year: 2015 + i, cocks: (i % 4 != 2).then_some((5 + i * 3 % 7) as u32) }).collect();
+    let years = |n: i32| (0..n).map(|i| YearCount { year: 2015 + i, cocks: (i % 4 != 2).then_some((5 + i * 3 % 7) as u32), seen: (i == 2).then_some(6), why: if i == 2 { "begun 75 minutes after sunrise, more than 60".into() } else { String::new() } }).collect();
     Parts {
         holding,
         assessment,
