@@ -8,17 +8,20 @@ use std::path::Path;
 #[derive(Debug)]
 pub struct Fail {
     lines: Vec<String>,
+    /// Faults that are counted but not listed.
+    more: usize,
+    ending: String,
 }
 
 impl Fail {
     /// One fault.
     pub fn one(fault: impl Display) -> Self {
-        Self { lines: vec![fault.to_string()] }
+        Self::all([fault])
     }
 
     /// Several faults.
     pub fn all<T: Display>(faults: impl IntoIterator<Item = T>) -> Self {
-        Self { lines: faults.into_iter().map(|f| f.to_string()).collect() }
+        Self { lines: faults.into_iter().map(|f| f.to_string()).collect(), more: 0, ending: String::new() }
     }
 
     /// A fault of reading or writing a path.
@@ -26,14 +29,31 @@ impl Fail {
         Self::one(format!("{}: {doing} failed: {error}", path.display()))
     }
 
+    /// The faults of a file.
+    pub fn file_faults(faults: &holding::import::Faults) -> Self {
+        Self { more: faults.total - faults.listed.len(), ..Self::all(&faults.listed) }
+    }
+
+    /// With a closing line on how things stand now.
+    pub fn ending(mut self, ending: &str) -> Self {
+        self.ending = ending.to_string();
+        self
+    }
+
     /// Tell the faults on the error stream.
     pub fn tell(&self) {
-        let many = self.lines.len() > 1;
+        let many = self.lines.len() + self.more > 1;
         if many {
-            talk::complain(&format!("{} things are wrong:", self.lines.len()));
+            talk::complain(&format!("{} things are wrong:", self.lines.len() + self.more));
         }
         for line in &self.lines {
             talk::complain(&if many { format!("- {line}") } else { format!("greyhen: {line}") });
+        }
+        if self.more > 0 {
+            talk::complain(&format!("... and {} more", self.more));
+        }
+        if !self.ending.is_empty() {
+            talk::complain(&self.ending);
         }
     }
 }
@@ -47,15 +67,3 @@ macro_rules! from_all {
     ($($kind:ty),*) => { $(impl From<Vec<$kind>> for Fail { fn from(e: Vec<$kind>) -> Self { Fail::all(e) } })* };
 }
 from_all!(holding::plan::PlanFault, guidance::Fault, ground::heights::HeightsError);
-
-impl From<holding::import::Faults> for Fail {
-    fn from(faults: holding::import::Faults) -> Self {
-        let more = faults.total - faults.listed.len();
-        let mut fail = Fail::all(&faults.listed);
-        if more > 0 {
-            fail.lines.push(format!("... and {more} more"));
-        }
-        fail.lines.push("nothing was imported; the plan is as it was".to_string());
-        fail
-    }
-}

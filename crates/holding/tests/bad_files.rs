@@ -320,8 +320,57 @@ fn shape_and_sheet_cases() -> Vec<Case> {
     ]
 }
 
+/// Files that read well and hold something odd, and slips that want a better word than a list of faults.
+fn odd_cases() -> Vec<Case> {
+    let square = |east: f64| format!("POLYGON(({east} 531000,{} 531000,{} 531100,{east} 531100,{east} 531000))", east + 100.0, east + 100.0);
+    let patches = format!("id,wkt\na,\"{}\"\nb,\"{}\"\n", square(391_000.0), square(391_050.0));
+    let title = vec![vec![Put::Text("Stick survey")], vec![Put::Text("easting"), Put::Text("northing"), Put::Text("height_cm")], vec![Put::Number(1.0), Put::Number(2.0), Put::Number(3.0)]];
+    let visit = |rows: &str| format!("lek,date,time,cocks\n{rows}").into_bytes();
+    let stock = |class: &str| format!("parcel,class,head\nP1,{class},20\n").into_bytes();
+    vec![
+        case("overlapping patches", Kind::Patches, "p.csv", patches, Note(&["a and b by 0.5 ha", "the later"])),
+        case("a lek off the holding", Kind::Leks, "l.csv", "id,easting,northing\nfar,399000,531000\n", Note(&["lek far lies 5.0 km outside"])),
+        case("a lek beside a lek", Kind::Leks, "l.csv", "id,easting,northing\nL2,391100,531000\n", Note(&["Whin Rigg and L2 are 100 m apart", "within 200 m"])),
+        case("sticks twice", Kind::Sticks, "s.csv", csv_sticks("a,391000,531000,12,\nb,391000,531000,12,\n"), Note(&["1 stick heights of the same place"])),
+        case("a visit twice", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,5\nL1,2026-04-17,05:10,5\n"), Note(&["more than once: lek L1 on 2026-04-17 at 05:10"])),
+        case("days either way", Kind::Visits, "v.csv", visit("L1,03/04/2026,05:10,5\n"), Note(&["read day first", "line 2"])),
+        case("no such day", Kind::Visits, "v.csv", visit("L1,2026-02-30,05:10,5\n"), Fault(&["there is no such day"])),
+        case("more cocks than there are", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,1000000000\n"), Fault(&["0 to 100000"])),
+        case("a breed of sheep", Kind::Stock, "s.csv", stock("Swaledale ewes"), Note(&["`Swaledale ewes` was taken for hill_ewe"])),
+        case("cows by trade", Kind::Stock, "s.csv", stock("suckler cows"), Note(&["taken for cow"])),
+        case("stock of no class", Kind::Stock, "s.csv", stock("llamas"), Fault(&["one of", "llamas"])),
+        case("a title above the headings", Kind::Sticks, "s.csv", "Stick survey\neasting,northing,height_cm\n391000,531000,3\n", Fault(&["`Stick survey` alone", "delete the rows above"])),
+        case("a padded title", Kind::Sticks, "s.csv", "Stick survey,,\neasting,northing,height_cm\n391000,531000,3\n", Fault(&["delete the rows above"])),
+        case("a title in a sheet", Kind::Sticks, "s.xlsx", xlsx(&[("A", title)]), Fault(&["delete the rows above"])),
+        case("a column of two words without a unit", Kind::Sticks, "s.csv", "easting,northing,sward height\n391000,531000,12\n", Fault(&["--map 'height_cm=sward height:cm'"])),
+        case("an id that is taken", Kind::Leks, "l.csv", "id,easting,northing\nL1,391900,531900\n", Fault(&["--map id=-"])),
+        case("several layers", Kind::Patches, "p.gpkg", geopackage(27700, &[("fences", vec![]), ("patches 2026", vec![])]), Fault(&["--layer \"patches 2026\""])),
+    ]
+}
+
+/// A fault says how the columns were understood.
+#[test]
+fn faults_carry_the_mapping() {
+    let broken = case("", Kind::Leks, "l.csv", "Lek,Name,grid_ref\n7,Whin,nowhere\n", Fault(&[]));
+    let mapping = run(&broken).unwrap_err().mapping.unwrap();
+    assert_eq!(mapping.of("id").map(|m| m.column.as_str()), Some("Lek"));
+    assert_eq!(mapping.of("name").map(|m| m.column.as_str()), Some("Name"));
+    let habitat = case("", Kind::Patches, "p.csv", "habitat,wkt\nD1.1,\"POLYGON((391000 531000,391100 531000,391100 531100,391000 531000))\"\n", Note(&[]));
+    assert_eq!(run(&habitat).unwrap().mapping.of("phase1").map(|m| m.column.as_str()), Some("habitat"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_is_refused_and_not_waited_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let pipe = folder.path().join("pipe.csv");
+    assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+    let faults = read(Kind::Leks, &Source::path(&pipe), &Options::default(), &holding(), guidance()).unwrap_err();
+    assert!(faults.to_string().contains("a pipe or device"), "{faults}");
+}
+
 fn all() -> Vec<Case> {
-    [gpkg_cases(), json_cases(), csv_cases(), shape_and_sheet_cases()].into_iter().flatten().collect()
+    [gpkg_cases(), json_cases(), csv_cases(), shape_and_sheet_cases(), odd_cases()].into_iter().flatten().collect()
 }
 
 fn run(case: &Case) -> Result<Imported, holding::import::Faults> {

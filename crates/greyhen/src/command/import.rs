@@ -2,9 +2,10 @@
 
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
-use holding::Word;
+use holding::{Holding, Word};
 use holding::import::{self, Kind, MapTo, Mode, Options, Source};
 use holding::plan::Plan;
+use std::collections::HashSet;
 use std::path::PathBuf;
 
 /// Arguments.
@@ -63,23 +64,60 @@ impl Import {
         };
         if self.show_guess {
             let holding = super::read(&self.plan.path)?;
-            tell(&import::read(self.kind, &source, &options, &holding, &guidance)?);
+            tell(&import::read(self.kind, &source, &options, &holding, &guidance).map_err(|f| refused(&f))?);
             talk::print("Nothing was changed.");
             return Ok(Ended::Well);
         }
         let working = talk::Working::on("reading the plan");
+        // The file is judged before the plan is taken hold of, so that a fault leaves every byte of the plan as it was.
+        let seen = super::read(&self.plan.path)?;
+        working.now("reading the file");
+        let mut read = import::read(self.kind, &source, &options, &seen, &guidance).map_err(|f| refused(&f))?;
         let mut plan = Plan::open(&self.plan.path)?;
         let mut holding = plan.holding()?;
-        working.now("reading the file");
-        let read = import::read(self.kind, &source, &options, &holding, &guidance)?;
+        if changed(seen, &holding) {
+            read = import::read(self.kind, &source, &options, &holding, &guidance).map_err(|f| refused(&f))?;
+        }
         let count = read.count;
         let seen = read.clone();
+        let before = (lost_visits(&holding), lost_stock(&holding));
         read.apply(&mut holding);
         working.now("saving");
         plan.save(&holding)?;
         drop(working);
         tell(&seen);
-        talk::print(&format!("Imported {count} {} into {}", self.kind.word(), self.plan.path.display()));
+        let left = |was: usize, now: usize, text: &str| {
+            if now > was {
+                talk::print(&format!("  note: {now} {text}"));
+            }
+        };
+        left(before.0, lost_visits(&holding), "visits in the plan speak of leks it no longer has and count for nothing: import leks with the ids they had, or the visits again");
+        left(before.1, lost_stock(&holding), "stock rows in the plan speak of parcels it no longer has and count for nothing: import parcels with the ids they had, or the stock again");
+        let word = if self.kind == Kind::Stock { "stock rows" } else { self.kind.word() };
+        talk::print(&format!("Imported {count} {word} into {}", self.plan.path.display()));
         Ok(Ended::Well)
     }
+}
+
+/// How the columns were understood, as far as it came, and the faults.
+fn refused(faults: &import::Faults) -> Fail {
+    if let Some(mapping) = &faults.mapping {
+        talk::print(&mapping.to_string());
+    }
+    Fail::file_faults(faults).ending("Nothing was imported; the plan is as it was.")
+}
+
+/// Whether somebody wrote the plan since it was read. Heights are no part of this: a missing one never equals itself.
+fn changed(seen: Holding, now: &Holding) -> bool {
+    Holding { heights: None, ..seen } != Holding { heights: None, ..now.clone() }
+}
+
+fn lost_visits(h: &Holding) -> usize {
+    let leks: HashSet<&str> = h.leks.iter().map(|l| l.id.as_str()).collect();
+    h.visits.iter().filter(|v| !leks.contains(v.lek.as_str())).count()
+}
+
+fn lost_stock(h: &Holding) -> usize {
+    let parcels: HashSet<&str> = h.parcels.iter().map(|p| p.id.as_str()).collect();
+    h.stock.iter().filter(|s| !parcels.contains(s.parcel.as_str())).count()
 }

@@ -77,7 +77,8 @@ impl New {
         };
         let working = talk::Working::on("reading the boundary");
         let options = Options { map: self.map.clone(), layer: self.layer.clone(), ..Options::default() };
-        let read = import::read(Kind::Boundary, &Source::path(&self.boundary), &options, &holding, &guidance)?;
+        let read = import::read(Kind::Boundary, &Source::path(&self.boundary), &options, &holding, &guidance)
+            .map_err(|faults| Fail::file_faults(&faults).ending("No plan was made."))?;
         let mut notes: Vec<String> = read.notes.0.iter().map(|n| n.to_string()).collect();
         read.apply(&mut holding);
         let Some((boundary, b)) = holding.boundary.as_ref().and_then(|s| Some((s, s.bounding_rect()?))) else {

@@ -1,5 +1,6 @@
 //! What is wrong with a source: every fault of a file at once, each with its place and a hint.
 
+use super::guess::Mapping;
 use std::fmt;
 
 /// Faults listed one by one; the rest are only counted.
@@ -87,6 +88,8 @@ pub struct Faults {
     pub listed: Vec<ImportFault>,
     /// How many there are.
     pub total: usize,
+    /// How the columns were understood, as far as the reading came.
+    pub mapping: Option<Box<Mapping>>,
 }
 
 impl Faults {
@@ -106,6 +109,7 @@ impl Faults {
     /// Add all of another list.
     pub(super) fn extend(&mut self, more: Faults) {
         self.total += more.total;
+        self.mapping = self.mapping.take().or(more.mapping);
         let room = LISTED_MAX.saturating_sub(self.listed.len());
         self.listed.extend(more.listed.into_iter().take(room));
     }
@@ -131,7 +135,7 @@ impl Faults {
 
 impl From<ImportFault> for Faults {
     fn from(fault: ImportFault) -> Self {
-        Self { listed: vec![fault], total: 1 }
+        Self { listed: vec![fault], total: 1, mapping: None }
     }
 }
 

@@ -98,7 +98,7 @@ pub fn fields(kind: Kind) -> Vec<Field> {
             let mut all = vec![
                 id(),
                 name(&["patch", "patch name"]),
-                f("phase1", Word, &["phase 1", "phase one", "phase1 code", "p1 code", "habitat code", "habitat class", "phase 1 class", "phase 1 code"]),
+                f("phase1", Word, &["phase 1", "phase one", "phase1 code", "p1 code", "habitat", "habitat code", "habitat class", "phase 1 class", "phase 1 code"]),
                 height(),
                 f("height_sd_cm", Length(Centimetre), &["height spread", "ht sd", "height s d", "sd height", "height stdev"]),
                 f("phase", Word, &["heather phase", "growth phase"]),

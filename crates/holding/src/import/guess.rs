@@ -110,7 +110,9 @@ impl fmt::Display for Mapping {
             write!(f, ", layer `{layer}`")?;
         }
         writeln!(f)?;
-        writeln!(f, "  geometry: {}", self.geometry)?;
+        if !self.geometry.is_empty() {
+            writeln!(f, "  geometry: {}", self.geometry)?;
+        }
         for m in &self.matched {
             let unit = m.unit.map(|u| format!(" in {}", u.sign())).unwrap_or_default();
             writeln!(f, "  {} <- column `{}`{unit} ({})", m.field, m.column, m.sure.words())?;
@@ -235,7 +237,11 @@ fn one_slip(a: &str, b: &str) -> bool {
 /// field equally well are a fault, as is a required field without a column, and an instruction that names no
 /// field or column.
 pub(super) fn guess(kind: Kind, table: &Table, told: &[MapTo], taken: &[usize], file: &str) -> Result<Mapping, Faults> {
-    let fields = fields(kind);
+    let mut fields = fields(kind);
+    // A column `Lek` is the lek's name, but beside a column `Name` it is its id.
+    if kind == Kind::Leks && table.columns.iter().any(|c| column_words(c) == "name") {
+        fields.iter_mut().filter(|f| f.name == "id").for_each(|id| id.accepts.push("lek".to_owned()));
+    }
     let mut faults = Faults::new();
     let mut matched: Vec<Matched> = Vec::new();
     let mut left_out: Vec<&str> = Vec::new();
@@ -276,7 +282,7 @@ pub(super) fn guess(kind: Kind, table: &Table, told: &[MapTo], taken: &[usize], 
                         format!("one column for `{}`", field.name),
                         format!("`{}` and `{}`", table.columns[c], rivals.join("`, `")),
                     )
-                    .hint(format!("say which: `--map {}={}`", field.name, table.columns[c])),
+                    .hint(format!("say which: {}", map_words(&field.name, &table.columns[c], None))),
                 );
             }
             // Leave the rivals out of the guess, so that one fault is said once.
@@ -296,16 +302,25 @@ pub(super) fn guess(kind: Kind, table: &Table, told: &[MapTo], taken: &[usize], 
             .hint(format!("name it with `--map {}=COLUMN`", field.name)),
         );
     }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
     matched.sort_by_key(|m| fields.iter().position(|f| f.name == m.field));
     let extra = (0..table.columns.len())
         .filter(|c| !taken.contains(c) && !matched.iter().any(|m| m.at == *c))
         .map(|c| table.columns[c].clone())
         .collect();
     let absent = fields.iter().map(|f| f.name.clone()).filter(|n| !matched.iter().any(|m| m.field == *n)).collect();
-    Ok(Mapping { kind, file: file.to_owned(), layer: table.layer.clone(), geometry: String::new(), matched, extra, absent })
+    let mapping = Mapping { kind, file: file.to_owned(), layer: table.layer.clone(), geometry: String::new(), matched, extra, absent };
+    if faults.is_empty() {
+        return Ok(mapping);
+    }
+    faults.mapping = Some(Box::new(mapping));
+    Err(faults)
+}
+
+/// An instruction as it is typed: quoted where the column's name would not stand as one word.
+pub(super) fn map_words(field: &str, column: &str, unit: Option<Unit>) -> String {
+    let said = unit.map(|u| format!(":{}", u.sign())).unwrap_or_default();
+    let plain = column.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-' | '.'));
+    if plain { format!("`--map {field}={column}{said}`") } else { format!("`--map '{field}={}{said}'`", column.replace('\'', "'\\''")) }
 }
 
 fn same_name(a: &str, b: &str) -> bool {
@@ -335,7 +350,7 @@ fn tell(map: &MapTo, kind: Kind, fields: &[Field], table: &Table) -> Result<Opti
     {
         return Err(Box::new(
             ImportFault::new(format!("a unit for `{}` such as {}", field.name, to.sign()), format!("`{}` in `--map`", unit.sign()))
-                .hint(format!("`--map {}={}:{}`", field.name, map.column, to.sign())),
+                .hint(map_words(&field.name, &map.column, Some(to))),
         ));
     }
     let column = table.columns[at].clone();

@@ -23,6 +23,7 @@ mod limit;
 mod note;
 mod place;
 mod reading;
+mod remark;
 mod scale;
 mod source;
 mod table;
@@ -98,11 +99,11 @@ fn read_table(kind: Kind, source: &Source, options: &Options) -> Result<Table, F
     match format_of(&source.name, &bytes)? {
         Format::Csv => format::csv::read(&bytes),
         Format::GeoJson => format::geojson::read(&bytes),
-        Format::GeoPackage => format::geopackage::read(source, bytes, layer),
+        Format::GeoPackage => format::geopackage::read(source, bytes, layer, kind),
         Format::Shapefile => format::shapefile::read_loose(source, &bytes),
-        Format::ShapefileZip => format::shapefile::read_zip(&bytes, layer),
+        Format::ShapefileZip => format::shapefile::read_zip(&bytes, layer, kind),
         Format::FlatGeobuf => format::flatgeobuf::read(&bytes),
-        Format::Xlsx => format::xlsx::read(&bytes, layer),
+        Format::Xlsx => format::xlsx::read(&bytes, layer, kind),
         Format::Gpx => format::gpx::read(&bytes, kind),
     }
 }
@@ -140,7 +141,10 @@ fn understand(
     }
     let mut mapping = match guess::guess(kind, table, &options.map, &taken, &source.name) {
         Ok(mapping) if faults.is_empty() => mapping,
-        Ok(_) => return Err(faults),
+        Ok(mapping) => {
+            faults.mapping = Some(Box::new(mapping));
+            return Err(faults);
+        }
         Err(more) => {
             faults.extend(more);
             return Err(faults);
@@ -174,9 +178,12 @@ fn understand(
         ids.keep_clear(rows.iter().map(|row| row.cells[at].shown()));
     }
     let features = build::build(kind, &rows, &mut reading, &mut ids, holding);
-    let Reading { faults, notes, .. } = reading;
+    let Reading { mut faults, mut notes, .. } = reading;
     if !faults.is_empty() {
+        faults.mapping = Some(Box::new(mapping));
         return Err(faults);
     }
+    let same_lek_m = guidance.number("counts.same_lek_distance", holding.about.country).ok();
+    remark::remark(&features, holding, options.mode, same_lek_m, &mut notes);
     Ok(Imported { features, mapping, notes, count: rows.len(), mode: options.mode })
 }

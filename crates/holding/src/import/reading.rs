@@ -2,7 +2,7 @@
 
 use super::fault::{Faults, ImportFault};
 use super::field::{Field, Holds};
-use super::guess::{Mapping, Matched};
+use super::guess::{Mapping, Matched, map_words};
 use super::limit::TEXT_MAX;
 use super::note::Notes;
 use super::scale::Scales;
@@ -12,6 +12,9 @@ use super::value::{self, Bad};
 use crate::model::Extra;
 use crate::words::Word;
 use chrono::{NaiveDate, NaiveTime};
+
+/// A larger count is a slip.
+const COUNT_MAX: f64 = 100_000.0;
 
 /// What the rows of one import share.
 pub(super) struct Reading<'a> {
@@ -166,8 +169,8 @@ impl Values<'_, '_> {
     /// A whole number from 0.
     pub fn count(&mut self, field: &str) -> Option<u32> {
         let (value, _) = self.take(field, value::number)?;
-        if value < 0.0 || value.fract() != 0.0 || value > 100_000.0 {
-            self.fault(field, "a whole number from 0 up", "");
+        if value < 0.0 || value.fract() != 0.0 || value > COUNT_MAX {
+            self.fault(field, format!("a whole number from 0 to {COUNT_MAX}"), "");
             return None;
         }
         Some(value as u32)
@@ -208,7 +211,7 @@ impl Values<'_, '_> {
         self.reading.faults.push(
             ImportFault::new(format!("the unit of {stem}"), "figures without one")
                 .column(&column)
-                .hint(format!("say it: `--map {field}={column}:{}`; or leave the column out: `--map {field}=-`", to.sign())),
+                .hint(format!("say it: {}; or leave the column out: `--map {field}=-`", map_words(field, &column, Some(to)))),
         );
     }
 

@@ -73,6 +73,9 @@ fn read_file(path: &Path) -> Result<Vec<u8>, ImportFault> {
     if size.is_dir() {
         return Err(ImportFault::new("a file", "a folder").hint("name one file; a Shapefile is named by its .shp or .zip"));
     }
+    if !size.is_file() {
+        return Err(ImportFault::new("a file", "a pipe or device").hint("save what comes out of it in a file first"));
+    }
     if size.len() > FILE_MAX {
         return Err(too_large("a file", FILE_MAX, size.len()));
     }

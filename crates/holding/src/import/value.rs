@@ -139,7 +139,10 @@ pub(super) fn date(cell: &Cell) -> Result<Option<(NaiveDate, Option<&'static str
         Cell::Text(text) if text.trim().len() == 5 && text.trim().parse::<u32>().is_ok_and(|n| n >= 20_000) => {
             return date(&Cell::Number(text.trim().parse().unwrap_or(f64::NAN)));
         }
-        Cell::Text(text) => (date_in_text(text.trim())?, None),
+        Cell::Text(text) => {
+            let date = date_in_text(text.trim())?;
+            (date, either_way(text.trim()).then_some("days written like 03/04/2026 were read day first: 3 April"))
+        }
         _ => return Err(bad(DAY_NEEDED, "")),
     };
     if !(1800..=2200).contains(&found.0.year()) {
@@ -155,6 +158,13 @@ pub(super) fn serial_day(serial: f64, from_1904: bool) -> Option<NaiveDate> {
     }
     let epoch = if from_1904 { NaiveDate::from_ymd_opt(1904, 1, 1) } else { NaiveDate::from_ymd_opt(1899, 12, 30) };
     epoch?.checked_add_days(Days::new(serial as u64))
+}
+
+/// Whether a day in figures reads as another day with the month first.
+fn either_way(text: &str) -> bool {
+    let mut parts = text.split(['-', '/', '.', ' ']).map(str::trim).filter(|p| !p.is_empty());
+    let figure = |part: Option<&str>| part.filter(|p| p.len() <= 2).and_then(|p| p.parse::<u32>().ok()).filter(|n| (1..=12).contains(n));
+    matches!((figure(parts.next()), figure(parts.next())), (Some(a), Some(b)) if a != b)
 }
 
 fn date_in_text(text: &str) -> Result<NaiveDate, Bad> {
@@ -188,7 +198,7 @@ fn date_in_text(text: &str) -> Result<NaiveDate, Bad> {
         (Some(month), Some(day)) if month > 12 && day <= 12 => {
             Err(bad("a day before its month, such as `17/04/2026`", "the month seems to stand first: write the days as 2026-04-17"))
         }
-        (Some(month), Some(day)) => NaiveDate::from_ymd_opt(year, month, day).ok_or(bad("a day of the calendar", "")),
+        (Some(month), Some(day)) => NaiveDate::from_ymd_opt(year, month, day).ok_or(bad("a day of the calendar", "there is no such day")),
         _ => Err(wrong()),
     }
 }

@@ -143,7 +143,7 @@ impl Ids {
             return None;
         }
         if self.there.contains(&id) {
-            values.fault("id", "an id that the plan does not have yet", "replace what is there, or give it another id");
+            values.fault("id", "an id that the plan does not have yet", "replace what is there with `--replace`, or let every row have a new id with `--map id=-`");
             return None;
         }
         self.given.insert(id.clone(), values.row_place().to_owned());

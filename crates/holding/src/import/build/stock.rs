@@ -4,7 +4,8 @@ use super::points::Known;
 use super::{Ids, Reading, Row, Values};
 use crate::import::field::MONTHS;
 use crate::import::value::month_word;
-use crate::model::{Holding, Stock};
+use crate::model::{Holding, Stock, StockClass};
+use crate::words::Word;
 
 /// More head than this in one parcel is a slip.
 const HEAD_MAX: f64 = 100_000.0;
@@ -20,7 +21,7 @@ pub(super) fn stock(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hold
         if !v.has("class") {
             v.fault("class", "a class of stock", "");
         }
-        let class = v.word("class");
+        let class = class(v);
         let head = head(v);
         let (Some(parcel), Some(class), Some(head)) = (parcel, class, head) else { continue };
         let at = match all.iter().position(|s| s.parcel == parcel && s.class == class) {
@@ -42,6 +43,21 @@ pub(super) fn stock(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hold
         }
     }
     all
+}
+
+/// The class of stock: its own word, or the one class that the words of the text name (`Swaledale ewes`).
+fn class(v: &mut Values<'_, '_>) -> Option<StockClass> {
+    let text = v.text("class");
+    let mut named: Vec<StockClass> = text.split(|c: char| !c.is_alphanumeric()).filter_map(StockClass::from_word).collect();
+    named.dedup();
+    match (StockClass::from_word(&text), &named[..]) {
+        (None, [only]) => {
+            v.note(format!("`{text}` was taken for {}", only.word()));
+            Some(*only)
+        }
+        // The word itself, or the fault that says which words there are.
+        _ => v.word("class"),
+    }
 }
 
 /// Head by month, as far as the row tells it; `None` after a fault.

@@ -1,6 +1,6 @@
 //! Text tables: comma, semicolon, tab or bar between values; UTF-8, UTF-16 with its mark, or Windows-1252.
 
-use super::{column_names, within_limits};
+use super::{column_names, title_row, within_limits};
 use crate::import::fault::{Faults, ImportFault};
 use crate::import::note::Notes;
 use crate::import::table::{Cell, Crs, Row, Shape, Table};
@@ -31,6 +31,9 @@ pub(in crate::import) fn read(bytes: &[u8]) -> Result<Table, Faults> {
             if record.iter().all(|v| v.trim().is_empty()) {
                 continue;
             }
+            if let (true, [title]) = (record.len() > 1, &record.iter().filter(|v| !v.trim().is_empty()).collect::<Vec<_>>()[..]) {
+                return Err(title_row(title).into());
+            }
             columns = column_names(record.iter().map(|v| v.trim().to_owned()));
             within_limits(0, columns.len())?;
             continue;
@@ -53,6 +56,9 @@ pub(in crate::import) fn read(bytes: &[u8]) -> Result<Table, Faults> {
         within_limits(rows.len(), columns.len())?;
     }
     if !faults.is_empty() {
+        if let ([title], true) = (&columns[..], rows.is_empty()) {
+            return Err(title_row(title).into());
+        }
         return Err(faults);
     }
     if columns.is_empty() {

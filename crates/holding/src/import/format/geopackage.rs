@@ -2,6 +2,7 @@
 
 use super::{column_names, pick, within_limits};
 use crate::import::crs::{from_epsg, from_projection_text};
+use crate::import::kind::Kind;
 use crate::import::fault::{Faults, ImportFault};
 use crate::import::geometry::wkb::gpkg_shape;
 use crate::import::limit::ROWS_MAX;
@@ -16,7 +17,7 @@ const STEPS_MAX: u64 = 2_000_000_000;
 const STEPS_BETWEEN: i32 = 1_000_000;
 
 /// Read one layer.
-pub(in crate::import) fn read(source: &Source, bytes: Vec<u8>, asked: Option<&str>) -> Result<Table, Faults> {
+pub(in crate::import) fn read(source: &Source, bytes: Vec<u8>, asked: Option<&str>, kind: Kind) -> Result<Table, Faults> {
     let db = open(source, bytes)?;
     let damaged = |e: rusqlite::Error| {
         ImportFault::new("a whole GeoPackage", e.to_string()).hint("the file may be cut short or damaged: copy it again")
@@ -28,7 +29,7 @@ pub(in crate::import) fn read(source: &Source, bytes: Vec<u8>, asked: Option<&st
         other => damaged(other),
     })?;
     let names: Vec<String> = layers.iter().map(|(name, _)| name.clone()).collect();
-    let name = pick(&names, asked, "layer")?.to_owned();
+    let name = pick(&names, asked, kind, "layer")?.to_owned();
     let column = geometry_column(&db, &name).map_err(damaged)?;
     let crs = match &column {
         Some((_, srs)) => crs(&db, *srs).map_err(damaged)?,

@@ -61,7 +61,12 @@ pub(in crate::import) fn read(bytes: &[u8], kind: Kind) -> Result<Table, Faults>
         };
         return Err(ImportFault::new(needed, found).into());
     }
-    Ok(Table { layer: None, columns: COLUMNS.map(str::to_owned).to_vec(), rows, crs: Crs::LonLat("WGS84, as GPX has it"), notes })
+    let filled: Vec<usize> = (0..COLUMNS.len()).filter(|at| rows.iter().any(|row| !row.cells[*at].is_empty())).collect();
+    for row in &mut rows {
+        row.cells = filled.iter().map(|at| row.cells[*at].clone()).collect();
+    }
+    let columns = filled.iter().map(|at| COLUMNS[*at].to_owned()).collect();
+    Ok(Table { layer: None, columns, rows, crs: Crs::LonLat("WGS84, as GPX has it"), notes })
 }
 
 fn left_out(notes: &mut Notes, parts: &[(&str, usize)]) {

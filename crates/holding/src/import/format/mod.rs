@@ -10,10 +10,13 @@ pub(super) mod shapefile;
 pub(super) mod xlsx;
 
 use super::fault::ImportFault;
+use super::kind::Kind;
+use crate::words::Word;
 use super::limit::{CELLS_MAX, COLUMNS_MAX, ROWS_MAX};
 
-/// The one layer to read: the one asked for, or the only one there is.
-pub(super) fn pick<'a>(names: &'a [String], asked: Option<&str>, what: &str) -> Result<&'a str, ImportFault> {
+/// The one layer to read: the one asked for, or the only one there is. Where several are there, the hint names the
+/// one that is called like the kind.
+pub(super) fn pick<'a>(names: &'a [String], asked: Option<&str>, kind: Kind, what: &str) -> Result<&'a str, ImportFault> {
     let listed = || format!("`{}`", names.join("`, `"));
     match (asked, names) {
         (_, []) => Err(ImportFault::new(format!("at least one {what}"), "none")),
@@ -21,9 +24,20 @@ pub(super) fn pick<'a>(names: &'a [String], asked: Option<&str>, what: &str) -> 
             ImportFault::new(format!("the {what} `{asked}`"), listed()).hint("name one of them with `--layer`")
         }),
         (None, [only]) => Ok(only),
-        (None, _) => Err(ImportFault::new(format!("one {what}"), format!("{}: {}", names.len(), listed()))
-            .hint(format!("say which with `--layer {}`", names[0]))),
+        (None, _) => {
+            let called = |n: &&String| Kind::from_word(n) == Some(kind) || n.to_lowercase().contains(kind.word().trim_end_matches('s'));
+            let name = names.iter().find(called).unwrap_or(&names[0]);
+            let name = if name.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-' | '.')) { name.clone() } else { format!("\"{name}\"") };
+            Err(ImportFault::new(format!("one {what}"), format!("{}: {}", names.len(), listed()))
+            .hint(format!("say which with `--layer {name}`")))
+        }
     }
+}
+
+/// The fault of a sheet that begins with a title.
+pub(super) fn title_row(title: &str) -> ImportFault {
+    let title: String = title.chars().take(40).collect();
+    ImportFault::new("a first row of column names", format!("`{title}` alone above wider rows")).hint("delete the rows above the headings and save again")
 }
 
 /// Refuse a table of more rows or columns than any holding has.

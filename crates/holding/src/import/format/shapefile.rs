@@ -5,6 +5,7 @@
 
 use super::{column_names, dbf, pick, within_limits};
 use crate::import::crs::from_projection_text;
+use crate::import::kind::Kind;
 use crate::import::fault::{Faults, ImportFault};
 use crate::import::geometry::build::{Builder, Rings};
 use crate::import::limit::{Entry, unzip};
@@ -25,7 +26,7 @@ pub(in crate::import) fn read_loose(source: &Source, shp: &[u8]) -> Result<Table
 }
 
 /// Read a zipped Shapefile.
-pub(in crate::import) fn read_zip(bytes: &[u8], asked: Option<&str>) -> Result<Table, Faults> {
+pub(in crate::import) fn read_zip(bytes: &[u8], asked: Option<&str>, kind: Kind) -> Result<Table, Faults> {
     let entries: Vec<Entry> = unzip(bytes)?.into_iter().filter(|e| !e.name.starts_with("__MACOSX/")).collect();
     let stems: Vec<String> = entries.iter().filter_map(|e| stem(&e.name, "shp")).collect();
     if stems.is_empty() {
@@ -34,7 +35,7 @@ pub(in crate::import) fn read_zip(bytes: &[u8], asked: Option<&str>) -> Result<T
             .hint("zip the .shp with its .dbf, .shx and .prj; give other formats unzipped")
             .into());
     }
-    let chosen = pick(&stems, asked, "layer")?.to_owned();
+    let chosen = pick(&stems, asked, kind, "layer")?.to_owned();
     let part = |ending: &str| entries.iter().find(|e| stem(&e.name, ending).as_deref() == Some(&chosen)).map(|e| e.bytes.as_slice());
     let text = |ending: &str| part(ending).map(|b| String::from_utf8_lossy(b).into_owned());
     let shp = part("shp").unwrap_or_default();

@@ -3,7 +3,8 @@
 //! A formula's value is the one worked out when the file was saved; a formula that was never worked out is refused.
 //! Cells are read in a stream, so that one cell in the farthest corner costs no memory.
 
-use super::{column_names, pick, within_limits};
+use super::{column_names, pick, title_row, within_limits};
+use crate::import::kind::Kind;
 use crate::import::fault::{Faults, ImportFault};
 use crate::import::limit::{COLUMNS_MAX, unzip};
 use crate::import::note::Notes;
@@ -14,7 +15,7 @@ use chrono::NaiveTime;
 use std::io::Cursor;
 
 /// Read one sheet.
-pub(in crate::import) fn read(bytes: &[u8], asked: Option<&str>) -> Result<Table, Faults> {
+pub(in crate::import) fn read(bytes: &[u8], asked: Option<&str>, kind: Kind) -> Result<Table, Faults> {
     let damaged = |why: String| ImportFault::new("a whole XLSX file", why).hint("open it in the sheet program and save it again");
     // Looks for bombs and for damage before the sheet's own reader unfolds anything.
     drop(unzip(bytes)?);
@@ -25,7 +26,7 @@ pub(in crate::import) fn read(bytes: &[u8], asked: Option<&str>) -> Result<Table
         names.retain(|name| book.worksheet_cells_reader(name).is_ok_and(|mut cells| matches!(cells.next_cell(), Ok(Some(_)))));
     }
     let many = names.len() > 1;
-    let name = pick(&names, asked, "sheet")?.to_owned();
+    let name = pick(&names, asked, kind, "sheet")?.to_owned();
     let mut cells = book.worksheet_cells_reader(&name).map_err(|e| damaged(e.to_string()))?;
     let mut sheet = Sheet::default();
     loop {
@@ -85,6 +86,10 @@ impl Sheet {
 
     fn table(self, layer: Option<String>) -> Result<Table, Faults> {
         if !self.faults.is_empty() {
+            // One word and then whole rows: a title stands where the headings should.
+            if let [title] = &self.header.iter().filter(|h| !h.is_empty()).collect::<Vec<_>>()[..] {
+                return Err(title_row(title).into());
+            }
             return Err(self.faults);
         }
         if self.header.is_empty() {

@@ -1,0 +1,124 @@
+//! What is odd about good features: said, never refused.
+
+use super::features::{Features, Mode};
+use super::note::Notes;
+use crate::model::{Holding, Lek, Patch, Stick, Visit};
+use geo::{Area, BooleanOps, BoundingRect, Distance, Euclidean};
+use std::collections::HashSet;
+
+/// A lek farther off the boundary than this is remarked on, metres; the program's own.
+const OFF_M: f64 = 2_000.0;
+/// Two patches share ground from this on, hectares; less is drawn that way.
+const SHARED_HA: f64 = 0.1;
+/// Pairs named; the rest are only counted.
+const NAMED: usize = 5;
+
+/// Look at what was read. `same_lek_m`: birds seen apart by no more than this belong to one lek, metres.
+pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_lek_m: Option<f64>, notes: &mut Notes) {
+    let kept = mode == Mode::Add;
+    match features {
+        Features::Leks(new) => {
+            let old = if kept { &holding.leks[..] } else { &[] };
+            far_leks(new, holding, notes);
+            if let Some(within_m) = same_lek_m {
+                near_leks(old, new, within_m, notes);
+            }
+        }
+        Features::Visits(new) => visits(if kept { &holding.visits } else { &[] }, new, holding, notes),
+        Features::Sticks(new) => sticks(if kept { &holding.sticks } else { &[] }, new, notes),
+        Features::Patches(new) => overlaps(if kept { &holding.patches } else { &[] }, new, notes),
+        _ => {}
+    }
+}
+
+fn called<'a>(id: &'a str, name: &'a str) -> &'a str {
+    if name.is_empty() { id } else { name }
+}
+
+/// The first few, and how many more.
+fn listed(all: &[String]) -> String {
+    let more = all.len().saturating_sub(NAMED);
+    let tail = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{}{tail}", all[..all.len() - more].join("; "))
+}
+
+fn far_leks(new: &[Lek], holding: &Holding, notes: &mut Notes) {
+    let Some(boundary) = &holding.boundary else { return };
+    for lek in new {
+        let off_m = Euclidean.distance(&lek.at, boundary);
+        if off_m > OFF_M {
+            notes.file(format!("lek {} lies {:.1} km outside the boundary", called(&lek.id, &lek.name), off_m / 1000.0));
+        }
+    }
+}
+
+fn near_leks(old: &[Lek], new: &[Lek], within_m: f64, notes: &mut Notes) {
+    let all: Vec<&Lek> = old.iter().chain(new).collect();
+    for (at, b) in all.iter().enumerate().skip(old.len()) {
+        for a in &all[..at] {
+            let apart_m = Euclidean.distance(&a.at, &b.at);
+            if apart_m <= within_m {
+                notes.file(format!(
+                    "leks {} and {} are {apart_m:.0} m apart; birds within {within_m:.0} m of a known lek are counted to it: are they one lek?",
+                    called(&a.id, &a.name),
+                    called(&b.id, &b.name)
+                ));
+            }
+        }
+    }
+}
+
+fn visits(old: &[Visit], new: &[Visit], holding: &Holding, notes: &mut Notes) {
+    let mut seen: HashSet<_> = old.iter().map(|v| (&v.lek, v.date, v.start)).collect();
+    let twice: Vec<String> = new
+        .iter()
+        .filter(|v| !seen.insert((&v.lek, v.date, v.start)))
+        .map(|v| format!("lek {} on {}{}", v.lek, v.date, v.start.map_or(String::new(), |t| t.format(" at %H:%M").to_string())))
+        .collect();
+    if !twice.is_empty() {
+        notes.file(format!("visits of one lek, day and time that come more than once: {}", listed(&twice)));
+    }
+    let Some(as_at) = holding.about.as_at else { return };
+    let late: Vec<String> = new.iter().filter(|v| v.date > as_at).map(|v| v.date.to_string()).collect();
+    if !late.is_empty() {
+        notes.file(format!("visits after the day the plan stands for ({as_at}): {}", listed(&late)));
+    }
+}
+
+fn sticks(old: &[Stick], new: &[Stick], notes: &mut Notes) {
+    let key = |s: &Stick| (s.at.x().to_bits(), s.at.y().to_bits(), s.height_cm.to_bits(), s.date);
+    let mut seen: HashSet<_> = old.iter().map(key).collect();
+    let twice = new.iter().filter(|s| !seen.insert(key(s))).count();
+    if twice > 0 {
+        notes.file(format!("{twice} stick heights of the same place, figure and day as another: the same file twice?"));
+    }
+}
+
+/// Patches that share ground; every new one against those before it, over boxes sorted from the west.
+fn overlaps(old: &[Patch], new: &[Patch], notes: &mut Notes) {
+    let mut boxed: Vec<_> = old
+        .iter()
+        .chain(new)
+        .enumerate()
+        .filter_map(|(at, patch)| Some((patch.shape.bounding_rect()?, at, patch)))
+        .collect();
+    boxed.sort_by(|a, b| a.0.min().x.total_cmp(&b.0.min().x).then(a.1.cmp(&b.1)));
+    let mut found: Vec<(usize, String)> = Vec::new();
+    for (i, (west, at_a, a)) in boxed.iter().enumerate() {
+        for (east, at_b, b) in boxed[i + 1..].iter().take_while(|(r, _, _)| r.min().x < west.max().x) {
+            if at_a.max(at_b) < &old.len() || east.min().y >= west.max().y || east.max().y <= west.min().y {
+                continue;
+            }
+            let shared_ha = a.shape.intersection(&b.shape).unsigned_area() / 1e4;
+            if shared_ha > SHARED_HA {
+                let (first, last) = if at_a < at_b { (a, b) } else { (b, a) };
+                found.push((*at_a.max(at_b), format!("{} and {} by {shared_ha:.1} ha", called(&first.id, &first.name), called(&last.id, &last.name))));
+            }
+        }
+    }
+    found.sort();
+    let found: Vec<String> = found.into_iter().map(|(_, text)| text).collect();
+    if !found.is_empty() {
+        notes.file(format!("patches overlap: {}; the later of each pair is used there", listed(&found)));
+    }
+}
