@@ -76,6 +76,8 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
 
 /// Letters that go on a line of a column of a width in characters: fonts that stand in for the workbook's own run wider.
 const LINE_SHARE: f64 = 0.92;
+/// Characters the gap before a text takes.
+const INDENT: f64 = 1.0;
 /// Height of a line and the most a row may have, points.
 const LINE_PT: f64 = 15.0;
 const MOST_PT: f64 = 400.0;
@@ -84,7 +86,7 @@ const A4_CHARACTERS: f64 = 145.0;
 
 /// Lines a text takes in a column, words kept whole.
 fn lines(text: &str, width: f64, bold: bool) -> usize {
-    let room = (width * LINE_SHARE * if bold { 0.9 } else { 1.0 }).max(1.0) as usize;
+    let room = ((width - INDENT) * LINE_SHARE * if bold { 0.9 } else { 1.0 }).max(1.0) as usize;
     let paragraph = |part: &str| {
         let (mut lines, mut used) = (1, 0);
         for word in part.split(' ') {
@@ -109,8 +111,8 @@ fn height(lines: usize) -> f64 {
 
 fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
     let colour = |hex: &str| Color::RGB(u32::from_str_radix(hex.trim_start_matches('#'), 16).unwrap_or(0));
-    let head = Format::new().set_bold().set_font_color(colour(INK)).set_background_color(colour(LICHEN)).set_text_wrap().set_align(FormatAlign::Top);
-    let body = Format::new().set_text_wrap().set_align(FormatAlign::Top);
+    let head = Format::new().set_bold().set_indent(1).set_align(FormatAlign::Left).set_font_color(colour(INK)).set_background_color(colour(LICHEN)).set_text_wrap().set_align(FormatAlign::Top);
+    let body = Format::new().set_text_wrap().set_indent(1).set_align(FormatAlign::Left).set_align(FormatAlign::Top);
     let number = Format::new().set_num_format("0.00").set_align(FormatAlign::Top);
     let whole = Format::new().set_num_format("0").set_align(FormatAlign::Top);
     page.set_name(sheet.name)?;
@@ -308,8 +310,8 @@ mod tests {
     #[test]
     fn rows_are_as_tall_as_their_words() {
         assert_eq!(lines("short", 10.0, false), 1);
-        assert_eq!(lines("four words of text here", 10.0, false), 3, "9 letters a line: four, words of, text here");
-        assert_eq!(lines("a_key_longer_than_its_column", 10.0, false), 4);
+        assert_eq!(lines("four words of text here", 11.0, false), 3, "9 letters a line: four, words of, text here");
+        assert_eq!(lines("a_key_longer_than_its_column", 11.0, false), 4);
         assert_eq!(lines("one\ntwo", 10.0, false), 2);
         assert_eq!(height(3), 47.0);
         assert_eq!(height(1000), MOST_PT);

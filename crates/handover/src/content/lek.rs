@@ -169,7 +169,7 @@ fn season(pack: &Pack, secrecy: &Secrecy, s: &SeasonLedger, pinch: bool) -> Seas
 fn costs(secrecy: &Secrecy, ledger: &LekLedger) -> Vec<CostText> {
     let mut out = vec![];
     for s in ledger.seasons.iter().filter(|s| s.short_fraction >= 0.1 || s.season == ledger.pinch) {
-        for (i, loss) in s.losses.iter().filter(|l| l.ha >= 0.05).take(3).enumerate() {
+        for (i, loss) in s.losses.iter().filter(|l| l.ha >= 0.05).take(2).enumerate() {
             let stands: Vec<String> = loss
                 .stands
                 .iter()

@@ -39,7 +39,7 @@ impl Entry {
             Entry::Building => "building",
             Entry::Guarded => "protected or kept out of",
             Entry::Lek => "lek",
-            Entry::Square => "lek in this square, place withheld",
+            Entry::Square => "lek in this square",
             Entry::Value(step) => VALUE_WORDS.get(*step).copied().unwrap_or(""),
             Entry::Unmapped => "not mapped",
             Entry::Hidden => "hidden from the lek",
