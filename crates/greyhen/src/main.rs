@@ -73,14 +73,24 @@ pub(crate) struct PlanFile {
 #[derive(clap::Args)]
 pub(crate) struct Draws {
     /// Seed of the draws
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true, value_parser = seed)]
     pub seed: u64,
     /// Number of draws
-    #[arg(long, default_value_t = 200)]
+    #[arg(long, default_value_t = 200, allow_negative_numbers = true, value_parser = draws)]
     pub draws: usize,
     /// Cell of the grids in metres; the plan's own when left out
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true)]
     pub cell: Option<f64>,
+}
+
+/// A number of draws as it is typed.
+fn draws(text: &str) -> Result<usize, String> {
+    text.parse().ok().filter(|n| *n > 0).ok_or_else(|| "needed a whole number from 1 up".to_string())
+}
+
+/// A seed as it is typed.
+pub(crate) fn seed(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| "needed a whole number from 0 up".to_string())
 }
 
 impl Draws {

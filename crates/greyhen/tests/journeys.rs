@@ -303,3 +303,37 @@ fn the_ledger_withholds_leks_and_keeps_its_layout() {
     let heading = heading.lines().find(|l| l.starts_with("Invented Knowe")).unwrap();
     assert!(heading.chars().count() < 110 && heading.contains("..."), "{heading}");
 }
+
+#[test]
+fn slips_of_typing_get_a_plain_word() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = field_files(dir.path());
+    let boundary = at("boundary.geojson");
+    let new = at("new.gpkg");
+    let said = |arguments: &[&str], words: &[&str]| {
+        let (_, stderr) = run(2, arguments);
+        assert!(words.iter().all(|w| stderr.contains(w)), "{arguments:?}: {stderr}");
+    };
+    said(&["new", &new, "--boundary", &boundary, "--margin", "-500"], &["--margin is -500", "0 to 20000 metres"]);
+    said(&["new", &new, "--boundary", &boundary, "--epsg", "4326"], &["metres"]);
+    said(&["new", &at("nodir/x.gpkg"), "--boundary", &boundary], &["no folder", "nodir"]);
+    said(&["new", &new, "--boundary", &at("leks.csv")], &["No plan was made."]);
+    said(&["demo", &boundary], &["is a file; needed: a folder"]);
+    said(&["assess", &new, "--seed", "-1"], &["whole number from 0 up"]);
+    said(&["explain", "nonsense"], &["unknown guidance key", "greyhen guidance list"]);
+    assert!(run(0, &["explain", "Composition.Conifer_1km.LOST"]).0.contains("Warren"));
+    let (stdout, _) = run(0, &["explain", "composition"]);
+    let keys: Vec<&str> = stdout.lines().collect();
+    assert!(keys.windows(2).all(|w| w[0] != w[1]), "{stdout}");
+    // A fault in a file: the guess first, one fault counted as one, and the plan left alone.
+    let plan = small_plan(&at);
+    std::fs::write(at("broken.csv"), "id,name,grid_ref,cocks goal\n2,Second,NY 9070 2090,many\n").unwrap();
+    let (stdout, stderr) = run(2, &["import", &plan, "leks", &at("broken.csv"), "--map", "target_cocks=cocks goal"]);
+    assert!(stdout.contains("target_cocks <- column `cocks goal`"), "{stdout}");
+    assert!(!stderr.contains("things are wrong") && stderr.trim_end().ends_with("Nothing was imported; the plan is as it was."), "{stderr}");
+    // Visits of a lek that is gone are named.
+    std::fs::write(at("visits.csv"), "lek,date,cocks\n1,2026-04-17,5\n").unwrap();
+    run(0, &["import", &plan, "visits", &at("visits.csv")]);
+    std::fs::write(at("others.csv"), "id,name,grid_ref\n9,Other Knowe,NY 9071 2072\n").unwrap();
+    assert!(run(0, &["import", &plan, "leks", &at("others.csv"), "--replace"]).0.contains("or the visits again): 1\n"));
+}

@@ -331,7 +331,7 @@ fn odd_cases() -> Vec<Case> {
         case("overlapping patches", Kind::Patches, "p.csv", patches, Note(&["a and b by 0.5 ha", "the later"])),
         case("a lek off the holding", Kind::Leks, "l.csv", "id,easting,northing\nfar,399000,531000\n", Note(&["lek far lies 5.0 km outside"])),
         case("a lek beside a lek", Kind::Leks, "l.csv", "id,easting,northing\nL2,391100,531000\n", Note(&["Whin Rigg and L2 are 100 m apart", "within 200 m"])),
-        case("sticks twice", Kind::Sticks, "s.csv", csv_sticks("a,391000,531000,12,\nb,391000,531000,12,\n"), Note(&["1 stick heights of the same place"])),
+        case("sticks twice", Kind::Sticks, "s.csv", csv_sticks("a,391000,531000,12,\nb,391000,531000,12,\n"), Note(&["the same file twice?): 1"])),
         case("a visit twice", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,5\nL1,2026-04-17,05:10,5\n"), Note(&["more than once: lek L1 on 2026-04-17 at 05:10"])),
         case("days either way", Kind::Visits, "v.csv", visit("L1,03/04/2026,05:10,5\n"), Note(&["read day first", "line 2"])),
         case("no such day", Kind::Visits, "v.csv", visit("L1,2026-02-30,05:10,5\n"), Fault(&["there is no such day"])),

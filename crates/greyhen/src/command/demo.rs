@@ -13,7 +13,7 @@ pub struct Demo {
     #[arg(value_name = "DIR")]
     folder: PathBuf,
     /// Seed of the invented ground
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true, value_parser = crate::seed)]
     seed: u64,
     /// Replace the plan an earlier run wrote
     #[arg(long)]
@@ -25,6 +25,9 @@ impl Demo {
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("inventing the ground");
         let holding = demo::holding(self.seed);
+        if self.folder.exists() && !self.folder.is_dir() {
+            return Err(Fail::one(format!("{} is a file; needed: a folder to write into", self.folder.display())));
+        }
         std::fs::create_dir_all(&self.folder).map_err(|e| Fail::file(&self.folder, "making the folder", &e))?;
         let path = self.folder.join("demo.gpkg");
         let field = self.folder.join("field");

@@ -26,7 +26,7 @@ impl Explain {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let guidance = super::tables()?;
-        match rules::find(&self.key) {
+        match rules::find(&self.key).or_else(|| rules::find(&self.key.to_lowercase())) {
             Some(entry) => rule(&guidance, entry.rule, self.json),
             None => figure(&guidance, &self.key, self.json),
         }
@@ -46,14 +46,27 @@ fn rule(guidance: &Guidance, rule: &rules::Rule, as_json: bool) -> Result<Ended,
     Ok(Ended::Well)
 }
 
+/// The key as the tables write it, where only its case is another.
+fn known_case(guidance: &Guidance, key: &str) -> String {
+    guidance.rows().find(|r| r.key.eq_ignore_ascii_case(key)).map_or_else(|| key.to_string(), |r| r.key.clone())
+}
+
 /// Explain one key, or list the keys under it.
 pub fn figure(guidance: &Guidance, key: &str, as_json: bool) -> Result<Ended, Fail> {
+    let key = &known_case(guidance, key);
     if guidance.rows_of(key).next().is_none() {
         let prefix = format!("{}.", key.trim_end_matches('.'));
         let mut under: Vec<&str> = guidance.rows().filter(|r| r.key.starts_with(&prefix)).map(|r| r.key.as_str()).collect();
+        under.sort_unstable();
         under.dedup();
+        if under.is_empty() {
+            let error = guidance.explain(key).err().map_or_else(String::new, |e| e.to_string());
+            let rules: Vec<&str> = rules::all().iter().map(|r| r.rule.key).filter(|r| r.contains(key.as_str())).collect();
+            let rules = if rules.is_empty() { String::new() } else { format!("\n  hint: rules like it: {}", rules.join(", ")) };
+            return Err(Fail::one(format!("{error}{rules}\n  hint: `greyhen guidance list` lists every key; `greyhen check` names the rules")));
+        }
         if !under.is_empty() && !as_json {
-            talk::print(&format!("{key} has {} figures:", under.len()));
+            talk::print(&format!("{key} has {}:", talk::number(under.len(), "figure")));
             under.iter().for_each(|k| talk::print(&format!("  {k}")));
             return Ok(Ended::Well);
         }

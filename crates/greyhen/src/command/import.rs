@@ -88,11 +88,11 @@ impl Import {
         tell(&seen);
         let left = |was: usize, now: usize, text: &str| {
             if now > was {
-                talk::print(&format!("  note: {now} {text}"));
+                talk::print(&format!("  note: {text}: {now}"));
             }
         };
-        left(before.0, lost_visits(&holding), "visits in the plan speak of leks it no longer has and count for nothing: import leks with the ids they had, or the visits again");
-        left(before.1, lost_stock(&holding), "stock rows in the plan speak of parcels it no longer has and count for nothing: import parcels with the ids they had, or the stock again");
+        left(before.0, lost_visits(&holding), "visits left whose lek is gone, which count for nothing (import the leks with the ids they had, or the visits again)");
+        left(before.1, lost_stock(&holding), "stock rows left whose parcel is gone, which count for nothing (import the parcels with the ids they had, or the stock again)");
         let word = if self.kind == Kind::Stock { "stock rows" } else { self.kind.word() };
         talk::print(&format!("Imported {count} {word} into {}", self.plan.path.display()));
         Ok(Ended::Well)

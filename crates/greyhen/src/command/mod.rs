@@ -45,6 +45,9 @@ pub fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Fail> {
         return Err(Fail::one(format!("{} is there already; needed: a new name. Hint: --force replaces it", path.display())));
     }
     if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
+        if folder.exists() && !folder.is_dir() {
+            return Err(Fail::one(format!("{} is a file; needed: a folder to write into", folder.display())));
+        }
         std::fs::create_dir_all(folder).map_err(|e| Fail::file(folder, "making the folder", &e))?;
     }
     let mut part = path.as_os_str().to_owned();

@@ -32,10 +32,10 @@ pub struct New {
     #[arg(long, default_value_t = 27700)]
     epsg: u32,
     /// Cell of the plan's grids, metres
-    #[arg(long, default_value_t = 10.0, value_name = "METRES")]
+    #[arg(long, default_value_t = 10.0, allow_negative_numbers = true, value_name = "METRES")]
     cell: f64,
     /// Ground kept round the boundary, metres
-    #[arg(long, default_value_t = 2000.0, value_name = "METRES")]
+    #[arg(long, default_value_t = 2000.0, allow_negative_numbers = true, value_name = "METRES")]
     margin: f64,
     /// The day the plan stands for, YYYY-MM-DD; today when left out
     #[arg(long, value_name = "DATE")]
@@ -59,6 +59,12 @@ impl New {
         }
         if !(0.0..=20_000.0).contains(&self.margin) {
             return Err(Fail::one(format!("--margin is {}; needed: 0 to 20000 metres", self.margin)));
+        }
+        if import::in_degrees(self.epsg) {
+            return Err(Fail::one(format!(
+                "--epsg {} counts in degrees; needed: a projected system in metres, such as 27700. Hint: leave --epsg out; a boundary in longitude and latitude is brought over",
+                self.epsg
+            )));
         }
         let inputs: Vec<PathBuf> = self.heights.iter().chain([&self.boundary]).cloned().collect();
         super::not_an_input(&self.path, &inputs)?;

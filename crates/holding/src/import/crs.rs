@@ -27,6 +27,11 @@ pub(super) fn from_epsg(epsg: u32) -> Crs {
     }
 }
 
+/// Whether an EPSG number is one of the systems of longitude and latitude that are read.
+pub fn in_degrees(epsg: u32) -> bool {
+    matches!(from_epsg(epsg), Crs::LonLat(_))
+}
+
 enum Route {
     Plan,
     LonLat { swapped: bool },

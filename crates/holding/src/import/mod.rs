@@ -30,6 +30,7 @@ mod table;
 mod unit;
 mod value;
 
+pub use crs::in_degrees;
 pub use fault::{Faults, ImportFault};
 pub use features::{Features, Mode};
 pub use field::{Field, Holds, fields};

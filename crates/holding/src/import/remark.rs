@@ -90,7 +90,7 @@ fn sticks(old: &[Stick], new: &[Stick], notes: &mut Notes) {
     let mut seen: HashSet<_> = old.iter().map(key).collect();
     let twice = new.iter().filter(|s| !seen.insert(key(s))).count();
     if twice > 0 {
-        notes.file(format!("{twice} stick heights of the same place, figure and day as another: the same file twice?"));
+        notes.file(format!("stick heights of the same place, figure and day as another (the same file twice?): {twice}"));
     }
 }
 
