@@ -11,6 +11,7 @@ use super::RING;
 use super::settle::{Network, settle};
 use crate::Grid;
 use crate::window;
+use rayon::prelude::*;
 
 /// Direction code of each cell (see the module); 0 for pits, level ground and missing cells.
 ///
@@ -47,40 +48,22 @@ pub fn directions(heights: &Grid<f32>) -> Grid<u8> {
 /// which no height model makes, are left 0.
 pub fn accumulation(directions: &Grid<u8>) -> Grid<u32> {
     let frame = directions.frame;
-    Grid { frame, cells: settle(&Directions(directions), frame.cols, frame.rows) }
+    // The codes are receivers bit by bit; those with several bits are none of ours.
+    let receivers = directions.cells.par_iter().map(|&code| if code.is_power_of_two() { code } else { 0 }).collect();
+    Grid { frame, cells: settle(&Directions(directions), receivers, frame.cols) }
 }
 
 struct Directions<'a>(&'a Grid<u8>);
 
-impl Directions<'_> {
-    fn neighbour(&self, col: usize, row: usize, k: usize) -> Option<(usize, usize)> {
-        let (c, r) = (col.wrapping_add_signed(RING[k].0), row.wrapping_add_signed(RING[k].1));
-        (c < self.0.frame.cols && r < self.0.frame.rows).then_some((c, r))
-    }
-
-    fn senders(&self, col: usize, row: usize) -> impl Iterator<Item = (usize, usize)> {
-        // The neighbour in direction k sends here when its code is the opposite one.
-        (0..8).filter_map(move |k| self.neighbour(col, row, k).filter(|&(c, r)| self.0.get(c, r) == 1 << ((k + 4) % 8)))
-    }
-}
-
 impl Network for Directions<'_> {
     type Value = u32;
 
-    fn n_senders(&self, col: usize, row: usize) -> u8 {
-        self.senders(col, row).count() as u8
-    }
+    const OWN: u32 = 1;
 
-    fn receivers(&self, col: usize, row: usize, mut to: impl FnMut(usize, usize)) {
-        let code = self.0.get(col, row);
-        if code.is_power_of_two()
-            && let Some((c, r)) = self.neighbour(col, row, code.trailing_zeros() as usize)
-        {
-            to(c, r);
-        }
-    }
+    const RING: [(isize, isize); 8] = RING;
 
-    fn value(&self, col: usize, row: usize, at: impl Fn(usize, usize) -> u32) -> u32 {
-        1 + self.senders(col, row).map(|(c, r)| at(c, r)).sum::<u32>()
+    #[inline(always)]
+    fn pour(&self, cell: usize, total: u32, mut to: impl FnMut(usize, u32)) {
+        to((self.0.cells[cell].trailing_zeros() % 8) as usize, total);
     }
 }

@@ -89,90 +89,63 @@ pub fn accumulation(angle_rad: &Grid<f64>) -> Grid<f64> {
     let frame = angle_rad.frame;
     let diagonal = frame.dy_m.atan2(frame.dx_m);
     let ring_rad = [0.0, diagonal, FRAC_PI_2, PI - diagonal, PI, PI + diagonal, 3.0 * FRAC_PI_2, TAU - diagonal, TAU];
-    let shares = angle_rad.cells.par_iter().map(|&a| Share::of(a, &ring_rad)).collect();
-    let network = Shares { shares, cols: frame.cols, rows: frame.rows };
-    Grid { frame, cells: settle(&network, frame.cols, frame.rows) }
+    let edges = Edges(ring_rad);
+    let first: Vec<u8> = angle_rad.cells.par_iter().map(|&angle_rad| edges.first(angle_rad)).collect();
+    let receivers = (angle_rad.cells.par_iter(), &first).into_par_iter().map(|(&angle_rad, &first)| edges.receivers(angle_rad, first)).collect();
+    let network = Shares { angle_rad: &angle_rad.cells, first, edges };
+    Grid { frame, cells: settle(&network, receivers, frame.cols) }
 }
 
-/// Which two neighbours a cell sends to, and the share of the second.
-#[derive(Clone, Copy)]
-struct Share {
-    /// Ring number of the first; 8 when nothing is sent.
-    first: u8,
-    second_fraction: f64,
-}
+/// Directions of the neighbours [radians], anticlockwise from east, which stands at both ends.
+struct Edges([f64; 9]);
 
-impl Share {
-    fn of(angle_rad: f64, ring_rad: &[f64; 9]) -> Self {
-        if angle_rad.is_nan() {
-            return Self { first: 8, second_fraction: 0.0 };
-        }
-        let first = ring_rad[1..8].iter().filter(|&&edge| angle_rad >= edge - SHARE_MIN).count();
-        let fraction = (angle_rad - ring_rad[first]) / (ring_rad[first + 1] - ring_rad[first]);
-        let second_fraction = if fraction <= SHARE_MIN {
+impl Edges {
+    /// Ring number of the neighbour at or before a direction; 0 without direction.
+    #[inline(always)]
+    fn first(&self, angle_rad: f64) -> u8 {
+        self.0[1..8].iter().map(|&edge| u8::from(angle_rad >= edge - SHARE_MIN)).sum()
+    }
+
+    /// Share of the neighbour after the first.
+    #[inline(always)]
+    fn second_fraction(&self, angle_rad: f64, first: u8) -> f64 {
+        let first = usize::from(first % 8);
+        let fraction = (angle_rad - self.0[first]) / (self.0[first + 1] - self.0[first]);
+        if fraction <= SHARE_MIN {
             0.0
         } else if fraction >= 1.0 - SHARE_MIN {
             1.0
         } else {
             fraction
-        };
-        Self { first: first as u8, second_fraction }
-    }
-
-    /// Share sent towards a ring number.
-    fn towards(&self, ring: u8) -> f64 {
-        if self.first == ring {
-            1.0 - self.second_fraction
-        } else if self.first < 8 && (self.first + 1) % 8 == ring {
-            self.second_fraction
-        } else {
-            0.0
         }
     }
-}
 
-struct Shares {
-    shares: Vec<Share>,
-    cols: usize,
-    rows: usize,
-}
-
-impl Shares {
-    fn neighbour(&self, col: usize, row: usize, ring: usize) -> Option<(usize, usize)> {
-        let (dc, dr) = ANTICLOCKWISE[ring];
-        let (c, r) = (col.wrapping_add_signed(dc), row.wrapping_add_signed(dr));
-        (c < self.cols && r < self.rows).then_some((c, r))
-    }
-
-    fn senders(&self, col: usize, row: usize) -> impl Iterator<Item = (usize, usize, f64)> {
-        (0..8).filter_map(move |ring| {
-            let (c, r) = self.neighbour(col, row, ring)?;
-            let share = self.shares[r * self.cols + c].towards((ring as u8 + 4) % 8);
-            (share > 0.0).then_some((c, r, share))
-        })
+    /// The neighbours that get water, bit by bit in ring numbers.
+    #[inline(always)]
+    fn receivers(&self, angle_rad: f64, first: u8) -> u8 {
+        let second_fraction = self.second_fraction(angle_rad, first);
+        u8::from(second_fraction < 1.0) << first | u8::from(second_fraction > 0.0) << ((first + 1) % 8)
     }
 }
 
-impl Network for Shares {
+struct Shares<'a> {
+    angle_rad: &'a [f64],
+    first: Vec<u8>,
+    edges: Edges,
+}
+
+impl Network for Shares<'_> {
     type Value = f64;
 
-    fn n_senders(&self, col: usize, row: usize) -> u8 {
-        self.senders(col, row).count() as u8
-    }
+    const OWN: f64 = 1.0;
 
-    fn receivers(&self, col: usize, row: usize, mut to: impl FnMut(usize, usize)) {
-        let share = self.shares[row * self.cols + col];
-        for ring in [share.first, (share.first + 1) % 8] {
-            if share.first < 8
-                && share.towards(ring) > 0.0
-                && let Some((c, r)) = self.neighbour(col, row, ring.into())
-            {
-                to(c, r);
-            }
-        }
-    }
+    const RING: [(isize, isize); 8] = ANTICLOCKWISE;
 
-    fn value(&self, col: usize, row: usize, at: impl Fn(usize, usize) -> f64) -> f64 {
-        1.0 + self.senders(col, row).map(|(c, r, share)| share * at(c, r)).sum::<f64>()
+    #[inline(always)]
+    fn pour(&self, cell: usize, total: f64, mut to: impl FnMut(usize, f64)) {
+        let first = self.first[cell];
+        let fraction = self.edges.second_fraction(self.angle_rad[cell], first);
+        to(first.into(), (1.0 - fraction) * total);
+        to(usize::from(first + 1) % 8, fraction * total);
     }
 }

@@ -1,143 +1,175 @@
 //! Adding up along a network without loops, each cell once all its senders are done, in parallel.
 //!
-//! The grid is cut into bands of rows. Each band is settled on its own; a cell waiting for water from another band stays
-//! open. What is left afterwards are the cells below a band edge, mostly single streams, settled one by one.
-//! The answer does not depend on the cut: each cell is worked out once, from its senders in a fixed order.
+//! The grid is cut into bands of rows. Each band is settled on its own, from its springs downwards: a settled cell pours
+//! what it has gathered into its receivers, and goes on to those that wait for nothing more. Water that crosses a band edge
+//! is kept until all bands are done, then poured in and followed, mostly down single streams.
+//! The bands and the order within them depend on the grid alone, so that the same grid gives the same sums to the last bit.
+
+use std::ops::AddAssign;
 
 use rayon::prelude::*;
 
 /// Rows of one band.
 const BAND_ROWS: usize = 256;
 
-/// A network: who sends to whom, and how a cell is worked out from its senders.
+/// Stands for the senders still awaited once a cell below a spring is settled; springs keep their 0.
+const SETTLED: u8 = u8::MAX;
+
+/// A network: how much of its water a cell sends to which of its eight neighbours.
 pub(super) trait Network: Sync {
     /// What is added up.
-    type Value: Copy + Send + Sync + Default;
+    type Value: Copy + Send + Sync + Default + AddAssign;
 
-    /// Number of neighbours that send to the cell.
-    fn n_senders(&self, col: usize, row: usize) -> u8;
+    /// What each cell has of its own.
+    const OWN: Self::Value;
 
-    /// Calls `to` with each cell that receives from this one.
-    fn receivers(&self, col: usize, row: usize, to: impl FnMut(usize, usize));
+    /// Steps (columns east, rows south) to the eight neighbours in the order of their numbers, round the cell.
+    const RING: [(isize, isize); 8];
 
-    /// The value of a cell, `at` giving the values of its senders; the same order of adding every time.
-    fn value(&self, col: usize, row: usize, at: impl Fn(usize, usize) -> Self::Value) -> Self::Value;
+    /// Calls `to` with the number of each receiver and what it gets of the `total` of a cell. Numbers whose bit is not set
+    /// in the cell's receivers are passed over.
+    fn pour(&self, cell: usize, total: Self::Value, to: impl FnMut(usize, Self::Value));
 }
 
-/// A cell settled in one band whose water crosses into another.
-type Crossing = (usize, usize);
-
-/// Values of all cells.
-pub(super) fn settle<N: Network>(network: &N, cols: usize, rows: usize) -> Vec<N::Value> {
-    let mut values = vec![N::Value::default(); cols * rows];
-    if cols == 0 {
+/// Values of all cells; cells in a loop and below it are left at the default.
+///
+/// `receivers` — for each cell the neighbours it sends to, bit by bit; bits that point off the grid are cleared.
+pub(super) fn settle<N: Network>(network: &N, mut receivers: Vec<u8>, cols: usize) -> Vec<N::Value> {
+    let n_cells = receivers.len();
+    let mut values = vec![N::Value::default(); n_cells];
+    if n_cells == 0 {
         return values;
     }
-    let mut waiting: Vec<u8> = vec![0; cols * rows];
-    let crossings: Vec<Vec<Crossing>> = values
+    cut_at_rim(&mut receivers, cols, N::RING);
+    let mut waiting: Vec<u8> = vec![0; n_cells];
+    let steps = N::RING.map(|(dc, dr)| dr * cols as isize + dc);
+    let bands: Vec<(usize, Vec<Crossing<N::Value>>)> = values
         .par_chunks_mut(cols * BAND_ROWS)
         .zip(waiting.par_chunks_mut(cols * BAND_ROWS))
         .enumerate()
         .map(|(band, (values, waiting))| {
+            values.fill(N::OWN);
             let first_row = band * BAND_ROWS;
-            let mut part = Part { network, cols, first_row, values, waiting, crossings: Vec::new() };
+            for (row, waiting) in waiting.chunks_exact_mut(cols).enumerate() {
+                count_senders(&receivers, cols, N::RING, first_row + row, waiting);
+            }
+            let start = first_row * cols;
+            let mut part = Part { network, receivers: &receivers, steps, start, values, waiting, n_settled: 0, crossings: Vec::new() };
             part.run();
-            part.crossings
+            (part.n_settled, part.crossings)
         })
         .collect();
-    let mut whole = Part { network, cols, first_row: 0, values: &mut values, waiting: &mut waiting, crossings: Vec::new() };
-    for (col, row) in crossings.into_iter().flatten() {
-        whole.cross(col, row);
+    let n_settled = bands.iter().map(|(n, _)| n).sum();
+    let mut whole = Part {
+        network,
+        receivers: &receivers,
+        steps,
+        start: 0,
+        values: &mut values,
+        waiting: &mut waiting,
+        n_settled,
+        crossings: Vec::new(),
+    };
+    let mut ready = Vec::new();
+    for crossing in bands.into_iter().flat_map(|(_, crossings)| crossings) {
+        whole.receive(crossing.to, crossing.amount, &mut ready);
+        whole.walk(&mut ready);
+    }
+    if whole.n_settled < n_cells {
+        for (value, &waiting) in values.iter_mut().zip(&waiting) {
+            if waiting != 0 && waiting != SETTLED {
+                *value = N::Value::default();
+            }
+        }
     }
     values
 }
 
+/// Clears the bits that point off the grid.
+fn cut_at_rim(receivers: &mut [u8], cols: usize, ring: [(isize, isize); 8]) {
+    let without = |off: fn((isize, isize)) -> bool| (0..8).filter(|&k| !off(ring[k])).fold(0_u8, |bits, k| bits | 1 << k);
+    let (north, south) = (without(|(_, dr)| dr < 0), without(|(_, dr)| dr > 0));
+    let (west, east) = (without(|(dc, _)| dc < 0), without(|(dc, _)| dc > 0));
+    let last_row = receivers.len() - cols;
+    receivers[..cols].iter_mut().for_each(|bits| *bits &= north);
+    receivers[last_row..].iter_mut().for_each(|bits| *bits &= south);
+    receivers.iter_mut().step_by(cols).for_each(|bits| *bits &= west);
+    receivers[cols - 1..].iter_mut().step_by(cols).for_each(|bits| *bits &= east);
+}
+
+/// Adds to each cell of a row the number of neighbours that send to it.
+fn count_senders(receivers: &[u8], cols: usize, ring: [(isize, isize); 8], row: usize, counts: &mut [u8]) {
+    for (k, (dc, dr)) in ring.into_iter().enumerate() {
+        let start = row.wrapping_add_signed(dr).wrapping_mul(cols);
+        let Some(senders) = receivers.get(start..start.wrapping_add(cols)) else { continue };
+        // The neighbour with number k sends here when the bit opposite to k is set.
+        let opposite = (k + 4) % 8;
+        let (from, to) = (dc.max(0) as usize, (-dc).max(0) as usize);
+        for (count, sender) in counts[to..].iter_mut().zip(&senders[from..]) {
+            *count += sender >> opposite & 1;
+        }
+    }
+}
+
+/// Water of a cell settled in one band that goes to another.
+struct Crossing<V> {
+    to: usize,
+    amount: V,
+}
+
+/// A run of cells, numbered over the whole grid.
 struct Part<'a, N: Network> {
     network: &'a N,
-    cols: usize,
-    first_row: usize,
+    /// Of the whole grid.
+    receivers: &'a [u8],
+    steps: [isize; 8],
+    /// Number of the first cell.
+    start: usize,
     values: &'a mut [N::Value],
     /// Senders not yet settled.
     waiting: &'a mut [u8],
-    crossings: Vec<Crossing>,
+    n_settled: usize,
+    crossings: Vec<Crossing<N::Value>>,
 }
 
 impl<N: Network> Part<'_, N> {
-    fn rows(&self) -> usize {
-        self.waiting.len() / self.cols
-    }
-
-    fn index(&self, col: usize, row: usize) -> usize {
-        (row - self.first_row) * self.cols + col
-    }
-
-    fn holds(&self, row: usize) -> bool {
-        row >= self.first_row && row - self.first_row < self.rows()
-    }
-
     fn run(&mut self) {
-        let last_row = self.first_row + self.rows();
-        let mut springs = Vec::new();
-        for row in self.first_row..last_row {
-            for col in 0..self.cols {
-                let k = self.index(col, row);
-                self.waiting[k] = self.network.n_senders(col, row);
-            }
-        }
-        for row in self.first_row..last_row {
-            for col in 0..self.cols {
-                // 255 marks the settled, which the walk down from another spring may reach before this loop does.
-                if self.waiting[self.index(col, row)] == 0 {
-                    springs.push((col, row));
-                    self.walk(&mut springs);
-                }
+        let mut ready = Vec::new();
+        for k in 0..self.waiting.len() {
+            if self.waiting[k] == 0 {
+                ready.push(self.start + k);
+                self.walk(&mut ready);
             }
         }
     }
 
     /// Settles the cells of the stack and all that become ready below them.
-    fn walk(&mut self, ready: &mut Vec<(usize, usize)>) {
-        while let Some((col, row)) = ready.pop() {
-            let k = self.index(col, row);
-            let (cols, first_row) = (self.cols, self.first_row);
-            let values = &*self.values;
-            let value = self.network.value(col, row, |c, r| values[(r - first_row) * cols + c]);
-            self.values[k] = value;
-            self.waiting[k] = u8::MAX;
-            let mut crosses = false;
-            let network = self.network;
-            network.receivers(col, row, |c, r| {
-                if self.holds(r) {
-                    let k = self.index(c, r);
-                    self.waiting[k] -= 1;
-                    if self.waiting[k] == 0 {
-                        ready.push((c, r));
-                    }
-                } else {
-                    crosses = true;
+    #[inline(always)]
+    fn walk(&mut self, ready: &mut Vec<usize>) {
+        let network = self.network;
+        while let Some(cell) = ready.pop() {
+            self.n_settled += 1;
+            let receivers = self.receivers[cell];
+            network.pour(cell, self.values[cell - self.start], |k, amount| {
+                if receivers >> k & 1 == 1 {
+                    self.receive(cell.wrapping_add_signed(self.steps[k]), amount, ready);
                 }
             });
-            if crosses {
-                self.crossings.push((col, row));
-            }
         }
     }
 
-    /// Hands the water of a settled cell over the band edge. Called on the whole grid.
-    fn cross(&mut self, col: usize, row: usize) {
-        let mut ready = Vec::new();
-        let network = self.network;
-        let band = row / BAND_ROWS;
-        network.receivers(col, row, |c, r| {
-            // The receivers inside the band were told when the cell was settled.
-            if r / BAND_ROWS != band {
-                let k = self.index(c, r);
-                self.waiting[k] -= 1;
-                if self.waiting[k] == 0 {
-                    ready.push((c, r));
-                }
-            }
-        });
-        self.walk(&mut ready);
+    #[inline(always)]
+    fn receive(&mut self, cell: usize, amount: N::Value, ready: &mut Vec<usize>) {
+        let k = cell.wrapping_sub(self.start);
+        let Some(waiting) = self.waiting.get_mut(k) else {
+            self.crossings.push(Crossing { to: cell, amount });
+            return;
+        };
+        self.values[k] += amount;
+        *waiting -= 1;
+        if *waiting == 0 {
+            *waiting = SETTLED;
+            ready.push(cell);
+        }
     }
 }
