@@ -1,5 +1,7 @@
 //! Sun times against independent ephemerides.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use birds::sun::{SunTimes, times};
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 

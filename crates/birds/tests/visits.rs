@@ -1,6 +1,8 @@
 //! Which visits count. The season (21 March to 15 May) and the hour either side of sunrise are the survey rule of the
 //! west Scotland counts, GBIF 10.15468/r1xoae; sunrise at the place is 04:55:07 UTC on 20 April 2025 (Skyfield, DE421).
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use birds::visits::{Refusal, by_year};
 use chrono::{NaiveDate, NaiveTime};
 use guidance::Guidance;

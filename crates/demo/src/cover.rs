@@ -120,9 +120,9 @@ pub fn classify(relief: &Relief, parcels: &[u8], sites: &Sites, seed: u64) -> Ve
 }
 
 /// Average wetness over a few cells so that flushes have width.
-fn spread(values: &mut Vec<f64>, cols: usize) {
+fn spread(values: &mut [f64], cols: usize) {
     for _ in 0..4 {
-        let before = values.clone();
+        let before = values.to_vec();
         for i in cols..values.len() - cols {
             values[i] = 0.5 * before[i] + 0.125 * (before[i - 1] + before[i + 1] + before[i - cols] + before[i + cols]);
         }

@@ -309,7 +309,7 @@ fn holds(ring: &[Coord<f64>], p: Coord<f64>) -> bool {
 /// Outer rings with the holes that lie in them.
 fn assemble(rings: Vec<Vec<Coord<f64>>>) -> MultiPolygon<f64> {
     let (outer, holes): (Vec<_>, Vec<_>) = rings.into_iter().partition(|ring| turn(ring) > 0.0);
-    let mut parts: Vec<(Vec<Coord<f64>>, Vec<LineString<f64>>)> = outer.into_iter().map(|ring| (ring, Vec::new())).collect();
+    let mut parts: Vec<(Vec<Coord<f64>>, Vec<_>)> = outer.into_iter().map(|ring| (ring, Vec::new())).collect();
     for hole in holes {
         let probe = (hole[0] + hole[1]) * 0.5;
         if let Some(home) = parts

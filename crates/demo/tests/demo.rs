@@ -1,5 +1,7 @@
 //! The demo holds together, and every fault its story tells of is there in the data.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use geo::{Area, BooleanOps, Contains, Distance, Euclidean, Validation};
 use geo_types::{MultiPolygon, Point};
 use holding::*;
@@ -42,7 +44,7 @@ fn walked(h: &Holding) -> impl Iterator<Item = &Patch> {
     h.patches.iter().filter(|p| !p.coarse)
 }
 
-fn patch_at<'a>(h: &'a Holding, at: Point<f64>) -> &'a Patch {
+fn patch_at(h: &Holding, at: Point<f64>) -> &Patch {
     h.patches.iter().find(|p| p.shape.contains(&at)).unwrap()
 }
 

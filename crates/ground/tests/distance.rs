@@ -2,6 +2,8 @@
 //!
 //! Fixtures in `data/04_distance`: scipy.ndimage.distance_transform_edt 1.17.1 and gdal_proximity 3.6.2, made once.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 mod support;
 
 use ground::distance::{distance, squared_distance};

@@ -2,6 +2,8 @@
 //!
 //! Fixtures in `data/05_flow`: pysheds 0.5 and plain numpy (agreeing to 1.5e-15), made once; six decimals.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 mod support;
 
 use std::f64::consts::TAU;

@@ -1,5 +1,7 @@
 //! Reading heights: every form read right, and broken files refused with their place.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use std::io::{Cursor, Write};
 use std::time::{Duration, Instant};
 

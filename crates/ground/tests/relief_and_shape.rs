@@ -2,6 +2,8 @@
 //!
 //! Fixtures in `data/02_terrain`: gdaldem 3.6.2 and closed forms, made once.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 mod support;
 
 use ground::curvature::{Curvature, Derivatives, curvature};

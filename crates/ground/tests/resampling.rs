@@ -1,5 +1,7 @@
 //! Resampling: what must hold on any grid.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use ground::resample::{area_mean, bilinear, clip, resample};
 use ground::{Frame, Grid};
 use proptest::prelude::*;

@@ -2,6 +2,8 @@
 //!
 //! Fixtures in `data/02_terrain`: outputs of gdaldem 3.6.2 and closed forms, made once; sources beside each check.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 mod support;
 
 use ground::slope::{Gradient, Rim, aspect_deg, slope_deg, slope_percent};

@@ -127,6 +127,7 @@ pub fn supply_of(
             continue;
         }
         let wood = layout.is_wood[stand as usize];
+        #[expect(clippy::needless_range_loop, reason = "several tables share the index")]
         for season in 0..SEASONS {
             let r = reach_of(Season::ALL[season]) * NODES;
             values.facet(layout, *facet, season, &mut value);

@@ -26,6 +26,9 @@ pub struct Middle<'a> {
     pub age: &'a Curve,
 }
 
+/// A cause, the neighbourhood dimensions it hangs on, and what an offer is without it.
+type Cure = (Cause, &'static [usize], fn(&mut Offer));
+
 impl Middle<'_> {
     /// What every stand offers a season, without survey error.
     pub fn offers(&self, season: Season) -> Vec<Offer> {
@@ -68,7 +71,7 @@ impl Middle<'_> {
         let kernel = reach_of(season) * NODES + 1;
         let plain: Vec<f32> = offers.iter().map(|o| o.value(w.weight_food, w.weight_cover)).collect();
         let mut losses = Vec::new();
-        let causes: [(Cause, &[usize], fn(&mut Offer)); 8] = [
+        let causes: [Cure; 8] = [
             (Cause::Food, &[], |o| o.food = 1.0),
             (Cause::TooShort, &[], |o| o.tall_enough = 1.0),
             (Cause::TooTall, &[], |o| o.too_tall = 0.0),

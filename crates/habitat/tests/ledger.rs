@@ -1,5 +1,7 @@
 //! The ledger as a whole: facets against cells, determinism, and what the ground must do to it.
 
+#![allow(clippy::panic, reason = "a test may stop")]
+
 mod scene;
 
 use habitat::{Settings, assess, exact};

@@ -1,5 +1,7 @@
 //! The view from a display ground against closed forms: a wall of closed trees on a level plain, and a rising plain.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+
 mod scene;
 
 use habitat::{Settings, assess};

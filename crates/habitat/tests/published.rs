@@ -1,5 +1,7 @@
 //! What field studies found, set against the ledger. Nothing in the model was fitted to these.
 
+#![allow(clippy::panic, reason = "a test may stop")]
+
 mod scene;
 
 use habitat::{Season, Settings, Standing, assess};

@@ -1,5 +1,7 @@
 //! What the seasons must do wherever their sources say which way a thing goes: for any stand, not for chosen ones.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use guidance::{Country, Curve, Guidance};
 use habitat::drawn::Drawn;
 use habitat::figures::Figures;

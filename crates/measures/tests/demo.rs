@@ -1,5 +1,7 @@
 //! Every rule on the invented demonstration holding, which has a fault for each but one: all its leks lie on level ground.
 
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
 use guidance::Guidance;
 use habitat::Settings;
 use measures::json::to_json;

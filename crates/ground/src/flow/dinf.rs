@@ -37,49 +37,115 @@ const SHARE_MIN: f64 = 1e-12;
 /// `heights` [m], filled, single or double precision; `NaN` is missing.
 pub fn steepest<T: Copy + Sync + Into<f64>>(heights: &Grid<T>) -> Steepest {
     let frame = heights.frame;
-    let mut angle_rad = Grid::filled(frame, f64::NAN);
-    let mut slope = Grid::filled(frame, f64::NAN);
-    if frame.cols >= 3 && frame.rows >= 3 {
-        let (cols, n_inner) = (frame.cols, frame.rows - 2);
-        let angles = angle_rad.cells.par_chunks_mut(cols).skip(1).take(n_inner);
-        let slopes = slope.cells.par_chunks_mut(cols).skip(1).take(n_inner);
-        angles.zip(slopes).enumerate().for_each(|(k, (angles, slopes))| {
-            let above = &heights.cells[k * cols..(k + 3) * cols];
-            for col in 1..cols - 1 {
-                (angles[col], slopes[col]) = of_cell(above, cols, col, &frame);
+    let (cols, rows) = (frame.cols, frame.rows);
+    // Zeroed memory comes late, in the threads that write to it.
+    let mut angle_rad = Grid { frame, cells: vec![0.0; frame.len()] };
+    let mut slope = Grid { frame, cells: vec![0.0; frame.len()] };
+    if !frame.is_empty() {
+        let out = angle_rad.cells.par_chunks_mut(cols).zip(slope.cells.par_chunks_mut(cols));
+        out.enumerate().for_each(|(row, (angles, slopes))| {
+            if row == 0 || row + 1 == rows || cols < 3 {
+                angles.fill(f64::NAN);
+                slopes.fill(f64::NAN);
+            } else {
+                of_row(&heights.cells[(row - 1) * cols..(row + 2) * cols], &frame, angles, slopes);
             }
         });
     }
     Steepest { angle_rad, slope }
 }
 
-/// Direction and fall of one cell in the middle of three rows.
-fn of_cell<T: Copy + Into<f64>>(three_rows: &[T], cols: usize, col: usize, frame: &Frame) -> (f64, f64) {
-    let height = |dc: isize, dr: isize| -> f64 { three_rows[(cols + col).wrapping_add_signed(dr * cols as isize + dc)].into() };
-    let middle = height(0, 0);
-    if middle.is_nan() {
-        return (f64::NAN, f64::NAN);
+/// Cells worked on together, so that the facets turn into vector code.
+const RUN: usize = 64;
+
+/// Directions and falls of the row in the middle of three.
+fn of_row<T: Copy + Into<f64>>(three_rows: &[T], frame: &Frame, angles: &mut [f64], slopes: &mut [f64]) {
+    let cols = frame.cols;
+    for rim in [0, cols - 1] {
+        (angles[rim], slopes[rim]) = (f64::NAN, f64::NAN);
     }
-    let (mut steepest, mut facet, mut along, mut side) = (0.0, usize::MAX, 0.0, 0.0);
-    let ring = ANTICLOCKWISE.map(|(dc, dr)| height(dc, dr));
-    for (k, &(straight, diagonal, turns, _)) in FACETS.iter().enumerate() {
-        let (base, up) = if turns as usize % 2 == 0 { (frame.dx_m, frame.dy_m) } else { (frame.dy_m, frame.dx_m) };
-        // Falls along the base and from its end to the diagonal neighbour.
-        let (s1, s2) = ((middle - ring[straight]) / base, (ring[straight] - ring[diagonal]) / up);
-        // The direction must lie on the facet: not before its base, not beyond its diagonal.
-        let (fall, s1, s2) = if s2 < 0.0 {
-            (s1, 1.0, 0.0)
-        } else if s2 * base > s1 * up {
-            ((middle - ring[diagonal]) / base.hypot(up), base, up)
-        } else {
-            (s1.hypot(s2), s1, s2)
+    let mut around = Around { middle: [f64::NAN; RUN], ring: [[f64::NAN; RUN]; 8] };
+    for start in (1..cols - 1).step_by(RUN) {
+        let n = RUN.min(cols - 1 - start);
+        let load = |to: &mut [f64; RUN], (dc, dr): (isize, isize)| {
+            let from = (cols + start).wrapping_add_signed(dr * cols as isize + dc);
+            for (to, &height) in to.iter_mut().zip(&three_rows[from..from + n]) {
+                *to = height.into();
+            }
         };
-        if fall > steepest {
-            (steepest, facet, along, side) = (fall, k, s1, s2);
+        load(&mut around.middle, (0, 0));
+        for (to, step) in around.ring.iter_mut().zip(ANTICLOCKWISE) {
+            load(to, step);
+        }
+        let ways = around.steepest(frame);
+        for k in 0..n {
+            (angles[start + k], slopes[start + k]) = if around.middle[k].is_nan() { (f64::NAN, f64::NAN) } else { ways.way(k) };
         }
     }
-    let Some(&(_, _, turns, sign)) = FACETS.get(facet) else { return (f64::NAN, 0.0) };
-    ((sign * side.atan2(along) + turns * FRAC_PI_2).rem_euclid(TAU), steepest)
+}
+
+/// Heights of a run of cells and of their neighbours.
+struct Around {
+    middle: [f64; RUN],
+    ring: [[f64; RUN]; 8],
+}
+
+/// The steepest facet of each cell of a run.
+struct Ways {
+    /// Square of the fall, 0 where no facet falls.
+    square: [f64; RUN],
+    /// The fall in two parts at right angles.
+    parts: [[f64; RUN]; 2],
+    /// The way along the base of the facet and across it, in any unit.
+    along: [f64; RUN],
+    side: [f64; RUN],
+    /// Quarter turns to the base, and the sign of turning from it.
+    turns: [f64; RUN],
+    sign: [f64; RUN],
+}
+
+impl Around {
+    fn steepest(&self, frame: &Frame) -> Ways {
+        let zero = [0.0; RUN];
+        let mut ways = Ways { square: zero, parts: [zero; 2], along: zero, side: zero, turns: zero, sign: zero };
+        for (straight, diagonal, turns, sign) in FACETS {
+            let (base, up) = if turns as usize % 2 == 0 { (frame.dx_m, frame.dy_m) } else { (frame.dy_m, frame.dx_m) };
+            let across = base.hypot(up);
+            let (straight, diagonal) = (&self.ring[straight], &self.ring[diagonal]);
+            for k in 0..RUN {
+                // Falls along the base, from its end to the diagonal neighbour, and straight to that.
+                let (s1, s2) = ((self.middle[k] - straight[k]) / base, (straight[k] - diagonal[k]) / up);
+                let s3 = (self.middle[k] - diagonal[k]) / across;
+                // The direction must lie on the facet: not before its base, not beyond its diagonal.
+                let (before, beyond) = (s2 < 0.0, s2 * base > s1 * up);
+                let first = if !before & beyond { s3 } else { s1 };
+                let second = if before | beyond { 0.0 } else { s2 };
+                let square = first * first + second * second;
+                let better = (first > 0.0) & (square > ways.square[k]);
+                let choose = |new: f64, old: f64| if better { new } else { old };
+                ways.square[k] = choose(square, ways.square[k]);
+                ways.parts[0][k] = choose(first, ways.parts[0][k]);
+                ways.parts[1][k] = choose(second, ways.parts[1][k]);
+                ways.along[k] = choose(if !before & beyond { base } else { s1 }, ways.along[k]);
+                ways.side[k] = choose(if !before & beyond { up } else { second }, ways.side[k]);
+                ways.turns[k] = choose(turns, ways.turns[k]);
+                ways.sign[k] = choose(sign, ways.sign[k]);
+            }
+        }
+        ways
+    }
+}
+
+impl Ways {
+    /// Direction and fall of one cell.
+    fn way(&self, k: usize) -> (f64, f64) {
+        if self.square[k] == 0.0 {
+            return (f64::NAN, 0.0);
+        }
+        let angle_rad = self.sign[k] * self.side[k].atan2(self.along[k]) + self.turns[k] * FRAC_PI_2;
+        // From 0 to a whole turn, which is east again.
+        (if angle_rad >= TAU { angle_rad - TAU } else { angle_rad }, self.parts[0][k].hypot(self.parts[1][k]))
+    }
 }
 
 /// Number of cells that drain through each cell, itself counted, shares adding up.

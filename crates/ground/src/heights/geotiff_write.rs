@@ -19,6 +19,7 @@ const STRIP_BYTES: usize = 256 << 10;
 ///
 /// # Errors
 /// An empty grid, or one too large for a classic TIFF file (4 GB packed).
+#[expect(clippy::result_large_err, reason = "made once a file; the error tells where and what in full")]
 pub fn write_geotiff(grid: &Grid<f32>, epsg: Option<u32>) -> Result<Vec<u8>, HeightsError> {
     write(grid, epsg).map_err(|e| {
         let fault = one(

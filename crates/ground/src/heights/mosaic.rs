@@ -85,7 +85,7 @@ fn cover(sources: &[Source]) -> Result<Frame, Vec<HeightsError>> {
     let cols = ((frames().fold(f64::NEG_INFINITY, |m, f| m.max(f.east_m())) - west_m) / first.dx_m).round();
     let rows = ((north_m - frames().fold(f64::INFINITY, |m, f| m.min(f.south_m()))) / first.dy_m).round();
     let held: u64 = frames().map(|f| f.len() as u64).sum();
-    let bearable = (held * limits::SPARSE_RATIO_MAX).max(limits::SPARSE_ALWAYS).min(limits::CELLS_MAX);
+    let bearable = (held * limits::SPARSE_RATIO_MAX).clamp(limits::SPARSE_ALWAYS, limits::CELLS_MAX);
     if cols * rows > bearable as f64 {
         let names: Vec<&str> = sources.iter().map(|s| s.name.as_str()).collect();
         return Err(one(

@@ -140,7 +140,7 @@ fn frame(file: &str, points: &[Point], west: f64, south: f64, dx_m: f64, dy_m: f
     let east = points.iter().fold(west, |m, p| m.max(p.east_m));
     let north = points.iter().fold(south, |m, p| m.max(p.north_m));
     let (cols, rows) = (((east - west) / dx_m).round() + 1.0, ((north - south) / dy_m).round() + 1.0);
-    let bearable = (points.len() as u64 * limits::SPARSE_RATIO_MAX).max(limits::SPARSE_ALWAYS).min(limits::CELLS_MAX);
+    let bearable = (points.len() as u64 * limits::SPARSE_RATIO_MAX).clamp(limits::SPARSE_ALWAYS, limits::CELLS_MAX);
     if cols * rows > bearable as f64 {
         return Err(one(
             file,
