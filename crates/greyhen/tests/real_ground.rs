@@ -43,7 +43,7 @@ fn a_plan_on_real_heights_assesses_and_hands_over() {
     for (kind, file) in [("patches", "patches.csv"), ("leks", "leks.csv"), ("visits", "visits.csv")] {
         run(&["import", "real.gpkg", kind, file]);
     }
-    let assess: serde_json::Value = serde_json::from_str(&run(&["assess", "real.gpkg", "--json"])).unwrap();
+    let assess: serde_json::Value = serde_json::from_str(&run(&["assess", "real.gpkg", "--json", "--show-leks"])).unwrap();
     // The height model says E390025 N532025 is 530.1 m; leks a few hundred metres off lie within the tile's range there.
     for lek in assess["leks"].as_array().unwrap() {
         let altitude = lek["ground"]["altitude_m"].as_f64().unwrap();
