@@ -2,7 +2,7 @@
 
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
-use measures::{Finding, Severity, rules};
+use measures::{Finding, Severity};
 
 /// Arguments.
 #[derive(clap::Args)]
@@ -25,13 +25,7 @@ impl Check {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
-        let holding = super::read(&self.plan.path)?;
-        let guidance = super::tables()?;
-        working.now("working out the year");
-        let assessed = habitat::assess(&holding, &guidance, self.draws.settings())?;
-        working.now("checking the rules");
-        let context = rules::Context { holding: &holding, guidance: &guidance, assessed: &assessed, today: holding.about.as_at };
-        let findings = rules::check_all(&context)?;
+        let super::Examined { holding, guidance, findings, .. } = super::examine(&self.plan.path, &self.draws, &working)?;
         drop(working);
         if self.json {
             talk::print_json(&measures::json::to_json(&findings, &guidance, &holding, self.show_leks));

@@ -6,7 +6,6 @@ use crate::{Draws, Ended, PlanFile, talk};
 use guidance::Guidance;
 use handover::{LekCounts, Pack, YearCount};
 use holding::Holding;
-use measures::rules;
 use std::path::PathBuf;
 
 /// Arguments.
@@ -34,13 +33,7 @@ impl Handover {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
-        let holding = super::read(&self.plan.path)?;
-        let guidance = super::tables()?;
-        working.now("working out the year");
-        let assessed = habitat::assess(&holding, &guidance, self.draws.settings())?;
-        working.now("checking the rules");
-        let context = rules::Context { holding: &holding, guidance: &guidance, assessed: &assessed, today: holding.about.as_at };
-        let findings = rules::check_all(&context)?;
+        let super::Examined { holding, guidance, assessed, findings } = super::examine(&self.plan.path, &self.draws, &working)?;
         let counts = counts(&holding, &guidance)?;
         let pictures = assessed.pictures();
         working.now("drawing the pages");
