@@ -29,8 +29,9 @@ pub enum Class {
 }
 
 impl Class {
-    /// The class of a patch from its Phase 1 code, or from its covers (fractions) where no code is recorded.
-    pub fn of_patch(code: Option<&str>, covers: &[f32; 11]) -> Class {
+    /// The class of a patch from its Phase 1 code, or from its covers (fractions) where no code is recorded: then crop and
+    /// bracken lead from the covers given.
+    pub fn of_patch(code: Option<&str>, covers: &[f32; 11], crop_from: f32, bracken_from: f32) -> Class {
         let c = |p: Plant| covers[p as usize];
         let shrubs = c(Plant::Heather) + c(Plant::Blaeberry) + c(Plant::OtherBerries);
         let grassy = c(Plant::SedgeGrass) + c(Plant::Rush) + c(Plant::Herbs);
@@ -47,9 +48,9 @@ impl Class {
                 _ => Class::Other,
             })
         });
-        by_code.unwrap_or(if c(Plant::Crop) >= 0.3 {
+        by_code.unwrap_or(if c(Plant::Crop) >= crop_from {
             Class::Arable
-        } else if c(Plant::Bracken) >= 0.5 {
+        } else if c(Plant::Bracken) >= bracken_from {
             Class::Bracken
         } else if shrubs + c(Plant::CottonGrass) + c(Plant::Moss) >= grassy && shrubs + c(Plant::CottonGrass) > 0.0 {
             Class::Moor

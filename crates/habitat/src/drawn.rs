@@ -70,7 +70,7 @@ impl Drawn {
             tree_food,
             canopy: c,
             wood,
-            wetness: if stand.flush { stand.wetness.max(0.9) } else { stand.wetness },
+            wetness: if stand.flush { stand.wetness.max(f.flush_wetness) } else { stand.wetness },
             insects_left: 1.0 - f.grazing_loss * grazed,
             crop_winter: if stand.stubble == Some(Stubble::Ploughed) { 0.0 } else { 1.0 },
         }

@@ -47,6 +47,8 @@ pub struct Figures {
     pub insects_wet: f32,
     /// Share of insects in the brood season's diet.
     pub insect_share: f32,
+    /// Least wetness of a flush, 0 to 1.
+    pub flush_wetness: f32,
     /// Share of invertebrates lost under heavy grazing.
     pub grazing_loss: f32,
     /// Ewes a hectare in summer at which that loss begins and is whole.
@@ -148,6 +150,7 @@ impl Figures {
         }
         f.insects_half = g("season.brood.invertebrates.half")?;
         f.insects_wet = g("season.brood.invertebrates.wet")?;
+        f.flush_wetness = g("site.flush.least_wetness")?;
         f.insect_share = g("season.brood.invertebrate_share")?;
         f.grazing_loss = g("season.brood.grazing.invertebrates_lost")?;
         f.grazing_from_to = [g("season.brood.grazing.light_ewes_per_ha")?, g("season.brood.grazing.heavy_ewes_per_ha")?];

@@ -225,7 +225,7 @@ fn patch_stand(i: usize, patch: &Patch, sticks: &[f32], r: &mut Reader) -> Resul
         (h, if patch.coarse { Origin::Coarse } else { Origin::Measured })
     } else if !sticks.is_empty() {
         (mean, Origin::Measured)
-    } else if let (Some(p), true) = (phase, covers[Plant::Heather as usize] >= 0.3) {
+    } else if let (Some(p), true) = (phase, covers[Plant::Heather as usize] >= r.number("survey.phase_height_from")?) {
         (phase_height_cm(p, r)?, Origin::Class)
     } else if let Some(h) = code.and_then(|c| r.class_number(c, "height_cm")) {
         (h, if patch.coarse { Origin::Coarse } else { Origin::Class })
@@ -250,12 +250,12 @@ fn patch_stand(i: usize, patch: &Patch, sticks: &[f32], r: &mut Reader) -> Resul
     let plants_of_flush = covers[Plant::Rush as usize] + covers[Plant::SedgeGrass as usize] + covers[Plant::Moss as usize];
     let flush = patch.flush
         || code.is_some_and(|c| c.starts_with("E2"))
-        || (patch.wetness.is_some() && wetness >= r.number("site.flush.wetness")? && plants_of_flush >= 0.5);
+        || (patch.wetness.is_some() && wetness >= r.number("site.flush.wetness")? && plants_of_flush >= r.number("site.flush.plants")?);
     Ok(Stand {
         id: patch.id.clone(),
         name: if patch.name.is_empty() { patch.id.clone() } else { patch.name.clone() },
         feature: Feature::Patch(i),
-        class: Class::of_patch(code, &covers),
+        class: Class::of_patch(code, &covers, r.number("class.crop_from")?, r.number("class.bracken_from")?),
         covers,
         height_cm,
         height_sd_cm,
