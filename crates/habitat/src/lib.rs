@@ -1,5 +1,6 @@
 //! Stand state, facets, the seven seasons and the ledger.
 
+pub mod ahead;
 pub mod arena;
 pub mod assess;
 pub mod class;

@@ -1,6 +1,7 @@
 //! Measures and rules: what is wrong on the ground, how far, where, why, and what to do.
 
 pub mod finding;
+pub mod kind;
 pub mod json;
 pub mod rules;
 pub mod secrecy;

@@ -1,0 +1,123 @@
+//! The kinds of measure: one file each, in one running order.
+//!
+//! Where it may go (eligible ground), its facts, quantities, what it does to the ground by year, what it can harm, what
+//! it costs, when it may be done, the rules on it and the cautions people need.
+//!
+//! A measure is stored as a kind, a year, an area or a line and `facts` (plain values by name). [`Entry`] says which
+//! facts a kind knows, in which unit and with which usual value; nothing else is read from them.
+
+use crate::rules::Context;
+use guidance::Unknown;
+use habitat::ahead::Programme;
+use holding::{Holding, Measure};
+
+/// A fact a kind of measure knows.
+#[derive(Clone, Copy, Debug)]
+pub struct Fact {
+    /// Name in the plan file and on the command line, such as `stems_per_ha`.
+    pub name: &'static str,
+    /// What it is, in a few words, with its unit.
+    pub what: &'static str,
+    /// What it may be.
+    pub form: Form,
+    /// Where the usual value comes from.
+    pub usual: Usual,
+}
+
+/// What a fact may be.
+#[derive(Clone, Copy, Debug)]
+pub enum Form {
+    /// One of these words.
+    OneOf(&'static [&'static str]),
+    /// A number in a range.
+    Number {
+        /// Least.
+        from: f64,
+        /// Greatest.
+        to: f64,
+    },
+    /// Free text, such as the id of a parcel or lek.
+    Text,
+    /// Numbers by word, such as stems by species or head by month.
+    Table,
+}
+
+/// Where a fact's usual value comes from.
+#[derive(Clone, Copy, Debug)]
+pub enum Usual {
+    /// A guidance figure.
+    Key(&'static str),
+    /// A word.
+    Word(&'static str),
+    /// It must be given.
+    MustBeGiven,
+    /// It may be left out; what happens then is told in `what`.
+    MayBeLeftOut,
+}
+
+/// What is wrong with a measure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    /// Which fact or part.
+    pub at: String,
+    /// What was found.
+    pub found: String,
+    /// What is needed.
+    pub needed: String,
+    /// What to do.
+    pub hint: String,
+}
+
+/// One quantity of a measure.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Quantity {
+    /// What, such as `birch`.
+    pub what: String,
+    /// How much.
+    pub amount: f64,
+    /// Unit in words, such as `trees`, `m`, `ha`.
+    pub unit: &'static str,
+}
+
+/// One line of a measure's cost: amount times rate.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Cost {
+    /// What for.
+    pub what: String,
+    /// How much of it.
+    pub amount: f64,
+    /// Unit in words.
+    pub unit: &'static str,
+    /// Guidance key of the rate.
+    pub rate: String,
+    /// Low, usual and high, pounds of the rate's edition. Yearly costs are times their years, undiscounted.
+    pub gbp: [f64; 3],
+}
+
+/// A kind of measure.
+pub struct Entry {
+    /// Stable key, such as `wood`.
+    pub key: &'static str,
+    /// Title for people.
+    pub title: &'static str,
+    /// Where it may go, what it does, what it can harm, when it may be done and what to mind. `{key}` stands for a guidance figure.
+    pub explain: &'static str,
+    /// The facts it knows.
+    pub facts: &'static [Fact],
+    /// Guidance keys of cautions.
+    pub cautions: &'static [&'static str],
+    /// What is wrong with a measure, all at once.
+    pub faults: fn(&Context, &Measure) -> Vec<Fault>,
+    /// Quantities.
+    pub quantities: fn(&Context, &Measure) -> Result<Vec<Quantity>, Unknown>,
+    /// What it does to the ground, added to the programme.
+    pub works: fn(&Context, &Measure, &mut Programme) -> Result<(), Unknown>,
+    /// The features as they stand once it is done: new woods, fences, ditches blocked.
+    pub features: fn(&Context, &Measure, &mut Holding) -> Result<(), Unknown>,
+    /// What it can harm, in plain words for this measure.
+    pub harm: fn(&Context, &Measure) -> Result<Vec<String>, Unknown>,
+    /// What it costs.
+    pub costs: fn(&Context, &Measure) -> Result<Vec<Cost>, Unknown>,
+    /// When it may be done, in words.
+    pub window: fn(&Context, &Measure) -> Result<String, Unknown>,
+}
