@@ -56,7 +56,7 @@ pub fn judge(
         let s = layout.stand_of.cells[i];
         (s != NO_STAND).then(|| &state.stands[s as usize])
     };
-    let finite = |g: &Option<Grid<f32>>, i: usize| g.as_ref().map(|g| g.cells[i] as f64).filter(|v| v.is_finite());
+    let finite = |g: &Option<std::sync::Arc<Grid<f32>>>, i: usize| g.as_ref().map(|g| g.cells[i] as f64).filter(|v| v.is_finite());
     let nearest = |shapes: &mut dyn Iterator<Item = f64>| shapes.reduce(f64::min).filter(|d| d.is_finite());
     let p = Point::new(at.0, at.1);
     let sights = layout.heights.as_ref().and_then(|heights| {

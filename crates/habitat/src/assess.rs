@@ -7,7 +7,7 @@ use crate::layout::{Layout, Limits};
 use crate::ledger::{self, Values};
 use crate::losses::Middle;
 use crate::outcome::{Assessment, LekLedger, Pictures, Quantiles, SeasonLedger};
-use crate::reach::{self, NODES, REACHES, Reach, Site};
+use crate::reach::{self, Kernels, NODES, REACHES, Reach, Site};
 use crate::say;
 use crate::season::Season;
 use crate::state::State;
@@ -121,7 +121,8 @@ pub fn assess(holding: &Holding, guidance: &Guidance, settings: Settings) -> Res
         .zip(&counts)
         .map(|(l, c)| Site { east_m: l.at.x(), north_m: l.at.y(), cocks: c.map_or(1, |c| c.1.max(1)) as f32 })
         .collect();
-    let reaches = reach::lay(&layout, &sites, &reach_m);
+    let kernels = Kernels::of(&layout, &sites, &reach_m);
+    let reaches = kernels.lay(&layout);
     let errors = ledger::errors(&state, settings.seed, settings.draws);
     let values = Values::of(&state, &layout, &figures, &errors, &age);
     let supply = ledger::supply(&layout, &values, &reaches, &figures, &reach_m);

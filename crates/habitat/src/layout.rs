@@ -3,15 +3,19 @@
 //! Grids are laid once over the ground within reach of the leks: the stand of every cell, and how far it lies from
 //! wood edge (inside), flush, tall cover, tree food and used ways, its altitude and its slope. Each is cut into bands;
 //! cells that share stand and bands are one facet. Values are computed per facet, never per cell: every band is
-//! represented by the mean of its cells. The exact per-cell path in [`crate::exact`] exists to test that.
+//! represented by its middle. The exact per-cell path in [`crate::exact`] exists to test that.
+//!
+//! A layout can be altered in place ([`Layout::alter`]): stands change, cells change hands, and only the bands of the ground
+//! near them are measured again. What an alteration gives is what laying the ground out anew would give.
 
-use crate::state::{Feature, State};
+use crate::state::{Feature, Origin, Stand, State};
 use geo::BoundingRect;
-use geo_types::Rect;
+use geo_types::{MultiPolygon, Rect};
 use ground::{Frame, Grid, distance, rasterise, resample, slope};
 use holding::Holding;
 use rayon::prelude::*;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// The neighbourhood dimensions of a facet.
 pub const DIMS: usize = 7;
@@ -42,8 +46,14 @@ const EDGES: [&[f32]; DIMS] = [
     &[0.0, 12.0, 16.0, 20.0, 24.0, 28.0, 33.0, 38.0],
 ];
 
+/// Upper edge of the first band of a distance, which holds the marked cells themselves, metres.
+const AT_IT_M: f32 = 0.5;
+
 /// Mark of a cell no stand covers.
 pub const NO_STAND: u32 = rasterise::NONE;
+
+/// Mark of a cell without facet.
+pub const NO_FACET: u32 = u32::MAX;
 
 /// A facet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -55,27 +65,44 @@ pub struct Facet {
 }
 
 /// The ground laid out for the ledger.
+#[derive(Clone)]
 pub struct Layout {
     /// Where the cells lie.
     pub frame: Frame,
     /// Stand of each cell; [`NO_STAND`] where none.
     pub stand_of: Grid<u32>,
-    /// Facet of each cell; `u32::MAX` where no stand.
+    /// Facet of each cell; [`NO_FACET`] where no stand.
     pub facet_of: Vec<u32>,
-    /// The facets.
+    /// The facets. One that lost its last cell stays, without weight.
     pub facets: Vec<Facet>,
     /// Whether a stand is a wood, by stand.
     pub is_wood: Vec<bool>,
-    /// Mean of each band's cells, by dimension and band.
-    pub band_mean: Vec<Vec<f32>>,
+    /// What stands for each band, by dimension and band: metres or degrees.
+    pub band_middle: Vec<Vec<f32>>,
     /// Heights on the layout's cells, where the plan has them.
-    pub heights: Option<Grid<f32>>,
+    pub heights: Option<Arc<Grid<f32>>>,
     /// Slope, degrees.
-    pub slope: Option<Grid<f32>>,
-    /// Distance outside woods to the nearest wood, metres; zero inside.
-    pub to_wood: Grid<f32>,
+    pub slope: Option<Arc<Grid<f32>>>,
     /// The seven neighbourhood grids, kept for the exact path when asked for.
     pub near: Option<Vec<Vec<f32>>>,
+    limits: Limits,
+    /// Marks of every stand.
+    marks: Vec<u8>,
+    /// Bands of every cell, four bits a dimension.
+    bands: Vec<u32>,
+    /// Number of the facet of a key.
+    numbers: HashMap<u64, u32>,
+}
+
+/// A cell that went from one facet to another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// The cell.
+    pub cell: u32,
+    /// Facet before; [`NO_FACET`] where none.
+    pub from: u32,
+    /// Facet after; [`NO_FACET`] where none.
+    pub to: u32,
 }
 
 /// What counts as tall cover and tree food when the ground is laid out.
@@ -95,41 +122,37 @@ pub struct Limits {
     pub usual_altitude_m: f32,
 }
 
+/// Marks a stand puts on its cells, one bit each, in the order of the dimensions measured from them: wood (depth is measured from
+/// the cells without it), flush, tall cover, tree food.
+fn marks(stand: &Stand, limits: &Limits) -> u8 {
+    let plants = stand.covers[holding::Plant::Heather as usize] + stand.covers[holding::Plant::Rush as usize];
+    let tall = (stand.height_cm >= limits.tall_cm && plants >= limits.tall_share) || stand.canopy >= limits.tall_share;
+    let food = stand.trees.iter().map(|t| t.canopy * limits.tree_food[t.tree as usize]).sum::<f32>() >= limits.food_share;
+    let wood = matches!(stand.feature, Feature::Wood(_));
+    wood as u8 | (stand.flush as u8) << FLUSH | (tall as u8) << COVER | (food as u8) << TREES
+}
+
+/// Dimensions measured from the stands' marks; the others never change.
+const MARKED: [usize; 4] = [DEPTH, FLUSH, COVER, TREES];
+
+/// Whether distances of a dimension are measured from a cell with these marks.
+fn source(dim: usize, marks: u8) -> bool {
+    if dim == DEPTH { marks & 1 == 0 } else { marks >> dim & 1 == 1 }
+}
+
 impl Layout {
     /// Lay out the ground within `reach_m` of the leks. `keep` keeps the neighbourhood grids for the exact path.
     pub fn lay(holding: &Holding, state: &State, cell_m: f64, reach_m: f64, limits: &Limits, keep: bool) -> Option<Layout> {
         let frame = domain(holding, cell_m, reach_m)?;
-        let shape_of = |f: Feature| match f {
-            Feature::Patch(i) => &holding.patches[i].shape,
-            Feature::Wood(i) => &holding.woods[i].shape,
+        let stand_of = paint(holding, state, &frame);
+        let mark_of: Vec<u8> = state.stands.iter().map(|s| marks(s, limits)).collect();
+        let near_marked = |dim: usize| {
+            let marked = stand_of.cells.iter().map(|s| source(dim, if *s == NO_STAND { 0 } else { mark_of[*s as usize] })).collect();
+            near(&Grid { frame, cells: marked }, limits.look_m)
         };
-        // Coarse land cover first, then what was walked, then woods: the later rules.
-        let coarse = |i: usize| matches!(state.stands[i].feature, Feature::Patch(p) if holding.patches[p].coarse);
-        let mut order: Vec<usize> = (0..state.stands.len()).collect();
-        order.sort_by_key(|i| (!coarse(*i), matches!(state.stands[*i].feature, Feature::Wood(_)), *i));
-        let stand_of = rasterise::polygons(
-            &frame,
-            order.iter().filter(|i| state.stands[**i].covers_from != crate::state::Origin::Missing).map(|i| (shape_of(state.stands[*i].feature), *i as u32)),
-        );
-        let is = |test: &(dyn Fn(&crate::state::Stand) -> bool + Sync)| {
-            let yes: Vec<bool> = state.stands.iter().map(test).collect();
-            Grid { frame, cells: stand_of.cells.iter().map(|s| *s != NO_STAND && yes[*s as usize]).collect() }
-        };
-        let woods = is(&|s| matches!(s.feature, Feature::Wood(_)));
-        let open = Grid { frame, cells: woods.cells.iter().map(|w| !w).collect() };
-        let flush = is(&|s| s.flush);
-        let tall = is(&|s| {
-            let plants = s.covers[holding::Plant::Heather as usize] + s.covers[holding::Plant::Rush as usize];
-            (s.height_cm >= limits.tall_cm && plants >= limits.tall_share) || s.canopy >= limits.tall_share
-        });
-        let food = is(&|s| {
-            s.trees.iter().map(|t| t.canopy * limits.tree_food[t.tree as usize]).sum::<f32>() >= limits.food_share
-        });
-        let ways = ways(holding, &frame);
-        let look = Some(limits.look_m);
-        let ((depth, flush), ((cover, (trees, ways)), to_wood)) = rayon::join(
-            || rayon::join(|| near(&open, look), || near(&flush, look)),
-            || rayon::join(|| rayon::join(|| near(&tall, look), || rayon::join(|| near(&food, look), || near(&ways, look))), || near(&woods, look)),
+        let ((depth, flush), (cover, (trees, ways))) = rayon::join(
+            || rayon::join(|| near_marked(DEPTH), || near_marked(FLUSH)),
+            || rayon::join(|| near_marked(COVER), || rayon::join(|| near_marked(TREES), || near(&ways(holding, &frame), limits.look_m))),
         );
         let heights = holding.heights.as_ref().map(|h| resample::resample(h, frame));
         let slope = heights.as_ref().map(|h| slope::slope_deg(h, slope::Gradient::Horn, slope::Rim::Missing));
@@ -138,19 +161,273 @@ impl Layout {
             Some(g) => g.cells.iter().map(|v| if v.is_finite() { *v } else { value }).collect::<Vec<f32>>(),
             None => vec![value; frame.len()],
         };
-        let near = vec![depth.cells, flush.cells, cover.cells, trees.cells, ways.cells, usual(&heights, limits.usual_altitude_m), usual(&slope, 0.0)];
-        let (facet_of, facets, band_mean) = facets(&stand_of, &near);
-        let is_wood = state.stands.iter().map(|s| matches!(s.feature, Feature::Wood(_))).collect();
-        Some(Layout { frame, stand_of, facet_of, facets, is_wood, band_mean, heights, slope, to_wood, near: keep.then_some(near) })
+        let near = vec![depth, flush, cover, trees, ways, usual(&heights, limits.usual_altitude_m), usual(&slope, 0.0)];
+        let bands = (0..frame.len())
+            .into_par_iter()
+            .with_min_len(frame.cols)
+            .map(|i| EDGES.iter().enumerate().fold(0, |all, (d, edges)| all | (band(edges, near[d][i]) as u32) << (4 * d)))
+            .collect();
+        let mut layout = Layout {
+            frame,
+            facet_of: vec![NO_FACET; frame.len()],
+            stand_of,
+            facets: Vec::new(),
+            is_wood: wood(&mark_of),
+            band_middle: middles(),
+            heights: heights.map(Arc::new),
+            slope: slope.map(Arc::new),
+            near: keep.then_some(near),
+            limits: *limits,
+            marks: mark_of,
+            bands,
+            numbers: HashMap::new(),
+        };
+        // In order of first appearance; neighbours mostly share a facet.
+        let mut last = (u64::MAX, NO_FACET);
+        for cell in 0..frame.len() {
+            if let Some(key) = layout.key(cell) {
+                if key != last.0 {
+                    last = (key, layout.number(key));
+                }
+                layout.facet_of[cell] = last.1;
+            }
+        }
+        Some(layout)
+    }
+
+    /// Stand and bands of a cell in one number: four bits a band (fewer than sixteen bands each) and the stand above them.
+    fn key(&self, cell: usize) -> Option<u64> {
+        let stand = self.stand_of.cells[cell];
+        (stand != NO_STAND).then(|| (stand as u64) << (4 * DIMS) | self.bands[cell] as u64)
+    }
+
+    /// The facet of a key, a new one where there is none yet.
+    fn number(&mut self, key: u64) -> u32 {
+        *self.numbers.entry(key).or_insert_with(|| {
+            let band = std::array::from_fn(|d| (key >> (4 * d) & 15) as u8);
+            self.facets.push(Facet { stand: (key >> (4 * DIMS)) as u32, band });
+            self.facets.len() as u32 - 1
+        })
+    }
+
+    /// Put the stands as they stand now, and other stands on some cells (`painted`: cell and stand), and measure the neighbourhoods
+    /// that change; tells the cells whose facet changed. New stands come after the ones there were.
+    pub fn alter(&mut self, stands: &[Stand], painted: &[(u32, u32)]) -> Vec<Moved> {
+        let mark_of: Vec<u8> = stands.iter().map(|s| marks(s, &self.limits)).collect();
+        let mark = |table: &[u8], stand: u32| if stand == NO_STAND { 0 } else { table.get(stand as usize).copied().unwrap_or(0) };
+        // The box of cells whose mark changes, by dimension; and of all cells that change hands.
+        let mut changed = [Span::NONE; 4];
+        let mut hands = Span::NONE;
+        let cols = self.frame.cols;
+        let mut note = |cell: usize, was: u8, is: u8| {
+            for (span, dim) in changed.iter_mut().zip(MARKED) {
+                if (was ^ is) >> dim & 1 == 1 {
+                    span.add(cell % cols, cell / cols);
+                }
+            }
+        };
+        let differs: Vec<bool> = mark_of.iter().enumerate().map(|(i, m)| self.marks.get(i).is_some_and(|old| old != m)).collect();
+        let remarked = differs.iter().any(|d| *d);
+        if remarked {
+            for (cell, stand) in self.stand_of.cells.iter().enumerate() {
+                if *stand != NO_STAND && differs[*stand as usize] {
+                    note(cell, self.marks[*stand as usize], mark_of[*stand as usize]);
+                }
+            }
+        }
+        for (cell, stand) in painted {
+            let at = *cell as usize;
+            let was = self.stand_of.cells[at];
+            if was != *stand {
+                note(at, mark(&self.marks, was), mark(&mark_of, *stand));
+                hands.add(at % cols, at / cols);
+                self.stand_of.cells[at] = *stand;
+            }
+        }
+        self.is_wood = wood(&mark_of);
+        self.marks = mark_of;
+        let mut look_again = vec![hands];
+        for (span, dim) in changed.into_iter().zip(MARKED) {
+            if !span.is_none() {
+                look_again.push(self.measure(dim, span));
+            }
+        }
+        let mut moved = Vec::new();
+        for span in look_again {
+            for row in span.rows() {
+                for cell in row * cols + span.west..row * cols + span.east {
+                    let from = self.facet_of[cell];
+                    let key = self.key(cell);
+                    let same = match (key, self.facets.get(from as usize)) {
+                        (Some(k), Some(f)) => f.key() == k,
+                        (None, None) => true,
+                        _ => false,
+                    };
+                    if !same {
+                        let to = key.map_or(NO_FACET, |k| self.number(k));
+                        self.facet_of[cell] = to;
+                        moved.push(Moved { cell: cell as u32, from, to });
+                    }
+                }
+            }
+        }
+        moved
+    }
+
+    /// Measure a dimension again round a box of cells whose marks changed; gives the box that may have changed bands. Beyond the
+    /// last band's edge nothing can change.
+    fn measure(&mut self, dim: usize, span: Span) -> Span {
+        let last_m = EDGES[dim].last().copied().unwrap_or(0.0) as f64;
+        let reach = (last_m / self.frame.dx_m.min(self.frame.dy_m)).ceil() as usize + 1;
+        let inner = span.widened(reach, &self.frame);
+        let outer = inner.widened(reach, &self.frame);
+        let frame = Frame {
+            west_m: self.frame.west_m + outer.west as f64 * self.frame.dx_m,
+            north_m: self.frame.north_m - outer.north as f64 * self.frame.dy_m,
+            cols: outer.east - outer.west,
+            rows: outer.south - outer.north,
+            ..self.frame
+        };
+        let cols = self.frame.cols;
+        let mut marked = Vec::with_capacity(frame.len());
+        for row in outer.rows() {
+            marked.extend(self.stand_of.cells[row * cols + outer.west..row * cols + outer.east].iter().map(|s| source(dim, if *s == NO_STAND { 0 } else { self.marks[*s as usize] })));
+        }
+        let distances = near(&Grid { frame, cells: marked }, last_m);
+        let edges = EDGES[dim];
+        for row in inner.rows() {
+            let from = (row - outer.north) * frame.cols + inner.west - outer.west;
+            let cells = &mut self.bands[row * cols + inner.west..row * cols + inner.east];
+            for (bands, distance) in cells.iter_mut().zip(&distances[from..]) {
+                *bands = *bands & !(15 << (4 * dim)) | (band(edges, *distance) as u32) << (4 * dim);
+            }
+        }
+        inner
+    }
+
+    /// Cells of a box of ground on which another stand lies than the layout has: what changed when shapes there were altered.
+    pub fn repainted(&self, holding: &Holding, state: &State, window: Rect<f64>) -> Vec<(u32, u32)> {
+        let f = &self.frame;
+        let span = |from: f64, to: f64, n: usize| (from.floor().clamp(0.0, n as f64) as usize, to.ceil().clamp(0.0, n as f64) as usize);
+        let (west, east) = span((window.min().x - f.west_m) / f.dx_m, (window.max().x - f.west_m) / f.dx_m, f.cols);
+        let (north, south) = span((f.north_m - window.max().y) / f.dy_m, (f.north_m - window.min().y) / f.dy_m, f.rows);
+        if west >= east || north >= south {
+            return Vec::new();
+        }
+        let frame = Frame {
+            west_m: f.west_m + west as f64 * f.dx_m,
+            north_m: f.north_m - north as f64 * f.dy_m,
+            cols: east - west,
+            rows: south - north,
+            ..*f
+        };
+        let now = paint(holding, state, &frame);
+        let mut painted = Vec::new();
+        for (row, cells) in now.cells.chunks_exact(frame.cols).enumerate() {
+            let start = (row + north) * f.cols + west;
+            for (col, stand) in cells.iter().enumerate() {
+                if self.stand_of.cells[start + col] != *stand {
+                    painted.push(((start + col) as u32, *stand));
+                }
+            }
+        }
+        painted
     }
 }
 
+impl Facet {
+    /// Stand and bands in one number, as [`Layout::key`] makes it.
+    fn key(&self) -> u64 {
+        self.band.iter().enumerate().fold((self.stand as u64) << (4 * DIMS), |k, (d, b)| k | (*b as u64) << (4 * d))
+    }
+}
+
+/// A box of cells: columns west to east, rows north to south, the ends left out.
+#[derive(Clone, Copy)]
+struct Span {
+    west: usize,
+    east: usize,
+    north: usize,
+    south: usize,
+}
+
+impl Span {
+    const NONE: Span = Span { west: usize::MAX, east: 0, north: usize::MAX, south: 0 };
+
+    fn is_none(&self) -> bool {
+        self.west >= self.east
+    }
+
+    fn add(&mut self, col: usize, row: usize) {
+        (self.west, self.east) = (self.west.min(col), self.east.max(col + 1));
+        (self.north, self.south) = (self.north.min(row), self.south.max(row + 1));
+    }
+
+    fn rows(&self) -> std::ops::Range<usize> {
+        if self.is_none() { 0..0 } else { self.north..self.south }
+    }
+
+    fn widened(&self, by: usize, frame: &Frame) -> Span {
+        Span {
+            west: self.west.saturating_sub(by),
+            east: (self.east + by).min(frame.cols),
+            north: self.north.saturating_sub(by),
+            south: (self.south + by).min(frame.rows),
+        }
+    }
+}
+
+/// Whether each stand is a wood, from the marks.
+fn wood(marks: &[u8]) -> Vec<bool> {
+    marks.iter().map(|m| m & 1 == 1).collect()
+}
+
+/// The stand on every cell of a frame. Coarse land cover first, then what was walked, then woods: the later rules.
+fn paint(holding: &Holding, state: &State, frame: &Frame) -> Grid<u32> {
+    let shape_of = |f: Feature| match f {
+        Feature::Patch(i) => &holding.patches[i].shape,
+        Feature::Wood(i) => &holding.woods[i].shape,
+    };
+    let coarse = |i: usize| matches!(state.stands[i].feature, Feature::Patch(p) if holding.patches[p].coarse);
+    let mut order: Vec<usize> = (0..state.stands.len()).collect();
+    order.sort_by_key(|i| (!coarse(*i), matches!(state.stands[*i].feature, Feature::Wood(_)), *i));
+    let touches = |shape: &MultiPolygon<f64>| {
+        shape.bounding_rect().is_some_and(|b| {
+            b.max().x >= frame.west_m && b.min().x <= frame.east_m() && b.max().y >= frame.south_m() && b.min().y <= frame.north_m
+        })
+    };
+    rasterise::polygons(
+        frame,
+        order
+            .iter()
+            .filter(|i| state.stands[**i].covers_from != Origin::Missing)
+            .map(|i| (shape_of(state.stands[*i].feature), *i as u32))
+            .filter(|(shape, _)| touches(shape)),
+    )
+}
+
 /// Distance to the marked cells, metres; `limit_m` where none lies within it.
-fn near(marked: &Grid<bool>, limit_m: Option<f64>) -> Grid<f32> {
-    let limit = limit_m.unwrap_or(f64::MAX) as f32;
-    let mut d = distance::distance(marked, limit_m);
+fn near(marked: &Grid<bool>, limit_m: f64) -> Vec<f32> {
+    let limit = limit_m as f32;
+    let mut d = distance::distance(marked, Some(limit_m));
     d.cells.par_iter_mut().for_each(|v| *v = if v.is_finite() { v.min(limit) } else { limit });
-    d
+    d.cells
+}
+
+/// What stands for each band: its middle; the first and last, open outwards, their inner edge.
+fn middles() -> Vec<Vec<f32>> {
+    EDGES
+        .iter()
+        .map(|edges| {
+            (0..edges.len())
+                .map(|b| match edges.get(b + 1) {
+                    Some(next) if edges[b].is_finite() => if *next <= AT_IT_M { 0.0 } else { (edges[b] + next) / 2.0 },
+                    Some(next) => *next,
+                    None => edges[b],
+                })
+                .collect()
+        })
+        .collect()
 }
 
 /// The box of ground within reach of a lek that anything is mapped on.
@@ -193,65 +470,4 @@ fn ways(holding: &Holding, frame: &Frame) -> Grid<bool> {
 
 fn band(edges: &[f32], value: f32) -> u8 {
     (edges.partition_point(|e| *e <= value).max(1) - 1) as u8
-}
-
-type Faceted = (Vec<u32>, Vec<Facet>, Vec<Vec<f32>>);
-
-/// Cut every cell into bands and number the distinct combinations, in order of first appearance.
-fn facets(stand_of: &Grid<u32>, near: &[Vec<f32>]) -> Faceted {
-    let cols = stand_of.frame.cols;
-    // Four bits a band (fewer than sixteen bands each) and the stand above them make one key a cell.
-    let keys: Vec<u64> = (0..stand_of.cells.len())
-        .into_par_iter()
-        .with_min_len(cols)
-        .map(|i| {
-            let stand = stand_of.cells[i];
-            if stand == NO_STAND {
-                return u64::MAX;
-            }
-            let mut key = (stand as u64) << (4 * DIMS);
-            for (d, edges) in EDGES.iter().enumerate() {
-                key |= (band(edges, near[d][i]) as u64) << (4 * d);
-            }
-            key
-        })
-        .collect();
-    let mut number: HashMap<u64, u32> = HashMap::new();
-    let mut facets = Vec::new();
-    let mut sums = vec![[(0.0f64, 0u64); 16]; DIMS];
-    let mut last = (u64::MAX, u32::MAX);
-    let facet_of: Vec<u32> = keys
-        .iter()
-        .enumerate()
-        .map(|(i, key)| {
-            if *key == u64::MAX {
-                return u32::MAX;
-            }
-            for (d, sum) in sums.iter_mut().enumerate() {
-                let s = &mut sum[((key >> (4 * d)) & 15) as usize];
-                s.0 += near[d][i] as f64;
-                s.1 += 1;
-            }
-            if *key != last.0 {
-                let id = *number.entry(*key).or_insert_with(|| {
-                    let mut band = [0u8; DIMS];
-                    for (d, b) in band.iter_mut().enumerate() {
-                        *b = ((key >> (4 * d)) & 15) as u8;
-                    }
-                    facets.push(Facet { stand: (key >> (4 * DIMS)) as u32, band });
-                    facets.len() as u32 - 1
-                });
-                last = (*key, id);
-            }
-            last.1
-        })
-        .collect();
-    let means = sums
-        .iter()
-        .enumerate()
-        .map(|(d, bands)| {
-            (0..EDGES[d].len()).map(|b| if bands[b].1 > 0 { (bands[b].0 / bands[b].1 as f64) as f32 } else { 0.0 }).collect()
-        })
-        .collect();
-    (facet_of, facets, means)
 }

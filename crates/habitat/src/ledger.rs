@@ -5,9 +5,9 @@
 
 use crate::drawn::{Drawn, Errors};
 use crate::figures::{Figures, reach_of};
-use crate::layout::{DIMS, Layout};
+use crate::layout::{DIMS, Layout, NO_FACET};
 use crate::place;
-use crate::reach::{NODES, Reach, mix};
+use crate::reach::{KERNELS, NODES, Reach, Shift, mix};
 use crate::season::{self, Season};
 use crate::state::State;
 use guidance::Curve;
@@ -62,7 +62,7 @@ impl Values {
         });
         let terms = (0..DIMS)
             .map(|dim| {
-                let means = &layout.band_mean[dim];
+                let means = &layout.band_middle[dim];
                 let mut table = vec![0.0f32; means.len() * SEASONS * draws];
                 for (b, mean) in means.iter().enumerate() {
                     for (s, season) in Season::ALL.iter().enumerate() {
@@ -109,65 +109,130 @@ pub fn supply_of(
     reach_m: &[[f64; NODES]],
     only: Option<u32>,
 ) -> Supply {
-    let n = figures.len();
-    let mut value = vec![0.0f32; n];
-    // Woods and open ground apart: what nobody mapped is taken to be like the open ground.
-    let mut sums = [vec![0.0f32; SEASONS * NODES * n], vec![0.0f32; SEASONS * NODES * n]];
-    let mut totals = [vec![0.0f64; SEASONS * NODES * n], vec![0.0f64; SEASONS * NODES * n]];
-    let mut open_weight = [[0.0f64; NODES]; SEASONS];
-    let gather = |sums: &mut [Vec<f32>; 2], totals: &mut [Vec<f64>; 2]| {
-        for (total, sum) in totals.iter_mut().flatten().zip(sums.iter_mut().flatten()) {
+    let mut tally = Tally::of(layout, values, reach, only);
+    if only.is_some() {
+        tally.unmapped = [0.0; KERNELS];
+    }
+    tally.supply(figures, reach_m)
+}
+
+/// What one lek's ground adds up to, draw by draw, before the widths of its reaches are drawn. Ground can be added to it and taken
+/// from it.
+#[derive(Clone)]
+pub struct Tally {
+    draws: usize,
+    /// Value times weight of open ground and of woods, apart, since what nobody mapped is taken to be like the open ground:
+    /// `[(season * NODES + node) * draws + draw]`.
+    sums: [Vec<f64>; 2],
+    /// Weight of the mapped open ground, hectares, by season and node.
+    open_ha: [[f64; NODES]; SEASONS],
+    /// Weight of the ground no stand covers, hectares, by kernel.
+    unmapped: [f64; KERNELS],
+}
+
+impl Tally {
+    /// The ground of one lek; with `only`, one stand's part of it.
+    pub fn of(layout: &Layout, values: &Values, reach: &Reach, only: Option<u32>) -> Tally {
+        let n = values.draws;
+        let mut value = vec![0.0f32; n];
+        let mut tally = Tally { draws: n, sums: std::array::from_fn(|_| vec![0.0; SEASONS * NODES * n]), open_ha: [[0.0; NODES]; SEASONS], unmapped: reach.unmapped };
+        // Short single-precision sums, gathered in double precision.
+        let mut sums = [vec![0.0f32; SEASONS * NODES * n], vec![0.0f32; SEASONS * NODES * n]];
+        for (i, (facet, weights)) in reach.facets.iter().zip(&reach.weights).enumerate() {
+            let stand = layout.facets[*facet as usize].stand;
+            if only.is_some_and(|s| stand != s) || weights.iter().all(|w| *w <= 0.0) {
+                continue;
+            }
+            let wood = layout.is_wood[stand as usize];
+            #[expect(clippy::needless_range_loop, reason = "several tables share the index")]
+            for season in 0..SEASONS {
+                let r = reach_of(Season::ALL[season]) * NODES;
+                if weights[r..r + NODES].iter().all(|w| *w <= 0.0) {
+                    continue;
+                }
+                values.facet(layout, *facet, season, &mut value);
+                for node in 0..NODES {
+                    let w = weights[r + node];
+                    if !wood {
+                        tally.open_ha[season][node] += w as f64;
+                    }
+                    let at = (season * NODES + node) * n;
+                    for (sum, v) in sums[wood as usize][at..at + n].iter_mut().zip(&value) {
+                        *sum += w * v;
+                    }
+                }
+            }
+            if i % 256 == 255 {
+                tally.gather(&mut sums);
+            }
+        }
+        tally.gather(&mut sums);
+        tally
+    }
+
+    fn gather(&mut self, sums: &mut [Vec<f32>; 2]) {
+        for (total, sum) in self.sums.iter_mut().flatten().zip(sums.iter_mut().flatten()) {
             *total += *sum as f64;
             *sum = 0.0;
         }
-    };
-    for (i, (facet, weights)) in reach.facets.iter().zip(&reach.weights).enumerate() {
-        let stand = layout.facets[*facet as usize].stand;
-        if only.is_some_and(|s| stand != s) {
-            continue;
-        }
-        let wood = layout.is_wood[stand as usize];
-        #[expect(clippy::needless_range_loop, reason = "several tables share the index")]
-        for season in 0..SEASONS {
-            let r = reach_of(Season::ALL[season]) * NODES;
-            values.facet(layout, *facet, season, &mut value);
-            for node in 0..NODES {
-                let w = weights[r + node];
-                if !wood {
-                    open_weight[season][node] += w as f64;
+    }
+
+    /// Let facets gain and lose hectares.
+    pub fn shift(&mut self, layout: &Layout, values: &Values, shift: &Shift) {
+        let n = self.draws;
+        let mut value = vec![0.0f32; n];
+        for (facet, ha) in shift {
+            if *facet == NO_FACET {
+                for (all, h) in self.unmapped.iter_mut().zip(ha) {
+                    *all = (*all + h).max(0.0);
                 }
-                let at = (season * NODES + node) * n;
-                for (sum, v) in sums[wood as usize][at..at + n].iter_mut().zip(&value) {
-                    *sum += w * v;
+                continue;
+            }
+            let wood = layout.is_wood[layout.facets[*facet as usize].stand as usize];
+            for season in 0..SEASONS {
+                let r = reach_of(Season::ALL[season]) * NODES;
+                if ha[r..r + NODES].iter().all(|h| *h == 0.0) {
+                    continue;
+                }
+                values.facet(layout, *facet, season, &mut value);
+                for node in 0..NODES {
+                    let h = ha[r + node];
+                    if !wood {
+                        self.open_ha[season][node] += h;
+                    }
+                    let at = (season * NODES + node) * n;
+                    for (sum, v) in self.sums[wood as usize][at..at + n].iter_mut().zip(&value) {
+                        *sum += h * *v as f64;
+                    }
                 }
             }
         }
-        // Short single-precision sums, gathered in double precision.
-        if i % 256 == 255 {
-            gather(&mut sums, &mut totals);
-        }
     }
-    gather(&mut sums, &mut totals);
-    let [open, woods] = totals;
-    std::array::from_fn(|season| {
-        let r = reach_of(Season::ALL[season]);
-        (0..n)
-            .map(|d| {
-                let parts = mix(&reach_m[r], figures[d].reach_m[r] as f64);
-                let at = |node: usize| {
-                    let i = (season * NODES + node) * n + d;
-                    let mapped = open[i] + woods[i];
-                    if only.is_some() || open_weight[season][node] <= 0.0 {
-                        return mapped;
-                    }
-                    // Unmapped ground is worth a drawn part of the mapped open ground within reach.
-                    let mean = open[i] / open_weight[season][node];
-                    mapped + mean * figures[d].unmapped as f64 * reach.unmapped[r * NODES + node]
-                };
-                (0..NODES).map(|node| parts[node] * at(node)).sum::<f64>().max(0.0)
-            })
-            .collect()
-    })
+
+    /// Supply in every season and draw, each at the draw's own reach. `reach_m` are the node widths, metres.
+    pub fn supply(&self, figures: &[Figures], reach_m: &[[f64; NODES]]) -> Supply {
+        let n = self.draws;
+        let [open, woods] = &self.sums;
+        std::array::from_fn(|season| {
+            let r = reach_of(Season::ALL[season]);
+            (0..n)
+                .map(|d| {
+                    let parts = mix(&reach_m[r], figures[d].reach_m[r] as f64);
+                    let at = |node: usize| {
+                        let i = (season * NODES + node) * n + d;
+                        let mapped = open[i] + woods[i];
+                        if self.open_ha[season][node] <= 0.0 {
+                            return mapped;
+                        }
+                        // Unmapped ground is worth a drawn part of the mapped open ground within reach.
+                        let mean = open[i] / self.open_ha[season][node];
+                        mapped + mean * figures[d].unmapped as f64 * self.unmapped[r * NODES + node]
+                    };
+                    (0..NODES).map(|node| parts[node] * at(node)).sum::<f64>().max(0.0)
+                })
+                .collect()
+        })
+    }
 }
 
 /// Need of a lek's birds, usable hectares, in one season and draw.

@@ -5,9 +5,10 @@
 //! the sum over its cells of kernel times share times cell area, in hectares. Every reach is laid at three widths
 //! (low, middle and high of its guidance spread); a draw's width is met by the parabola through them.
 
-use crate::layout::Layout;
+use crate::layout::{Layout, Moved, NO_FACET};
 use ground::Grid;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 
 /// Widths at which every reach is laid.
 pub const NODES: usize = 3;
@@ -38,7 +39,12 @@ pub struct Reach {
     pub weights: Vec<[f32; KERNELS]>,
     /// Kernel-weighted hectares that no stand covers, by kernel, the part outside the layout included.
     pub unmapped: [f64; KERNELS],
+    /// Where each facet stands in `facets`; [`NO_FACET`] where it does not.
+    row_of: Vec<u32>,
 }
+
+/// Hectares that facets of one lek gained or lost, by kernel; [`NO_FACET`] stands for the unmapped ground.
+pub type Shift = Vec<(u32, [f64; KERNELS])>;
 
 /// Standard deviation of the kernel that has 95 % of its mass inside `reach_m`, metres.
 pub fn sigma_m(reach_m: f64) -> f64 {
@@ -51,6 +57,7 @@ fn whole_ha(sigma_m: f64) -> f64 {
 }
 
 /// Rows and columns of the layout under a kernel, with the two factors of the kernel along them.
+#[derive(Clone)]
 struct Spread {
     col0: usize,
     row0: usize,
@@ -88,6 +95,15 @@ impl Spread {
         })
     }
 
+    /// The kernel of one cell; 0 outside the cut.
+    fn at(&self, col: usize, row: usize) -> f32 {
+        let (Some(c), Some(r)) = (col.checked_sub(self.col0), row.checked_sub(self.row0)) else { return 0.0 };
+        match (self.across2.get(c), self.down2.get(r)) {
+            (Some(a), Some(d)) if *a <= self.cut2 - *d => self.across[c] * self.down[r],
+            _ => 0.0,
+        }
+    }
+
     /// Visit the cells inside the cut: index of the cell, kernel.
     fn each(&self, cols: usize, row: usize, mut visit: impl FnMut(usize, f32)) {
         let Some(r) = row.checked_sub(self.row0).filter(|r| *r < self.down.len()) else { return };
@@ -100,53 +116,142 @@ impl Spread {
     }
 }
 
-/// Lay every reach over the layout. `reach_m[reach][node]` are the widths, metres.
-pub fn lay(layout: &Layout, sites: &[Site], reach_m: &[[f64; NODES]; REACHES]) -> Vec<Reach> {
-    let cell_ha = layout.frame.cell_ha();
-    let (cols, n) = (layout.frame.cols, layout.facets.len());
-    // Dense while it grows, one row of kernels a facet; pressed to the facets in reach at the end.
-    let mut dense: Vec<Vec<[f32; KERNELS]>> = sites.iter().map(|_| vec![[0.0; KERNELS]; n]).collect();
-    let mut unmapped = vec![[0.0f64; KERNELS]; sites.len()];
-    for k in 0..KERNELS {
-        let sigma = sigma_m(reach_m[k / NODES][k % NODES]);
-        let spreads: Vec<Option<Spread>> = sites.iter().map(|s| Spread::of(layout, s, sigma)).collect();
-        let claims = claims(layout, sites, &spreads);
-        dense.par_iter_mut().zip(unmapped.par_iter_mut()).enumerate().for_each(|(l, (row_of, lost))| {
-            let mut mapped_or_shared = 0.0f64;
-            let Some(spread) = &spreads[l] else {
-                lost[k] = whole_ha(sigma);
-                return;
-            };
-            for row in spread.row0..spread.row0 + spread.down.len() {
-                let mut in_row = 0.0f64;
-                spread.each(cols, row, |cell, kernel| {
-                    let claim = claims.as_ref().map_or(sites[l].cocks * kernel, |c| c.cells[cell]);
-                    let weight = kernel * (sites[l].cocks * kernel / claim) * cell_ha as f32;
-                    in_row += (kernel as f64) * cell_ha;
-                    match layout.facet_of[cell] {
-                        u32::MAX => lost[k] += weight as f64,
-                        facet => row_of[facet as usize][k] += weight,
-                    }
-                });
-                mapped_or_shared += in_row;
-            }
-            lost[k] += (whole_ha(sigma) - mapped_or_shared).max(0.0);
-        });
+/// Every kernel of every lek over a frame: what cells weigh, whatever grows on them.
+#[derive(Clone)]
+pub struct Kernels {
+    sites: Vec<Site>,
+    cell_ha: f64,
+    cols: usize,
+    sigma_m: [f64; KERNELS],
+    /// By kernel and lek; `None` where the frame lies out of reach.
+    spreads: Vec<Vec<Option<Spread>>>,
+}
+
+impl Kernels {
+    /// Kernels of the leks over a layout's cells. `reach_m[reach][node]` are the widths, metres.
+    pub fn of(layout: &Layout, sites: &[Site], reach_m: &[[f64; NODES]; REACHES]) -> Kernels {
+        let sigma_m: [f64; KERNELS] = std::array::from_fn(|k| sigma_m(reach_m[k / NODES][k % NODES]));
+        let spreads = sigma_m.iter().map(|sigma| sites.iter().map(|s| Spread::of(layout, s, *sigma)).collect()).collect();
+        Kernels { sites: sites.to_vec(), cell_ha: layout.frame.cell_ha(), cols: layout.frame.cols, sigma_m, spreads }
     }
-    dense
-        .into_iter()
-        .zip(unmapped)
-        .map(|(rows, unmapped)| {
-            let mut reach = Reach { unmapped, ..Reach::default() };
-            for (facet, weights) in rows.into_iter().enumerate() {
-                if weights.iter().any(|w| *w > 0.0) {
-                    reach.facets.push(facet as u32);
-                    reach.weights.push(weights);
+
+    /// Lay every reach over the layout.
+    pub fn lay(&self, layout: &Layout) -> Vec<Reach> {
+        let (cols, n) = (self.cols, layout.facets.len());
+        // Dense while it grows, one row of kernels a facet; pressed to the facets in reach at the end.
+        let mut dense: Vec<Vec<[f64; KERNELS]>> = self.sites.iter().map(|_| vec![[0.0; KERNELS]; n]).collect();
+        let mut unmapped = vec![[0.0f64; KERNELS]; self.sites.len()];
+        for k in 0..KERNELS {
+            let spreads = &self.spreads[k];
+            let claims = claims(layout, &self.sites, spreads);
+            dense.par_iter_mut().zip(unmapped.par_iter_mut()).enumerate().for_each(|(l, (row_of, lost))| {
+                let mut mapped_or_shared = 0.0f64;
+                let Some(spread) = &spreads[l] else {
+                    lost[k] = whole_ha(self.sigma_m[k]);
+                    return;
+                };
+                for row in spread.row0..spread.row0 + spread.down.len() {
+                    let mut in_row = 0.0f64;
+                    spread.each(cols, row, |cell, kernel| {
+                        let claim = claims.as_ref().map_or(self.sites[l].cocks * kernel, |c| c.cells[cell]);
+                        let weight = self.weight(l, kernel, claim) as f64;
+                        in_row += (kernel as f64) * self.cell_ha;
+                        match layout.facet_of[cell] {
+                            NO_FACET => lost[k] += weight,
+                            facet => row_of[facet as usize][k] += weight,
+                        }
+                    });
+                    mapped_or_shared += in_row;
                 }
+                lost[k] += (whole_ha(self.sigma_m[k]) - mapped_or_shared).max(0.0);
+            });
+        }
+        dense
+            .into_iter()
+            .zip(unmapped)
+            .map(|(rows, unmapped)| {
+                let mut reach = Reach { unmapped, row_of: vec![NO_FACET; rows.len()], ..Reach::default() };
+                for (facet, weights) in rows.into_iter().enumerate() {
+                    if weights.iter().any(|w| *w > 0.0) {
+                        reach.row_of[facet] = reach.facets.len() as u32;
+                        reach.facets.push(facet as u32);
+                        reach.weights.push(weights.map(|w| w as f32));
+                    }
+                }
+                reach
+            })
+            .collect()
+    }
+
+    /// What a cell weighs for a lek: kernel times the lek's share of it, hectares. `claim`: cocks times kernel over all leks.
+    fn weight(&self, lek: usize, kernel: f32, claim: f32) -> f32 {
+        kernel * (self.sites[lek].cocks * kernel / claim) * self.cell_ha as f32
+    }
+
+    /// What a cell weighs for a lek under every kernel, hectares.
+    pub fn weights(&self, lek: usize, cell: usize) -> [f32; KERNELS] {
+        let (col, row) = (cell % self.cols, cell / self.cols);
+        std::array::from_fn(|k| {
+            let at = |l: usize| self.spreads[k][l].as_ref().map_or(0.0, |s| s.at(col, row));
+            let kernel = at(lek);
+            if kernel <= 0.0 {
+                return 0.0;
             }
-            reach
+            let claim = if self.sites.len() == 1 { self.sites[0].cocks * kernel } else { (0..self.sites.len()).map(|l| self.sites[l].cocks * at(l)).sum() };
+            self.weight(lek, kernel, claim)
         })
-        .collect()
+    }
+
+    /// Hectares that moved between facets, lek by lek, in order of facets.
+    pub fn shifts(&self, moved: &[Moved]) -> Vec<Shift> {
+        (0..self.sites.len())
+            .into_par_iter()
+            .map(|lek| {
+                let mut sums: BTreeMap<u32, [f64; KERNELS]> = BTreeMap::new();
+                for m in moved {
+                    let weights = self.weights(lek, m.cell as usize);
+                    if weights.iter().all(|w| *w <= 0.0) {
+                        continue;
+                    }
+                    let mut add = |facet: u32, sign: f64| {
+                        for (sum, w) in sums.entry(facet).or_insert([0.0; KERNELS]).iter_mut().zip(&weights) {
+                            *sum += sign * *w as f64;
+                        }
+                    };
+                    add(m.from, -1.0);
+                    add(m.to, 1.0);
+                }
+                sums.into_iter().collect()
+            })
+            .collect()
+    }
+}
+
+impl Reach {
+    /// Let facets gain and lose hectares.
+    pub fn shift(&mut self, shift: &Shift) {
+        for (facet, ha) in shift {
+            if *facet == NO_FACET {
+                for (all, h) in self.unmapped.iter_mut().zip(ha) {
+                    *all = (*all + h).max(0.0);
+                }
+                continue;
+            }
+            if self.row_of.len() <= *facet as usize {
+                self.row_of.resize(*facet as usize + 1, NO_FACET);
+            }
+            let mut row = self.row_of[*facet as usize];
+            if row == NO_FACET {
+                row = self.facets.len() as u32;
+                self.row_of[*facet as usize] = row;
+                self.facets.push(*facet);
+                self.weights.push([0.0; KERNELS]);
+            }
+            for (all, h) in self.weights[row as usize].iter_mut().zip(ha) {
+                *all = (*all as f64 + h).max(0.0) as f32;
+            }
+        }
+    }
 }
 
 /// Sum over leks of cocks times kernel, cell by cell; `None` for a lone lek, whose share is whole.
