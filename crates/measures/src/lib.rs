@@ -5,5 +5,6 @@ pub mod kind;
 pub mod json;
 pub mod rules;
 pub mod secrecy;
+pub mod solve;
 
 pub use finding::{Finding, Severity};
