@@ -3,6 +3,7 @@
 pub mod finding;
 pub mod kind;
 pub mod json;
+pub mod option;
 pub mod rules;
 pub mod secrecy;
 pub mod solve;

@@ -28,7 +28,7 @@ const FACTS: &[Fact] = &[
     },
     Fact {
         name: "head",
-        what: "head by month or span of months, such as \"Apr-Oct 80, Nov-Mar 20\"; months left out stay as they are now",
+        what: "head by month or span of months, such as \"Apr-Oct 80, Nov-Mar 20\"; months left out stay as they were",
         form: Form::Table,
         usual: Usual::MayBeLeftOut,
     },
@@ -120,6 +120,7 @@ struct Change<'a> {
     away: [f64; 12],
 }
 
+/// The change over what stands there when it begins: the survey, and the measures of the option that come before it.
 fn change<'a>(context: &Context<'a>, measure: &Measure) -> Result<Option<Change<'a>>, Unknown> {
     let facts = Facts::of(context, measure, FACTS);
     let (Some(parcel), Some(class)) = (parcel_of(context, &facts.word("parcel"), measure), StockClass::from_word(&facts.word("class"))) else {
@@ -129,20 +130,38 @@ fn change<'a>(context: &Context<'a>, measure: &Measure) -> Result<Option<Change<
     for stock in context.holding.stock.iter().filter(|s| s.parcel == parcel.id && s.class == class) {
         now.iter_mut().zip(stock.head).for_each(|(sum, head)| *sum += f64::from(head));
     }
-    let mut then = now;
+    let all = &context.holding.measures;
+    let place = all.iter().position(|m| m.id == measure.id).unwrap_or(all.len());
+    let of_the_option = all.iter().enumerate().filter(|(_, m)| m.option == measure.option && m.kind == ENTRY.key);
+    let mut before: Vec<(u32, usize, &Measure)> = of_the_option.map(|(i, m)| (year_of(context, m), i, m)).collect();
+    before.retain(|(year, i, _)| (*year, *i) < (year_of(context, measure), place));
+    before.sort_by_key(|(year, i, _)| (*year, *i));
+    for (_, _, earlier) in before {
+        let said = Facts::of(context, earlier, FACTS);
+        let there = parcel_of(context, &said.word("parcel"), earlier);
+        if there.is_some_and(|p| p.id == parcel.id) && StockClass::from_word(&said.word("class")) == Some(class) {
+            now = apply(context, &said, now)?.0;
+        }
+    }
+    let (then, away) = apply(context, &facts, now)?;
+    Ok(Some(Change { parcel, class, now, then, away }))
+}
+
+/// Head by month after the facts of a measure, and head wintered away.
+fn apply(context: &Context, facts: &Facts, now: [f64; 12]) -> Result<([f64; 12], [f64; 12]), Unknown> {
+    let (mut then, mut away) = (now, [0.0; 12]);
     for (words, head) in facts.table("head").unwrap_or_default() {
         months_of(&words).unwrap_or_default().into_iter().for_each(|m| then[m] = head.max(0.0));
     }
-    let mut away = [0.0; 12];
     if let Some(head) = facts.maybe_number("off_winter_head")? {
-        let from = month(context, &facts, "off_winter_from", "stocking.off_winter.first")?;
-        let to = month(context, &facts, "off_winter_to", "stocking.off_winter.last")?;
+        let from = month(context, facts, "off_winter_from", "stocking.off_winter.first")?;
+        let to = month(context, facts, "off_winter_to", "stocking.off_winter.last")?;
         for m in (from..=from + (to + 12 - from) % 12).map(|m| m % 12) {
             away[m] = head.min(then[m]);
             then[m] -= away[m];
         }
     }
-    Ok(Some(Change { parcel, class, now, then, away }))
+    Ok((then, away))
 }
 
 fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unknown> {
@@ -156,7 +175,7 @@ fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unk
     ])
 }
 
-/// The change of this class alone; the option's programme adds the classes that stay.
+/// The change of this class alone; [`crate::option::programme`] adds the classes that stay.
 fn works(context: &Context, measure: &Measure, programme: &mut Programme) -> Result<(), Unknown> {
     if let Some(c) = change(context, measure)? {
         let stock = Stock { id: measure.id.clone(), parcel: c.parcel.id.clone(), class: c.class, head: c.then.map(|h| h as f32) };

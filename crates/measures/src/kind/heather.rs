@@ -37,7 +37,7 @@ pub static ENTRY: Entry = Entry {
 side by side and no more than about {heather.patch.share_5_years} of a block goes in five years. It is for even-aged heather of {heather.burn_height} or \
 more, never where it is the nest cover there is: each block of {structure.heather.block} keeps a mean of {structure.heather.block_mean_min} with parts \
 above {structure.heather.tall} and below {structure.heather.short}. Cutting leaves about {heather.cutting.height} and the moss; it comes back best from \
-stands about {heather.regeneration.best} old. Kept off: {heather.fire_free}, bog and deep peat, steep ground, {heather.burning.watercourse_margin} and \
+stands about {heather.regeneration.best} old. Kept off: woodland and its edge, scrub, young trees, juniper, bog and deep peat, steep ground, {heather.burning.watercourse_margin} and \
 more along watercourses. Cutting is the first choice; burning needs the season, the notice and in much of the country a licence: check the code in force. \
 It can harm nests, moss and reptiles, and fire that gets away harms all. Money: machine or crew by the hectare, each time it is done within the years \
 counted; undiscounted.",

@@ -20,7 +20,7 @@ mod lek_care;
 mod wood;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 use crate::rules::Context;
 use crate::rules::page::filled;

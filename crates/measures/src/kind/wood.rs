@@ -306,7 +306,7 @@ mod tests {
     fn the_country_sets_the_rate() {
         let mut england = moor();
         england.about.country = Country::England;
-        let m = block(&[("stems_per_ha", json!(1000))]);
+        let m = block(&[("stems_per_ha", json!(1000)), ("mix", json!({"birch": 100}))]);
         let planted = with(&england, |c| costs(c, &m).unwrap());
         // 2,000 trees and 22.5 percent again at 1.72 GBP.
         assert_eq!(planted[0].rate, "cost.england.te4_tree");
