@@ -305,6 +305,12 @@ fn every_kind_goes_out_and_comes_in_again() {
     full.sticks.push(Stick { id: "K1".into(), at: geo_types::Point::new(391_025.0, 531_050.0), height_cm: 14.0, date: day, note: String::new() });
     full.probes.push(Probe { id: "Q1".into(), at: geo_types::Point::new(391_025.0, 531_050.0), depth_cm: 110.0, date: day });
     full.stock.push(Stock { id: "Z1".into(), parcel: "P1".into(), class: StockClass::HillEwe, head: [1.0, 2.0, 3.0, 4.0, 5.5, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0] });
+    let measure = |id: &str, kind: &str| Measure { id: id.into(), option: 2, kind: kind.into(), year: Some(2028), ..Measure::default() };
+    full.measures = vec![
+        Measure { shape: square(391_300.0, 531_300.0, 100.0), facts: [("mix".into(), json!({"birch": 60, "rowan": 40})), ("open_pct".into(), json!(45))].into(), ..measure("M1", "wood") },
+        Measure { line: one_line(geo_types::LineString(vec![coord(391_000.0, 531_000.0), coord(391_100.0, 531_300.0)])), ..measure("M2", "fence") },
+        Measure { facts: [("parcel".into(), json!("P1")), ("head".into(), json!("Apr-Oct 80"))].into(), ..measure("M3", "grazing") },
+    ];
 
     let mut back = Holding { about: full.about.clone(), ..Holding::default() };
     for (kind, word, _) in <Kind as Word>::WORDS {
@@ -327,6 +333,22 @@ fn every_kind_goes_out_and_comes_in_again() {
     assert_eq!(back.woods[0].stems, full.woods[0].stems);
     assert_eq!(back.visits, full.visits);
     assert_eq!(back.stock, full.stock);
+    near(back.measures[0].shape.unsigned_area(), 10_000.0, 0.5);
+    assert_eq!((back.measures[1].line.0.len(), back.measures[2].shape.0.len()), (1, 0));
+    assert_eq!(back.measures[2], full.measures[2]);
+}
+
+/// Measures in a table without places: other columns are facts, an empty kind is told.
+#[test]
+fn measures_come_in_without_a_place() {
+    let csv = "kind,year,parcel,head,off_winter_head\ngrazing,2028,P1,Apr-Oct 80,\ngrazing,,P1,,60\n";
+    let plan = into(Kind::Measures, "m.csv", csv);
+    assert_eq!(plan.measures.iter().map(|m| (m.id.as_str(), m.year)).collect::<Vec<_>>(), [("measure-1", Some(2028)), ("measure-2", None)]);
+    assert_eq!(plan.measures[0].facts.get("head"), Some(&json!("Apr-Oct 80")));
+    let faults = take(Kind::Measures, &Source::bytes("m.csv", "kind,year\n,2028\nwood,soon\n"), &[], &holding()).unwrap_err();
+    assert_eq!(faults.total, 2, "{faults}");
+    let faults = take(Kind::Measures, &Source::bytes("m.csv", "kind,easting,northing\nwood,391000,531000\n"), &[], &holding()).unwrap_err();
+    assert!(faults.to_string().contains("found a point"), "{faults}");
 }
 
 fn shared(path: &str) -> Option<PathBuf> {

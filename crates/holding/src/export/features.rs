@@ -60,6 +60,8 @@ pub fn features(holding: &Holding, kind: Kind, leks: Leks) -> Vec<Feature> {
             .map(|p| of(&p.id, p.at, vec![("depth_cm", json!(p.depth_cm)), ("date", json!(p.date))], None))
             .collect(),
         Kind::Stock => holding.stock.iter().map(stock).collect(),
+        // Care of a lek lies on the lek.
+        Kind::Measures => holding.measures.iter().filter(|m| leks == Leks::Shown || !m.facts.contains_key("lek") && m.kind != "lek_care").map(measure).collect(),
     }
 }
 
@@ -169,6 +171,16 @@ fn ditch(d: &Ditch) -> Feature {
         ("keep", json!(d.keep)),
     ];
     of(&d.id, d.shape.clone(), values, Some(&d.extra))
+}
+
+fn measure(m: &Measure) -> Feature {
+    let values = vec![("kind", json!(m.kind)), ("option", json!(m.option)), ("year", json!(m.year))];
+    let geometry = match (m.shape.0.is_empty(), m.line.0.is_empty()) {
+        (false, _) => Some(m.shape.clone().into()),
+        (true, false) => Some(m.line.clone().into()),
+        (true, true) => None,
+    };
+    Feature { geometry, ..record(&m.id, values, Some(&m.facts)) }
 }
 
 fn stock(s: &Stock) -> Feature {

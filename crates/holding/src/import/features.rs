@@ -36,6 +36,8 @@ pub enum Features {
     Sticks(Vec<Stick>),
     Probes(Vec<Probe>),
     Stock(Vec<Stock>),
+    /// Their option's number is 0 where no column says it.
+    Measures(Vec<Measure>),
 }
 
 impl Features {
@@ -72,6 +74,7 @@ impl Features {
             Features::Sticks(new) => put(&mut holding.sticks, new, mode),
             Features::Probes(new) => put(&mut holding.probes, new, mode),
             Features::Stock(new) => put(&mut holding.stock, new, mode),
+            Features::Measures(new) => put(&mut holding.measures, new, mode),
         }
     }
 }
@@ -100,5 +103,6 @@ pub(super) fn ids(holding: &Holding, kind: Kind) -> Vec<&str> {
         Kind::Sticks => of!(sticks),
         Kind::Probes => of!(probes),
         Kind::Stock => of!(stock),
+        Kind::Measures => of!(measures),
     }
 }

@@ -189,6 +189,13 @@ pub fn fields(kind: Kind) -> Vec<Field> {
             all.extend(MONTHS.map(|(short, long)| f(short, Number, &[long])));
             all
         }
+        // Every other column is a fact of the work and kept under its own name.
+        Kind::Measures => vec![
+            f("id", Text, &["ref", "measure id"]),
+            f("kind", Text, &["measure", "kind of measure", "kind of work"]).required(),
+            f("year", Year, &["first year", "start year", "from year"]),
+            f("option", Count, &["option number", "plan option"]),
+        ],
     }
 }
 

@@ -37,6 +37,8 @@ pub enum Kind {
     Probes,
     /// Stock by parcel, class and month.
     Stock,
+    /// Measures of an option: pieces of work, on areas, along lines, or without a place.
+    Measures,
 }
 
 impl Word for Kind {
@@ -57,6 +59,7 @@ impl Word for Kind {
         (Kind::Sticks, "sticks", &["stick", "sward heights"]),
         (Kind::Probes, "probes", &["probe", "peat depths"]),
         (Kind::Stock, "stock", &[]),
+        (Kind::Measures, "measures", &["measure"]),
     ];
 
     fn word(self) -> &'static str {
@@ -73,6 +76,8 @@ pub enum Form {
     Line,
     /// Single points.
     Point,
+    /// Polygons or lines, or no place of its own.
+    Either,
     /// No place of its own.
     None,
 }
@@ -84,6 +89,7 @@ impl Form {
             Form::Area => "an area (polygon)",
             Form::Line => "a line",
             Form::Point => "a single point",
+            Form::Either => "an area (polygon) or a line",
             Form::None => "no geometry",
         }
     }
@@ -97,6 +103,7 @@ impl Kind {
             Kind::Fences | Kind::Ditches | Kind::Watercourses | Kind::Tracks | Kind::Services => Form::Line,
             Kind::Leks | Kind::Sticks | Kind::Probes => Form::Point,
             Kind::Visits | Kind::Stock => Form::None,
+            Kind::Measures => Form::Either,
         }
     }
 
@@ -119,6 +126,7 @@ impl Kind {
             Kind::Sticks => "stick",
             Kind::Probes => "probe",
             Kind::Stock => "stock",
+            Kind::Measures => "measure",
         }
     }
 }

@@ -45,7 +45,7 @@ pub(super) struct Placed {
 /// Errors: no such columns, for a kind that needs a place.
 pub(super) fn place(table: &mut Table, kind: Kind, told: &[MapTo], epsg: u32) -> Result<Placed, Faults> {
     let Some(from) = find(table, told)? else {
-        if kind.form() == Form::None {
+        if matches!(kind.form(), Form::None | Form::Either) {
             return Ok(Placed { words: "none needed".to_owned(), taken: vec![] });
         }
         let columns = if table.columns.is_empty() { "no columns".to_owned() } else { format!("columns `{}`", table.columns.join("`, `")) };

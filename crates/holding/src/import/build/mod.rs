@@ -2,6 +2,7 @@
 
 mod ground;
 mod lines;
+mod measures;
 mod points;
 mod stock;
 mod woods;
@@ -36,6 +37,7 @@ pub(super) fn build(kind: Kind, rows: &[Row], reading: &mut Reading<'_>, ids: &m
         Kind::Probes => Features::Probes(spots(rows, reading, ids, points::probe)),
         Kind::Visits => Features::Visits(points::visits(rows, reading, ids, holding)),
         Kind::Stock => Features::Stock(stock::stock(rows, reading, ids, holding)),
+        Kind::Measures => Features::Measures(measures::measures(rows, reading, ids)),
     }
 }
 
