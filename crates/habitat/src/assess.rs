@@ -68,6 +68,8 @@ pub struct Assessed {
     pub layout: Layout,
     /// Ground of every lek.
     pub reaches: Vec<Reach>,
+    /// What every cell weighs for every lek.
+    pub kernels: Kernels,
     /// Supply by lek, season and draw, usable hectares.
     pub supply: Vec<ledger::Supply>,
     /// Need by lek, season and draw, usable hectares.
@@ -206,7 +208,7 @@ pub fn assess(holding: &Holding, guidance: &Guidance, settings: Settings) -> Res
         evidence,
         notes,
     };
-    Ok(Assessed { assessment, state, layout, reaches, supply, need, figures, middle, age, reach_m, views, settings })
+    Ok(Assessed { assessment, state, layout, reaches, kernels, supply, need, figures, middle, age, reach_m, views, settings })
 }
 
 impl Assessed {
