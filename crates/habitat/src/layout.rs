@@ -129,8 +129,7 @@ fn marks(stand: &Stand, limits: &Limits) -> u8 {
     let plants = stand.covers[holding::Plant::Heather as usize] + stand.covers[holding::Plant::Rush as usize];
     let tall = (stand.height_cm >= limits.tall_cm && plants >= limits.tall_share) || stand.canopy >= limits.tall_share;
     let food = stand.trees.iter().map(|t| t.canopy * limits.tree_food[t.tree as usize]).sum::<f32>() >= limits.food_share;
-    let wood = matches!(stand.feature, Feature::Wood(_));
-    wood as u8 | (stand.flush as u8) << FLUSH | (tall as u8) << COVER | (food as u8) << TREES
+    stand.wooded as u8 | (stand.flush as u8) << FLUSH | (tall as u8) << COVER | (food as u8) << TREES
 }
 
 /// Dimensions measured from the stands' marks; the others never change.

@@ -73,6 +73,8 @@ pub struct Stand {
     pub name: String,
     /// What it is in the holding.
     pub feature: Feature,
+    /// Stands as a wood: surveyed as one and not felled, or planted. A wood planned on open ground is none yet.
+    pub wooded: bool,
     /// Kind of ground, for the composition table and the rules.
     pub class: Class,
     /// Cover fraction by plant group, 0 to 1.
@@ -302,6 +304,7 @@ fn patch_stand(i: usize, patch: &Patch, sticks: &[f32], r: &mut Reader) -> Resul
         id: patch.id.clone(),
         name: if patch.name.is_empty() { patch.id.clone() } else { patch.name.clone() },
         feature: Feature::Patch(i),
+        wooded: false,
         class: Class::of_patch(code, &covers, r.number("class.crop_from")?, r.number("class.bracken_from")?),
         covers,
         height_cm,
@@ -455,6 +458,7 @@ fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>,
         id: wood.id.clone(),
         name: if wood.name.is_empty() { wood.id.clone() } else { wood.name.clone() },
         feature: Feature::Wood(i),
+        wooded: true,
         class: Class::of_wood(&trees, canopy, age, r.number("composition.young_forest_age_max")?, r.number("wood.canopy.closed_from")?),
         covers,
         height_cm,
