@@ -3,7 +3,9 @@
 pub mod finding;
 pub mod kind;
 pub mod json;
+pub mod option;
 pub mod rules;
 pub mod secrecy;
+pub mod solve;
 
 pub use finding::{Finding, Severity};

@@ -6,8 +6,26 @@
 //! A measure is stored as a kind, a year, an area or a line and `facts` (plain values by name). [`Entry`] says which
 //! facts a kind knows, in which unit and with which usual value; nothing else is read from them.
 
+pub mod cost;
+pub mod cut;
+pub mod facts;
+pub mod mix;
+pub mod place;
+
+mod conifer_edge;
+mod grazing;
+mod heather;
+mod inbye;
+mod lek_care;
+mod wood;
+
+#[cfg(test)]
+pub(crate) mod tests;
+
 use crate::rules::Context;
-use guidance::Unknown;
+use crate::rules::page::filled;
+use chrono::Datelike;
+use guidance::{Country, Guidance, Unknown};
 use habitat::ahead::Programme;
 use holding::{Holding, Measure};
 
@@ -120,4 +138,64 @@ pub struct Entry {
     pub costs: fn(&Context, &Measure) -> Result<Vec<Cost>, Unknown>,
     /// When it may be done, in words.
     pub window: fn(&Context, &Measure) -> Result<String, Unknown>,
+}
+
+macro_rules! book {
+    ($($file:ident),* $(,)?) => {
+        &[$(&$file::ENTRY),*]
+    };
+}
+
+/// Every kind, in the order of the book: woods, stock, heather, fields, leks.
+static BOOK: &[&Entry] = book![wood, conifer_edge, grazing, heather, inbye, lek_care];
+
+/// Every kind.
+pub fn all() -> &'static [&'static Entry] {
+    BOOK
+}
+
+/// The kind of a key; case, spaces, hyphens and underscores do not matter.
+pub fn find(key: &str) -> Option<&'static Entry> {
+    BOOK.iter().find(|e| facts::same(e.key, key)).copied()
+}
+
+impl Entry {
+    /// The text of the kind with its figures put in for a country.
+    ///
+    /// # Errors
+    /// A figure the text names and the tables lack.
+    pub fn explained(&self, guidance: &Guidance, country: Country) -> Result<String, Unknown> {
+        filled(self.explain, guidance, country)
+    }
+
+    /// A fact the kind knows, by name.
+    pub fn fact(&self, name: &str) -> Option<&'static Fact> {
+        self.facts.iter().find(|f| facts::same(f.name, name))
+    }
+}
+
+/// First year of a measure, counted from the plan's day: at least 1; 1 where the measure or the plan has no year.
+pub fn year_of(context: &Context, measure: &Measure) -> u32 {
+    let since = measure.year.zip(context.today).map(|(year, today)| year.saturating_sub(today.year()));
+    since.and_then(|s| u32::try_from(s).ok()).unwrap_or(1).max(1)
+}
+
+/// The calendar year of a measure, where it or the plan has one.
+pub fn calendar_year(context: &Context, measure: &Measure) -> Option<i32> {
+    measure.year.or_else(|| context.today.map(|t| t.year() + 1))
+}
+
+/// How often a work is done in a number of years: once, or every so many years from the first.
+fn times(every: Option<u32>, years: f64) -> f64 {
+    every.map_or(1.0, |every| 1.0 + ((years - 1.0).max(0.0) / f64::from(every.max(1))).floor())
+}
+
+/// A percentage in words.
+fn words_pct(percent: f64) -> String {
+    format!("{percent:.0} %")
+}
+
+/// What a feature is called: its name, else its id.
+fn called<'a>(name: &'a str, id: &'a str) -> &'a str {
+    if name.is_empty() { id } else { name }
 }

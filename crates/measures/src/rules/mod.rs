@@ -40,7 +40,7 @@ mod way_through_lek;
 mod wood_near_lek;
 
 #[cfg(test)]
-mod fixture;
+pub(crate) mod fixture;
 
 pub use context::{Context, Said};
 

@@ -10,8 +10,16 @@ use std::fmt::Write;
 /// # Errors
 /// A figure the text names and the tables lack.
 pub fn explained(rule: &Rule, guidance: &Guidance, country: Country) -> Result<String, Unknown> {
+    filled(rule.explain, guidance, country)
+}
+
+/// A text with the figures it names in braces put in for a country.
+///
+/// # Errors
+/// A figure the text names and the tables lack.
+pub fn filled(text: &str, guidance: &Guidance, country: Country) -> Result<String, Unknown> {
     let mut out = String::new();
-    let mut rest = rule.explain;
+    let mut rest = text;
     while let Some((before, after)) = rest.split_once('{') {
         let (key, tail) = after.split_once('}').unwrap_or((after, ""));
         out.push_str(before);

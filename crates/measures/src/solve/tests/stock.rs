@@ -1,0 +1,111 @@
+use super::{close, numbers, reference, table};
+use crate::solve::linear::{LinearError, Relation};
+use crate::solve::stock::{Cell, LimitKind, Parcel, Stock, StockClass, StockRow};
+
+/// The reference case (six fields, twelve months, livestock units as one class) in our shape.
+fn reference_stock() -> (Stock, f64) {
+    let case = reference()["stock_allocation"].clone();
+    let (area, pref) = (numbers(&case["area_ha"]), numbers(&case["pref"]));
+    let months = 12;
+    let at = |parcel: usize, month: usize| Cell { parcel, month, class: 0 };
+    let stock = Stock {
+        parcels: (table(&case["upper_LU"]).into_iter().enumerate())
+            .map(|(i, ceiling_lsu)| Parcel { name: format!("field {i}"), ceiling_lsu, change_limit_lsu: case["max_change_LU"].as_f64() })
+            .collect(),
+        months: (1..=months).map(|m| format!("month {m}")).collect(),
+        classes: vec![StockClass {
+            name: "stock".into(),
+            lsu_per_head: 1.0,
+            head: numbers(&case["flock_LU"]),
+            away_gbp_per_head_month: vec![0.0; months],
+            away_limit_head: vec![f64::INFINITY; months],
+        }],
+        benefit_per_head_month: (0..6).flat_map(|p| (0..months).map(move |m| (p, m))).map(|(p, m)| (at(p, m), pref[p])).collect(),
+        head_limits: vec![],
+        rows: (0..2)
+            .map(|p| StockRow {
+                name: format!("year on field {p}"),
+                terms: (0..months).map(|m| (at(p, m), 1.0)).collect(),
+                relation: Relation::AtMost,
+                limit: 2.4 * area[p],
+                breach_gbp_per_unit: None,
+            })
+            .collect(),
+        year_repeats: false,
+    };
+    (stock, case["value"].as_f64().unwrap())
+}
+
+#[test]
+fn reference_case() {
+    // Source: lp_ip.json, stock_allocation, two solvers agreeing on 631.77635.
+    let (stock, want) = reference_stock();
+    let plan = stock.solve().unwrap();
+    assert!(close(plan.value, want) && close(plan.benefit, want), "{} against {want}", plan.value);
+    for (p, field) in plan.head.iter().enumerate() {
+        for m in 0..12 {
+            assert!(field[m][0] <= stock.parcels[p].ceiling_lsu[m] + 1e-6);
+            assert!(m == 0 || (field[m][0] - field[m - 1][0]).abs() <= 15.0 + 1e-6);
+        }
+    }
+    for m in 0..12 {
+        let all: f64 = plan.head.iter().map(|f| f[m][0]).sum::<f64>() + plan.away_head[m][0];
+        assert!(close(all, 60.0));
+    }
+}
+
+#[test]
+fn prices_foretell_the_value() {
+    let (mut stock, _) = reference_stock();
+    let before = stock.solve().unwrap();
+    let name = "livestock units in month 6, field 5";
+    let price = before.price(name).unwrap().clone();
+    assert_eq!(price.kind, LimitKind::Ceiling);
+    assert!(price.price > 0.1, "{price:?}");
+    stock.parcels[5].ceiling_lsu[5] += 0.01;
+    let after = stock.solve().unwrap();
+    // Concave in the limit: the gain lies at or below the price.
+    let gain = (after.value - before.value) / 0.01;
+    assert!(gain <= price.price + 1e-4 && gain > 0.0, "{gain} against {}", price.price);
+}
+
+#[test]
+fn away_keep_is_the_costly_way_out() {
+    let mut stock = Stock {
+        parcels: vec![Parcel { name: "hill".into(), ceiling_lsu: vec![10.0, 10.0], change_limit_lsu: None }],
+        months: vec!["March".into(), "April".into()],
+        classes: vec![StockClass {
+            name: "ewes".into(),
+            lsu_per_head: 0.1,
+            head: vec![100.0, 100.0],
+            away_gbp_per_head_month: vec![2.0, 3.0],
+            away_limit_head: vec![f64::INFINITY; 2],
+        }],
+        head_limits: vec![(Cell { parcel: 0, month: 1, class: 0 }, 40.0)],
+        ..Stock::default()
+    };
+    let plan = stock.solve().unwrap();
+    assert!(close(plan.away_head[0][0], 0.0) && close(plan.away_head[1][0], 60.0), "{plan:?}");
+    assert!(close(plan.away_gbp, 180.0) && close(plan.value, -180.0));
+    assert!(close(plan.price("ewes in April, hill, at most").unwrap().price, 3.0));
+    // A soft row breaks where breaking is cheaper than away-keep.
+    stock.head_limits.clear();
+    let row = StockRow {
+        name: "heather eaten in April".into(),
+        terms: vec![(Cell { parcel: 0, month: 1, class: 0 }, 1.0)],
+        relation: Relation::AtMost,
+        limit: 40.0,
+        breach_gbp_per_unit: Some(1.0),
+    };
+    stock.rows = vec![row];
+    let soft = stock.solve().unwrap();
+    assert!(close(soft.value, -60.0) && close(soft.breach_gbp, 60.0) && close(soft.price("heather eaten in April").unwrap().breach, 60.0), "{soft:?}");
+    // No room away and no room on the hill: the rows are named.
+    stock.rows[0].breach_gbp_per_unit = None;
+    stock.classes[0].away_limit_head[1] = 50.0;
+    let LinearError::Impossible { conflict } = stock.solve().unwrap_err() else { panic!("not impossible") };
+    assert_eq!(conflict.len(), 3, "{conflict:?}");
+    assert!(conflict.iter().any(|c| c.contains("heather eaten in April")) && conflict.iter().any(|c| c.contains("away in April")));
+    stock.classes[0].head.pop();
+    assert!(matches!(stock.solve(), Err(LinearError::Faulty(_))));
+}
