@@ -4,7 +4,8 @@
 //! (`ahead.spread_per_decade`). The needs, the leks and the draws stay those of the assessment, so that options and years
 //! differ only by the ground.
 
-use super::course::{Head, Moving, Processes};
+use super::course::{Moving, Processes};
+use super::stock::Head;
 use super::variant::Variant;
 use super::work::{Doing, Programme, StockFrom};
 use crate::arena;
@@ -27,8 +28,7 @@ pub const YEARS: [u32; 11] = [0, 1, 2, 3, 5, 8, 10, 15, 20, 25, 30];
 /// An option to look ahead under: its features as they will stand and what it does.
 #[derive(Clone, Copy)]
 pub struct Course<'a> {
-    /// The holding with the option's features: new woods, fences, ditches blocked. Surveyed features keep their place in the lists, and
-    /// the stock is the present one: what the programme changes comes on top.
+    /// The holding with the option's features: new woods, fences, ditches blocked. Surveyed features keep their place in the lists.
     pub holding: &'a Holding,
     /// What is done, when.
     pub programme: &'a Programme,
@@ -89,11 +89,12 @@ pub struct Forecast {
     pub evidence: Vec<String>,
 }
 
-/// Look ahead under one course. `years` must rise; 0 is the ground as surveyed.
+/// Look ahead under one course. `surveyed` is the holding of the assessment, whose stock is the present one. `years` must rise; 0 is
+/// the ground as surveyed.
 ///
 /// # Errors
 /// A guidance figure that is missing, or years that do not rise.
-pub fn forecast(base: &Assessed, guidance: &Guidance, course: Course, years: &[u32]) -> Result<Forecast, AssessError> {
+pub fn forecast(base: &Assessed, surveyed: &Holding, guidance: &Guidance, course: Course, years: &[u32]) -> Result<Forecast, AssessError> {
     if years.is_empty() || years.windows(2).any(|w| w[0] >= w[1]) || years.iter().any(|y| *y > 100) {
         return Err(AssessError::Setting { what: "the years", found: format!("{years:?}"), needed: "rising years from 0 to 100" });
     }
@@ -107,7 +108,7 @@ pub fn forecast(base: &Assessed, guidance: &Guidance, course: Course, years: &[u
         let surveyed = ledger::errors(&base.state, base.settings.seed, base.settings.draws);
         variant.origin.iter().map(|o| surveyed[*o].clone()).collect()
     };
-    let first = Head::of(holding);
+    let first = Head::of(surveyed);
     let mut all = processes.start(variant.stands.clone(), &variant.places, &first);
     let mut layout = base.layout.clone();
     let mut reaches = base.reaches.clone();
@@ -124,7 +125,7 @@ pub fn forecast(base: &Assessed, guidance: &Guidance, course: Course, years: &[u
             .collect();
         if year > 0 {
             let changes: Vec<&StockFrom> = course.programme.stock.iter().filter(|s| s.year <= year).collect();
-            let stock = if changes.is_empty() { first.clone() } else { first.with(&changes, holding) };
+            let stock = if changes.is_empty() { first.clone() } else { first.with(&changes, surveyed) };
             processes.year(&mut all, &falls, &stock, year);
         }
         if !years.contains(&year) {
