@@ -5,7 +5,7 @@
 
 use crate::layout::{Layout, NO_STAND};
 use crate::outcome::LekGround;
-use crate::state::{Feature, State};
+use crate::state::State;
 use geo::{Distance, Euclidean};
 use geo_types::Point;
 use ground::sight::{Obstacles, Sight, view};
@@ -96,9 +96,10 @@ fn cover(layout: &Layout, state: &State, frame: &Frame, sward_opacity: f32) -> (
             let Some(s) = layout.stand_of.at_point(x, y).filter(|s| *s != NO_STAND) else { continue };
             let s = &state.stands[s as usize];
             let i = frame.at(col, row);
-            (top.cells[i], opacity.cells[i]) = match s.feature {
-                Feature::Wood(_) if s.tree_height_m > s.height_cm / 100.0 => (s.tree_height_m, s.canopy * (1.0 - s.open)),
-                _ => (s.height_cm / 100.0, sward_opacity),
+            (top.cells[i], opacity.cells[i]) = if s.wooded && s.tree_height_m > s.height_cm / 100.0 {
+                (s.tree_height_m, s.canopy * (1.0 - s.open))
+            } else {
+                (s.height_cm / 100.0, sward_opacity)
             };
         }
     }

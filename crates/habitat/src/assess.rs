@@ -68,6 +68,8 @@ pub struct Assessed {
     pub layout: Layout,
     /// Ground of every lek.
     pub reaches: Vec<Reach>,
+    /// What every cell weighs for every lek.
+    pub kernels: Kernels,
     /// Supply by lek, season and draw, usable hectares.
     pub supply: Vec<ledger::Supply>,
     /// Need by lek, season and draw, usable hectares.
@@ -139,51 +141,8 @@ pub fn assess(holding: &Holding, guidance: &Guidance, settings: Settings) -> Res
         .map(|t| std::array::from_fn(|s| figures.iter().map(|f| ledger::need_ha(Season::ALL[s], *t as f64, f)).collect()))
         .collect();
 
-    let moor = MoorPatches::of(&layout, &state);
-    let mid = Middle { state: &state, layout: &layout, figures: &middle, age: &age };
-    let leks: Vec<(LekLedger, Option<Grid<f32>>)> = holding
-        .leks
-        .par_iter()
-        .enumerate()
-        .map(|(i, lek)| {
-            let seasons: Vec<SeasonLedger> = Season::ALL
-                .iter()
-                .map(|s| season_ledger(*s, &supply[i][*s as usize], &need[i][*s as usize], &mid, &reaches[i], targets[i]))
-                .collect();
-            let pinch = seasons
-                .iter()
-                .min_by(|a, b| a.margin.p50.total_cmp(&b.margin.p50))
-                .map_or(Season::Display, |s| s.season);
-            let pinch_draws = (0..settings.draws)
-                .filter(|d| {
-                    let margin = |s: usize| supply[i][s][*d] / need[i][s][*d];
-                    (0..ledger::SEASONS).all(|s| margin(s) >= margin(pinch as usize))
-                })
-                .count();
-            let (ground, view) = arena::judge(holding, &layout, &state, lek, guidance, country)?;
-            let winter = reach_of(Season::Winter) * NODES + 1;
-            let mapped: f64 = reaches[i].weights.iter().map(|w| w[winter] as f64).sum();
-            let unmapped = reaches[i].unmapped[winter];
-            Ok((
-                LekLedger {
-                    id: lek.id.clone(),
-                    name: if lek.name.is_empty() { lek.id.clone() } else { lek.name.clone() },
-                    cocks: counts[i].map(|c| c.1),
-                    counted: counts[i].map(|c| c.0),
-                    target_cocks: targets[i],
-                    words: format!("The pinch is {}: {}.", pinch.name(), seasons[pinch as usize].words),
-                    seasons,
-                    pinch,
-                    pinch_draws,
-                    composition: composition::table(&layout, &state, (lek.at.x(), lek.at.y()), &moor, guidance, country)?,
-                    ground,
-                    unmapped_share: unmapped / (mapped + unmapped).max(1e-9),
-                },
-                view,
-            ))
-        })
-        .collect::<Result<_, Unknown>>()?;
-    let (leks, views): (Vec<LekLedger>, Vec<_>) = leks.into_iter().unzip();
+    let birds: Vec<Birds> = counts.iter().zip(&targets).map(|(c, t)| Birds { cocks: c.map(|c| c.1), counted: c.map(|c| c.0), target: *t }).collect();
+    let (leks, views) = ledgers(holding, guidance, &Middle { state: &state, layout: &layout, figures: &middle, age: &age }, &reaches, &supply, &need, &birds)?;
 
     evidence.extend(state.keys.iter().cloned());
     evidence.extend(arena::KEYS.iter().map(|k| k.to_string()));
@@ -206,10 +165,104 @@ pub fn assess(holding: &Holding, guidance: &Guidance, settings: Settings) -> Res
         evidence,
         notes,
     };
-    Ok(Assessed { assessment, state, layout, reaches, supply, need, figures, middle, age, reach_m, views, settings })
+    Ok(Assessed { assessment, state, layout, reaches, kernels, supply, need, figures, middle, age, reach_m, views, settings })
+}
+
+/// The birds of a lek.
+struct Birds {
+    cocks: Option<u32>,
+    counted: Option<i32>,
+    target: u32,
+}
+
+/// The ledger and the view of every lek, from the supply of its ground.
+fn ledgers(
+    holding: &Holding,
+    guidance: &Guidance,
+    mid: &Middle,
+    reaches: &[Reach],
+    supply: &[ledger::Supply],
+    need: &[ledger::Supply],
+    birds: &[Birds],
+) -> Result<(Vec<LekLedger>, Vec<Option<Grid<f32>>>), Unknown> {
+    let country = holding.about.country;
+    let moor = MoorPatches::of(mid.layout, mid.state);
+    let leks: Vec<(LekLedger, Option<Grid<f32>>)> = holding
+        .leks
+        .par_iter()
+        .enumerate()
+        .map(|(i, lek)| {
+            let seasons: Vec<SeasonLedger> = Season::ALL
+                .iter()
+                .map(|s| season_ledger(*s, &supply[i][*s as usize], &need[i][*s as usize], mid, &reaches[i], birds[i].target))
+                .collect();
+            let (pinch, pinch_draws) = pinch(&seasons, &supply[i], &need[i]);
+            let (ground, view) = arena::judge(holding, mid.layout, mid.state, lek, guidance, country)?;
+            let winter = reach_of(Season::Winter) * NODES + 1;
+            let mapped: f64 = reaches[i].weights.iter().map(|w| w[winter] as f64).sum();
+            let unmapped = reaches[i].unmapped[winter];
+            Ok((
+                LekLedger {
+                    id: lek.id.clone(),
+                    name: if lek.name.is_empty() { lek.id.clone() } else { lek.name.clone() },
+                    cocks: birds[i].cocks,
+                    counted: birds[i].counted,
+                    target_cocks: birds[i].target,
+                    words: format!("The pinch is {}: {}.", pinch.name(), seasons[pinch as usize].words),
+                    seasons,
+                    pinch,
+                    pinch_draws,
+                    composition: composition::table(mid.layout, mid.state, (lek.at.x(), lek.at.y()), &moor, guidance, country)?,
+                    ground,
+                    unmapped_share: unmapped / (mapped + unmapped).max(1e-9),
+                },
+                view,
+            ))
+        })
+        .collect::<Result<_, Unknown>>()?;
+    Ok(leks.into_iter().unzip())
+}
+
+/// The season with the least median margin, and in how many draws it is the least.
+fn pinch(seasons: &[SeasonLedger], supply: &ledger::Supply, need: &ledger::Supply) -> (Season, usize) {
+    let least = seasons.iter().min_by(|a, b| a.margin.p50.total_cmp(&b.margin.p50)).map_or(Season::Display, |s| s.season);
+    let draws = (0..supply[0].len())
+        .filter(|d| {
+            let margin = |s: usize| supply[s][*d] / need[s][*d];
+            (0..ledger::SEASONS).all(|s| margin(s) >= margin(least as usize))
+        })
+        .count();
+    (least, draws)
 }
 
 impl Assessed {
+    /// The same holding at another time or under an option: other stands on an altered layout, the same leks, needs, draws and figures.
+    ///
+    /// # Errors
+    /// A guidance figure that is missing.
+    pub fn with(&self, holding: &Holding, guidance: &Guidance, state: State, layout: Layout, supply: Vec<ledger::Supply>) -> Result<Assessed, Unknown> {
+        let reaches = self.kernels.lay(&layout);
+        let birds: Vec<Birds> =
+            self.assessment.leks.iter().map(|l| Birds { cocks: l.cocks, counted: l.counted, target: l.target_cocks }).collect();
+        let mid = Middle { state: &state, layout: &layout, figures: &self.middle, age: &self.age };
+        let (leks, views) = ledgers(holding, guidance, &mid, &reaches, &supply, &self.need, &birds)?;
+        Ok(Assessed {
+            assessment: Assessment { leks, ..self.assessment.clone() },
+            state,
+            layout,
+            reaches,
+            kernels: self.kernels.clone(),
+            supply,
+            need: self.need.clone(),
+            figures: self.figures.clone(),
+            middle: self.middle.clone(),
+            age: self.age.clone(),
+            reach_m: self.reach_m,
+            views,
+            settings: self.settings,
+        })
+    }
+
     /// The losses' view of the ground.
     pub fn middle(&self) -> Middle<'_> {
         Middle { state: &self.state, layout: &self.layout, figures: &self.middle, age: &self.age }

@@ -8,7 +8,7 @@
 use crate::class::Class;
 use crate::layout::{Layout, NO_STAND};
 use crate::outcome::{CompositionRow, Standing};
-use crate::state::{Feature, State};
+use crate::state::State;
 use ground::Grid;
 use ground::landscape::{Neighbours, Patches};
 use guidance::{Country, Guidance, Unknown};
@@ -205,7 +205,7 @@ fn young(layout: &Layout, state: &State, at: (f64, f64), radius_m: f64, under_yr
         }
         all += 1;
         let stand = &state.stands[s as usize];
-        let wood = matches!(stand.feature, Feature::Wood(_)) && matches!(stand.class, Class::YoungConifer | Class::NativeWood);
+        let wood = stand.wooded && matches!(stand.class, Class::YoungConifer | Class::NativeWood);
         young += (wood && (stand.wood_age_yr as f64) < under_yr) as usize;
     });
     if all > 0 { 100.0 * young as f64 / all as f64 } else { 0.0 }

@@ -1,7 +1,7 @@
 //! A stand in one draw: the survey with its error, seen through the figures of that draw.
 
 use crate::figures::Figures;
-use crate::state::{Feature, Stand};
+use crate::state::Stand;
 use guidance::Curve;
 use holding::{Plant, Stubble};
 
@@ -40,7 +40,6 @@ impl Drawn {
             (s2.sqrt() * z - 0.5 * s2).exp()
         };
         let cover = factor(stand.cv[0], errors[0]);
-        let is_wood = matches!(stand.feature, Feature::Wood(_));
         let c = stand.canopy;
         let covers = stand.covers.map(|x| (x * cover).min(1.0));
         let height_cm = stand.height_cm * factor(stand.cv[1], errors[1]);
@@ -52,7 +51,7 @@ impl Drawn {
             .map(|t| t.canopy * f.tree_food[t.tree as usize] * if t.bears { 1.0 } else { f.tree_young })
             .sum::<f32>()
             .min(1.0);
-        let wood = if is_wood {
+        let wood = if stand.wooded {
             let by_age = age.at((stand.wood_age_yr + f.wood_age_shift) as f64) as f32;
             let [open, closed] = f.wood_canopy;
             // Open ground inside the outline keeps a wood open to the birds as a low canopy does.

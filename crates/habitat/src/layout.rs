@@ -3,10 +3,10 @@
 //! Grids are laid once over the ground within reach of the leks: the stand of every cell, and how far it lies from
 //! wood edge (inside), flush, tall cover, tree food and used ways, its altitude and its slope. Each is cut into bands;
 //! cells that share stand and bands are one facet. Values are computed per facet, never per cell: every band is
-//! represented by its middle. The exact per-cell path in [`crate::exact`] exists to test that.
+//! represented by the mean of the cells it was first laid out with. The exact per-cell path in [`crate::exact`] exists to test that.
 //!
 //! A layout can be altered in place ([`Layout::alter`]): stands change, cells change hands, and only the bands of the ground
-//! near them are measured again. What an alteration gives is what laying the ground out anew would give.
+//! near them are measured again. What an alteration gives is what laying the ground out anew with the same bands ([`Layout::band_mean`]) would give.
 
 use crate::state::{Feature, Origin, Stand, State};
 use geo::BoundingRect;
@@ -77,8 +77,9 @@ pub struct Layout {
     pub facets: Vec<Facet>,
     /// Whether a stand is a wood, by stand.
     pub is_wood: Vec<bool>,
-    /// What stands for each band, by dimension and band: metres or degrees.
-    pub band_middle: Vec<Vec<f32>>,
+    /// What stands for each band, by dimension and band, metres or degrees: the mean of the cells the layout was first laid out
+    /// with, the middle of the band where it had none. It stays as the layout is altered, so that options are weighed alike.
+    pub band_mean: Vec<Vec<f32>>,
     /// Heights on the layout's cells, where the plan has them.
     pub heights: Option<Arc<Grid<f32>>>,
     /// Slope, degrees.
@@ -128,8 +129,7 @@ fn marks(stand: &Stand, limits: &Limits) -> u8 {
     let plants = stand.covers[holding::Plant::Heather as usize] + stand.covers[holding::Plant::Rush as usize];
     let tall = (stand.height_cm >= limits.tall_cm && plants >= limits.tall_share) || stand.canopy >= limits.tall_share;
     let food = stand.trees.iter().map(|t| t.canopy * limits.tree_food[t.tree as usize]).sum::<f32>() >= limits.food_share;
-    let wood = matches!(stand.feature, Feature::Wood(_));
-    wood as u8 | (stand.flush as u8) << FLUSH | (tall as u8) << COVER | (food as u8) << TREES
+    stand.wooded as u8 | (stand.flush as u8) << FLUSH | (tall as u8) << COVER | (food as u8) << TREES
 }
 
 /// Dimensions measured from the stands' marks; the others never change.
@@ -162,18 +162,19 @@ impl Layout {
             None => vec![value; frame.len()],
         };
         let near = vec![depth, flush, cover, trees, ways, usual(&heights, limits.usual_altitude_m), usual(&slope, 0.0)];
-        let bands = (0..frame.len())
+        let bands: Vec<u32> = (0..frame.len())
             .into_par_iter()
             .with_min_len(frame.cols)
             .map(|i| EDGES.iter().enumerate().fold(0, |all, (d, edges)| all | (band(edges, near[d][i]) as u32) << (4 * d)))
             .collect();
+        let band_mean = means(&stand_of, &bands, &near);
         let mut layout = Layout {
             frame,
             facet_of: vec![NO_FACET; frame.len()],
             stand_of,
             facets: Vec::new(),
             is_wood: wood(&mark_of),
-            band_middle: middles(),
+            band_mean,
             heights: heights.map(Arc::new),
             slope: slope.map(Arc::new),
             near: keep.then_some(near),
@@ -193,6 +194,11 @@ impl Layout {
             }
         }
         Some(layout)
+    }
+
+    /// The limits it was laid out with.
+    pub fn limits(&self) -> Limits {
+        self.limits
     }
 
     /// Stand and bands of a cell in one number: four bits a band (fewer than sixteen bands each) and the stand above them.
@@ -414,18 +420,26 @@ fn near(marked: &Grid<bool>, limit_m: f64) -> Vec<f32> {
     d.cells
 }
 
-/// What stands for each band: its middle; the first and last, open outwards, their inner edge.
-fn middles() -> Vec<Vec<f32>> {
-    EDGES
-        .iter()
-        .map(|edges| {
-            (0..edges.len())
-                .map(|b| match edges.get(b + 1) {
-                    Some(next) if edges[b].is_finite() => if *next <= AT_IT_M { 0.0 } else { (edges[b] + next) / 2.0 },
-                    Some(next) => *next,
-                    None => edges[b],
-                })
-                .collect()
+/// Mean of every band's mapped cells; of an empty band the middle, open outwards its inner edge.
+fn means(stand_of: &Grid<u32>, bands: &[u32], near: &[Vec<f32>]) -> Vec<Vec<f32>> {
+    (0..DIMS)
+        .into_par_iter()
+        .map(|dim| {
+            let edges = EDGES[dim];
+            let mut sums = vec![(0.0f64, 0u64); edges.len()];
+            for ((stand, bands), value) in stand_of.cells.iter().zip(bands).zip(&near[dim]) {
+                if *stand != NO_STAND {
+                    let s = &mut sums[(bands >> (4 * dim) & 15) as usize];
+                    s.0 += *value as f64;
+                    s.1 += 1;
+                }
+            }
+            let middle = |b: usize| match edges.get(b + 1) {
+                Some(next) if edges[b].is_finite() && *next > AT_IT_M => (edges[b] + next) / 2.0,
+                Some(next) if !edges[b].is_finite() => *next,
+                _ => edges[b],
+            };
+            sums.iter().enumerate().map(|(b, (sum, n))| if *n > 0 { (*sum / *n as f64) as f32 } else { middle(b) }).collect()
         })
         .collect()
 }

@@ -9,7 +9,7 @@ use crate::layout::{DIMS, Layout, NO_FACET};
 use crate::place;
 use crate::reach::{KERNELS, NODES, Reach, Shift, mix};
 use crate::season::{self, Season};
-use crate::state::State;
+use crate::state::{Stand, State};
 use guidance::Curve;
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -20,6 +20,7 @@ use rayon::prelude::*;
 pub const SEASONS: usize = Season::ALL.len();
 
 /// Values by draw, laid out for the inner loops.
+#[derive(Clone)]
 pub struct Values {
     draws: usize,
     /// Stand values: `[(stand * SEASONS + season) * draws + draw]`.
@@ -31,14 +32,13 @@ pub struct Values {
 /// Standard normal errors of every stand and draw; a stand's stream hangs on its id alone, so that adding a stand
 /// never changes another's draws.
 pub fn errors(state: &State, seed: u64, draws: usize) -> Vec<Vec<Errors>> {
-    state
-        .stands
-        .par_iter()
-        .map(|stand| {
-            let mut rng = Pcg64Mcg::seed_from_u64(seed ^ fnv(&stand.id));
-            (0..draws).map(|_| std::array::from_fn(|_| StandardNormal.sample(&mut rng))).collect()
-        })
-        .collect()
+    state.stands.par_iter().map(|stand| errors_of(&stand.id, seed, draws)).collect()
+}
+
+/// The errors of one stand.
+pub fn errors_of(id: &str, seed: u64, draws: usize) -> Vec<Errors> {
+    let mut rng = Pcg64Mcg::seed_from_u64(seed ^ fnv(id));
+    (0..draws).map(|_| std::array::from_fn(|_| StandardNormal.sample(&mut rng))).collect()
 }
 
 /// FNV-1a, 64 bits: a stable hash of a name.
@@ -49,32 +49,24 @@ fn fnv(text: &str) -> u64 {
 impl Values {
     /// Values of every stand and place term in every draw.
     pub fn of(state: &State, layout: &Layout, figures: &[Figures], errors: &[Vec<Errors>], age: &Curve) -> Values {
-        let draws = figures.len();
-        let mut base = vec![0.0f32; state.stands.len() * SEASONS * draws];
-        base.par_chunks_mut(SEASONS * draws).enumerate().for_each(|(i, rows)| {
+        let mut values = Values { draws: figures.len(), base: Vec::new(), terms: terms(layout, figures) };
+        values.restate(&state.stands, |_| true, figures, errors, age);
+        values
+    }
+
+    /// Work out again the stands that are said to have changed, and those that are new.
+    pub fn restate(&mut self, stands: &[Stand], changed: impl Fn(usize) -> bool + Sync, figures: &[Figures], errors: &[Vec<Errors>], age: &Curve) {
+        let (n, known) = (self.draws, self.base.len() / (SEASONS * self.draws));
+        self.base.resize(stands.len() * SEASONS * n, 0.0);
+        self.base.par_chunks_mut(SEASONS * n).enumerate().filter(|(i, _)| *i >= known || changed(*i)).for_each(|(i, rows)| {
             for (d, f) in figures.iter().enumerate() {
-                let drawn = Drawn::of(&state.stands[i], errors[i][d], f, age);
+                let drawn = Drawn::of(&stands[i], errors[i][d], f, age);
                 for (s, season) in Season::ALL.iter().enumerate() {
                     let w = &f.season[s];
-                    rows[s * draws + d] = season::offer(*season, &drawn, f).value(w.weight_food, w.weight_cover);
+                    rows[s * n + d] = season::offer(*season, &drawn, f).value(w.weight_food, w.weight_cover);
                 }
             }
         });
-        let terms = (0..DIMS)
-            .map(|dim| {
-                let means = &layout.band_middle[dim];
-                let mut table = vec![0.0f32; means.len() * SEASONS * draws];
-                for (b, mean) in means.iter().enumerate() {
-                    for (s, season) in Season::ALL.iter().enumerate() {
-                        for (d, f) in figures.iter().enumerate() {
-                            table[(b * SEASONS + s) * draws + d] = place::term(dim, *mean, *season, f);
-                        }
-                    }
-                }
-                table
-            })
-            .collect();
-        Values { draws, base, terms }
     }
 
     /// Write the value of a facet in a season, one a draw, into `out`.
@@ -90,6 +82,26 @@ impl Values {
             }
         }
     }
+}
+
+/// Place terms of every band, season and draw, by dimension.
+fn terms(layout: &Layout, figures: &[Figures]) -> Vec<Vec<f32>> {
+    let draws = figures.len();
+    (0..DIMS)
+        .into_par_iter()
+        .map(|dim| {
+            let means = &layout.band_mean[dim];
+            let mut table = vec![0.0f32; means.len() * SEASONS * draws];
+            for (b, mean) in means.iter().enumerate() {
+                for (s, season) in Season::ALL.iter().enumerate() {
+                    for (d, f) in figures.iter().enumerate() {
+                        table[(b * SEASONS + s) * draws + d] = place::term(dim, *mean, *season, f);
+                    }
+                }
+            }
+            table
+        })
+        .collect()
 }
 
 /// Supply of one lek, usable hectares: `[season][draw]`.

@@ -10,6 +10,7 @@ pub mod exact;
 pub mod figures;
 pub mod layout;
 pub mod ledger;
+pub mod live;
 pub mod losses;
 pub mod outcome;
 pub mod place;

@@ -47,7 +47,7 @@ impl Middle<'_> {
     /// Place terms of every band, `[dim][band]`.
     pub fn terms(&self, season: Season) -> Vec<Vec<f32>> {
         (0..DIMS)
-            .map(|dim| self.layout.band_middle[dim].iter().map(|v| place::term(dim, *v, season, self.figures)).collect())
+            .map(|dim| self.layout.band_mean[dim].iter().map(|v| place::term(dim, *v, season, self.figures)).collect())
             .collect()
     }
 

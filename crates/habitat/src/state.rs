@@ -65,7 +65,7 @@ pub struct Trees {
 }
 
 /// The state of one stand at one time.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Stand {
     /// Identity of the patch or wood.
     pub id: String,
@@ -73,6 +73,8 @@ pub struct Stand {
     pub name: String,
     /// What it is in the holding.
     pub feature: Feature,
+    /// Stands as a wood: surveyed as one and not felled, or planted. A wood planned on open ground is none yet.
+    pub wooded: bool,
     /// Kind of ground, for the composition table and the rules.
     pub class: Class,
     /// Cover fraction by plant group, 0 to 1.
@@ -152,39 +154,86 @@ impl Reader<'_> {
 impl State {
     /// The state the survey found, as at the plan's day.
     pub fn surveyed(holding: &Holding, guidance: &Guidance) -> Result<State, Unknown> {
-        let mut r = Reader { guidance, country: holding.about.country, keys: Vec::new() };
-        let mut notes = Vec::new();
-        let sticks = sticks_by_patch(holding);
-        let grazing = Grazing::of(holding, &mut r)?;
-        let parcels = Shapes::new(holding.parcels.iter().map(|p| &p.shape));
+        let mut survey = Survey::of(holding, guidance)?;
         let mut stands = Vec::with_capacity(holding.patches.len() + holding.woods.len());
-        for (i, patch) in holding.patches.iter().enumerate() {
-            let parcel = patch.shape.interior_point().and_then(|p| parcels.holding_point(p));
-            let mut stand = patch_stand(i, patch, &sticks[i], &mut r)?;
-            if let Some(p) = parcel {
-                stand.ewes_per_ha = grazing.ewes_per_ha[p];
-                stand.stubble = holding.parcels[p].stubble;
-            }
-            stands.push(stand);
+        for i in 0..holding.patches.len() {
+            stands.push(survey.patch(i)?);
         }
-        let year = holding.about.as_at.map(|d| chrono::Datelike::year(&d));
-        if year.is_none() && holding.woods.iter().any(|w| w.planted.is_some()) {
+        for i in 0..holding.woods.len() {
+            stands.push(survey.wood(i)?);
+        }
+        let mut notes = Vec::new();
+        if survey.year.is_none() && holding.woods.iter().any(|w| w.planted.is_some()) {
             notes.push("The plan has no date: woods are taken as ten years old where only a planting year is known.".to_string());
         }
-        for (i, wood) in holding.woods.iter().enumerate() {
-            let altitude = wood
-                .shape
-                .interior_point()
-                .and_then(|p| holding.heights.as_ref().and_then(|h| h.at_point(p.x(), p.y())))
-                .filter(|h| h.is_finite());
-            let mut stand = wood_stand(i, wood, year, altitude, &mut r)?;
-            if let Some(p) = wood.shape.interior_point().and_then(|p| parcels.holding_point(p)) {
-                stand.ewes_per_ha = grazing.ewes_per_ha[p];
-            }
-            stands.push(stand);
-        }
         notes.extend(assumed(&stands, holding));
-        Ok(State { stands, notes, keys: r.keys })
+        Ok(State { stands, notes, keys: survey.reader.keys })
+    }
+}
+
+/// The survey of a holding, read stand by stand.
+pub(crate) struct Survey<'a> {
+    holding: &'a Holding,
+    reader: Reader<'a>,
+    grazing: Grazing,
+    patches: Shapes<'a>,
+    parcels: Shapes<'a>,
+    year: Option<i32>,
+}
+
+impl<'a> Survey<'a> {
+    /// Begin to read.
+    pub(crate) fn of(holding: &'a Holding, guidance: &'a Guidance) -> Result<Self, Unknown> {
+        let mut reader = Reader { guidance, country: holding.about.country, keys: Vec::new() };
+        Ok(Self {
+            holding,
+            grazing: Grazing::of(holding, &mut reader)?,
+            reader,
+            patches: Shapes::new(holding.patches.iter().map(|p| &p.shape)),
+            parcels: Shapes::new(holding.parcels.iter().map(|p| &p.shape)),
+            year: holding.about.as_at.map(|d| chrono::Datelike::year(&d)),
+        })
+    }
+
+    /// The parcel a shape lies in, by a point inside it.
+    pub(crate) fn parcel_of(&self, shape: &MultiPolygon<f64>) -> Option<usize> {
+        shape.interior_point().and_then(|p| self.parcels.holding_point(p))
+    }
+
+    /// Height of the ground at a point inside a shape, metres.
+    pub(crate) fn altitude_m(&self, shape: &MultiPolygon<f64>) -> Option<f32> {
+        let at = shape.interior_point()?;
+        self.holding.heights.as_ref()?.at_point(at.x(), at.y()).filter(|h| h.is_finite())
+    }
+
+    /// The stand of a patch.
+    pub(crate) fn patch(&mut self, i: usize) -> Result<Stand, Unknown> {
+        let patch = &self.holding.patches[i];
+        let sticks = self.sticks(i);
+        let mut stand = patch_stand(i, patch, &sticks, &mut self.reader)?;
+        if let Some(p) = self.parcel_of(&patch.shape) {
+            stand.ewes_per_ha = self.grazing.ewes_per_ha[p];
+            stand.stubble = self.holding.parcels[p].stubble;
+        }
+        Ok(stand)
+    }
+
+    /// The stand of a wood.
+    pub(crate) fn wood(&mut self, i: usize) -> Result<Stand, Unknown> {
+        let wood = &self.holding.woods[i];
+        let mut stand = wood_stand(i, wood, self.year, self.altitude_m(&wood.shape), &mut self.reader)?;
+        if let Some(p) = self.parcel_of(&wood.shape) {
+            stand.ewes_per_ha = self.grazing.ewes_per_ha[p];
+        }
+        Ok(stand)
+    }
+
+    /// Heights of the sticks in a patch; a stick where patches overlap counts for the last of them.
+    fn sticks(&self, i: usize) -> Vec<f32> {
+        use geo::BoundingRect;
+        let Some(b) = self.holding.patches[i].shape.bounding_rect() else { return Vec::new() };
+        let near = |s: &&holding::Stick| s.at.x() >= b.min().x && s.at.x() <= b.max().x && s.at.y() >= b.min().y && s.at.y() <= b.max().y;
+        self.holding.sticks.iter().filter(near).filter(|s| self.patches.holding_point(s.at) == Some(i)).map(|s| s.height_cm).collect()
     }
 }
 
@@ -255,6 +304,7 @@ fn patch_stand(i: usize, patch: &Patch, sticks: &[f32], r: &mut Reader) -> Resul
         id: patch.id.clone(),
         name: if patch.name.is_empty() { patch.id.clone() } else { patch.name.clone() },
         feature: Feature::Patch(i),
+        wooded: false,
         class: Class::of_patch(code, &covers, r.number("class.crop_from")?, r.number("class.bracken_from")?),
         covers,
         height_cm,
@@ -408,6 +458,7 @@ fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>,
         id: wood.id.clone(),
         name: if wood.name.is_empty() { wood.id.clone() } else { wood.name.clone() },
         feature: Feature::Wood(i),
+        wooded: true,
         class: Class::of_wood(&trees, canopy, age, r.number("composition.young_forest_age_max")?, r.number("wood.canopy.closed_from")?),
         covers,
         height_cm,
@@ -456,17 +507,6 @@ fn mean_sd(values: &[f32]) -> (f32, f32) {
     let mean = values.iter().sum::<f32>() / n;
     let var = if values.len() > 1 { values.iter().map(|v| (v - mean).powi(2)).sum::<f32>() / (n - 1.0) } else { 0.0 };
     (mean, var.sqrt())
-}
-
-fn sticks_by_patch(holding: &Holding) -> Vec<Vec<f32>> {
-    let shapes = Shapes::new(holding.patches.iter().map(|p| &p.shape));
-    let mut out = vec![Vec::new(); holding.patches.len()];
-    for s in &holding.sticks {
-        if let Some(i) = shapes.holding_point(s.at) {
-            out[i].push(s.height_cm);
-        }
-    }
-    out
 }
 
 /// Shapes found by point.

@@ -316,6 +316,7 @@ impl Processes {
             }
             Doing::ClearTrees => {
                 plantation::clear(&mut m.stand);
+                m.stand.wooded = false;
                 m.stems.clear();
                 m.since_trees_yr = Some(0);
             }
@@ -325,12 +326,14 @@ impl Processes {
 
     fn plant(&self, m: &mut Moving, stems: &[(holding::Tree, f32)], open: f32) {
         self.trees.plant(&mut m.stand, stems, &mut m.stems);
+        m.stand.wooded = true;
         (m.judged, m.stand.wood_age_yr, m.stand.open, m.since_trees_yr) = (1.0, 0.0, open.clamp(0.0, 1.0), Some(0));
     }
 
     fn fell(&self, m: &mut Moving) {
         let was_closed = m.stand.canopy >= self.closed_canopy;
         let felled = self.plantation.fell(&mut m.stand);
+        m.stand.wooded = false;
         m.stems.clear();
         m.since_trees_yr = Some(0);
         if was_closed {

@@ -1,0 +1,94 @@
+//! The years ahead as a whole: common draws, options that are the same, works that show.
+
+#![allow(clippy::panic, reason = "a test may stop")]
+
+mod scene;
+
+use habitat::ahead::{Course, Doing, Forecast, Programme, Work, compare, forecast};
+use habitat::{Assessed, Season, Settings, assess};
+use holding::{Holding, Tree, Wood};
+use scene::*;
+
+fn ground() -> Holding {
+    let mut h = strips(1500.0, &[(0.5, heath()), (0.5, grass())]);
+    h.about.cell_m = 20.0;
+    h
+}
+
+fn planting(h: &Holding) -> (Holding, Programme) {
+    let area = rect(300_300.0, 500_300.0, 300_500.0, 500_500.0);
+    let mut with = h.clone();
+    with.woods.push(Wood::new("new", area.clone()));
+    let doing = Doing::Plant { stems: vec![(Tree::Birch, 1000.0), (Tree::Rowan, 400.0)], open: 0.2, stock_out_yr: 12 };
+    (with, Programme { works: vec![Work { id: "new".into(), year: 1, every: None, area, doing }], stock: vec![] })
+}
+
+fn base(h: &Holding, draws: usize) -> Assessed {
+    assess(h, &guidance(), Settings { draws, ..Settings::default() }).unwrap()
+}
+
+fn ahead(base: &Assessed, surveyed: &Holding, holding: &Holding, programme: &Programme) -> Forecast {
+    forecast(base, surveyed, &guidance(), Course { holding, programme }, &habitat::ahead::YEARS).unwrap()
+}
+
+#[test]
+fn year_nought_is_the_assessment() {
+    let h = ground();
+    let base = base(&h, 20);
+    let f = ahead(&base, &h, &h, &Programme::default());
+    assert_eq!(f.years[0].year, 0);
+    for (now, was) in f.supply[0].iter().flatten().flatten().zip(base.supply.iter().flatten().flatten()) {
+        assert!((now - was).abs() <= 1e-9 * was.abs().max(1.0), "{now} {was}");
+    }
+    assert_eq!(f.years[0].leks[0].pinch, base.assessment.leks[0].pinch);
+}
+
+#[test]
+fn options_that_are_the_same_differ_by_exactly_nothing() {
+    let h = ground();
+    let base = base(&h, 20);
+    let (with, programme) = planting(&h);
+    let (a, b) = (ahead(&base, &h, &with, &programme), ahead(&base, &h, &with, &programme));
+    for d in compare(&base, &a, &b) {
+        assert_eq!((d.margin.p10, d.margin.p50, d.margin.p90), (0.0, 0.0, 0.0));
+        assert_eq!((d.better_fraction, d.worse_fraction), (0.0, 0.0));
+    }
+}
+
+#[test]
+fn pairing_narrows_the_interval_of_a_difference() {
+    let h = ground();
+    let base = base(&h, 200);
+    let (with, programme) = planting(&h);
+    let (now, wood) = (ahead(&base, &h, &h, &Programme::default()), ahead(&base, &h, &with, &programme));
+    let all = compare(&base, &now, &wood);
+    assert_eq!(all.len(), 11 * 7);
+    let mut told = 0;
+    for d in &all {
+        let (paired, unpaired) = (d.margin.p90 - d.margin.p10, d.unpaired.p90 - d.unpaired.p10);
+        assert!(paired < unpaired, "year {} {:?}: {paired} {unpaired}", d.year, d.season);
+        told += (d.better_fraction > 0.9 || d.worse_fraction > 0.9) as usize;
+    }
+    assert!(told > 20, "{told}");
+    // A birch wood gives snow food once it bears, and takes brood ground as it closes.
+    let of = |year: u32, season: Season| all.iter().find(|d| d.year == year && d.season == season).unwrap();
+    assert!(of(20, Season::Snowbound).margin.p10 > 0.0 && of(1, Season::Snowbound).margin.p50.abs() < of(20, Season::Snowbound).margin.p50);
+    assert!(of(30, Season::Brood).margin.p90 < 0.0);
+}
+
+#[test]
+fn ground_beyond_the_works_is_as_it_would_be() {
+    let h = ground();
+    let base = base(&h, 10);
+    let (with, programme) = planting(&h);
+    let (now, wood) = (ahead(&base, &h, &h, &Programme::default()), ahead(&base, &h, &with, &programme));
+    let planted = wood.stands.last().unwrap();
+    let n = now.stands[0].len();
+    for (a, b) in now.stands.last().unwrap().iter().zip(&planted[..n]) {
+        // No stock: stands do not lean on one another. Only the area planted is gone.
+        assert_eq!(habitat::Stand { area_ha: 0.0, ..a.stand.clone() }, habitat::Stand { area_ha: 0.0, ..b.stand.clone() });
+    }
+    let ha: f64 = planted[n..].iter().map(|m| m.stand.area_ha).sum();
+    assert!((ha - 4.0).abs() < 0.3, "{ha}");
+    assert!(planted[n..].iter().all(|m| m.stand.wooded && m.stand.wood_age_yr > 20.0 && m.stand.canopy > 0.3));
+}
