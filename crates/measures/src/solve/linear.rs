@@ -163,6 +163,13 @@ impl Program {
         Ok(Optimum { value, amounts, ..priced.rest })
     }
 
+    /// Value, amounts and prices by the interior point alone: quicker on large programs, unchecked by a second solver.
+    pub(super) fn interior(&self) -> Result<Optimum, LinearError> {
+        self.check()?;
+        let got = self.prices()?;
+        Ok(Optimum { value: got.value, amounts: got.amounts, ..got.rest })
+    }
+
     fn check(&self) -> Result<(), LinearError> {
         let mut faults = Vec::new();
         for v in &self.variables {

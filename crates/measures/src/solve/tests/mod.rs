@@ -1,4 +1,6 @@
+mod choose;
 mod linear;
+mod rotation;
 mod stock;
 
 /// Reference answers of the small textbook programs.
@@ -16,4 +18,22 @@ fn table(v: &serde_json::Value) -> Vec<Vec<f64>> {
 
 fn close(a: f64, b: f64) -> bool {
     (a - b).abs() <= 1e-6 * b.abs().max(1.0)
+}
+
+/// Seeded numbers for made-up cases.
+struct Made(u64);
+
+impl Made {
+    fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, a: f64, b: f64) -> f64 {
+        a + (b - a) * self.next()
+    }
+
+    fn below(&mut self, n: usize) -> usize {
+        (self.next() * n as f64) as usize
+    }
 }
