@@ -106,6 +106,26 @@ pub struct Moved {
     pub to: u32,
 }
 
+/// An alteration that can be taken back.
+#[derive(Clone, Debug, Default)]
+pub struct Tried {
+    /// Cells whose facet changed.
+    pub moved: Vec<Moved>,
+    marks: Vec<u8>,
+    stands: Vec<(u32, u32)>,
+    bands: Vec<(u32, u32)>,
+}
+
+/// Cells whose mark changes in one dimension.
+#[derive(Default)]
+struct Change {
+    span: Span,
+    /// Cells that become sources.
+    added: Vec<u32>,
+    /// Some cease to be sources.
+    lost: bool,
+}
+
 /// What counts as tall cover and tree food when the ground is laid out.
 #[derive(Clone, Copy, Debug)]
 pub struct Limits {
@@ -219,22 +239,52 @@ impl Layout {
     /// Put the stands as they stand now, and other stands on some cells (`painted`: cell and stand), and measure the neighbourhoods
     /// that change; tells the cells whose facet changed. New stands come after the ones there were.
     pub fn alter(&mut self, stands: &[Stand], painted: &[(u32, u32)]) -> Vec<Moved> {
+        self.change(stands, painted, None)
+    }
+
+    /// As [`Layout::alter`], to be taken back by [`Layout::revert`].
+    pub fn try_out(&mut self, stands: &[Stand], painted: &[(u32, u32)]) -> Tried {
+        let mut tried = Tried { marks: self.marks.clone(), ..Tried::default() };
+        tried.moved = self.change(stands, painted, Some(&mut tried));
+        tried
+    }
+
+    /// Take a trial back.
+    pub fn revert(&mut self, tried: &Tried) {
+        for (cell, stand) in tried.stands.iter().rev() {
+            self.stand_of.cells[*cell as usize] = *stand;
+        }
+        for (cell, bands) in tried.bands.iter().rev() {
+            self.bands[*cell as usize] = *bands;
+        }
+        for m in tried.moved.iter().rev() {
+            self.facet_of[m.cell as usize] = m.from;
+        }
+        self.is_wood = wood(&tried.marks);
+        self.marks.clone_from(&tried.marks);
+    }
+
+    fn change(&mut self, stands: &[Stand], painted: &[(u32, u32)], mut log: Option<&mut Tried>) -> Vec<Moved> {
         let mark_of: Vec<u8> = stands.iter().map(|s| marks(s, &self.limits)).collect();
         let mark = |table: &[u8], stand: u32| if stand == NO_STAND { 0 } else { table.get(stand as usize).copied().unwrap_or(0) };
-        // The box of cells whose mark changes, by dimension; and of all cells that change hands.
-        let mut changed = [Span::NONE; 4];
+        // By dimension: the cells that become sources, and the box of all that change when some cease to be one.
+        let mut changed: [Change; 4] = std::array::from_fn(|_| Change::default());
         let mut hands = Span::NONE;
         let cols = self.frame.cols;
         let mut note = |cell: usize, was: u8, is: u8| {
-            for (span, dim) in changed.iter_mut().zip(MARKED) {
+            for (change, dim) in changed.iter_mut().zip(MARKED) {
                 if (was ^ is) >> dim & 1 == 1 {
-                    span.add(cell % cols, cell / cols);
+                    change.span.add(cell % cols, cell / cols);
+                    if source(dim, is) {
+                        change.added.push(cell as u32);
+                    } else {
+                        change.lost = true;
+                    }
                 }
             }
         };
         let differs: Vec<bool> = mark_of.iter().enumerate().map(|(i, m)| self.marks.get(i).is_some_and(|old| old != m)).collect();
-        let remarked = differs.iter().any(|d| *d);
-        if remarked {
+        if differs.iter().any(|d| *d) {
             for (cell, stand) in self.stand_of.cells.iter().enumerate() {
                 if *stand != NO_STAND && differs[*stand as usize] {
                     note(cell, self.marks[*stand as usize], mark_of[*stand as usize]);
@@ -247,15 +297,18 @@ impl Layout {
             if was != *stand {
                 note(at, mark(&self.marks, was), mark(&mark_of, *stand));
                 hands.add(at % cols, at / cols);
+                if let Some(log) = &mut log {
+                    log.stands.push((*cell, was));
+                }
                 self.stand_of.cells[at] = *stand;
             }
         }
         self.is_wood = wood(&mark_of);
         self.marks = mark_of;
         let mut look_again = vec![hands];
-        for (span, dim) in changed.into_iter().zip(MARKED) {
-            if !span.is_none() {
-                look_again.push(self.measure(dim, span));
+        for (change, dim) in changed.iter().zip(MARKED) {
+            if !change.span.is_none() {
+                look_again.push(self.measure(dim, change, log.as_deref_mut()));
             }
         }
         let mut moved = Vec::new();
@@ -280,13 +333,13 @@ impl Layout {
         moved
     }
 
-    /// Measure a dimension again round a box of cells whose marks changed; gives the box that may have changed bands. Beyond the
-    /// last band's edge nothing can change.
-    fn measure(&mut self, dim: usize, span: Span) -> Span {
+    /// Measure a dimension again round the cells whose marks changed; gives the box that may have changed bands. Beyond the last
+    /// band's edge nothing can change. Where sources were only gained, the nearer of the old and the new ones counts.
+    fn measure(&mut self, dim: usize, change: &Change, mut log: Option<&mut Tried>) -> Span {
         let last_m = EDGES[dim].last().copied().unwrap_or(0.0) as f64;
         let reach = (last_m / self.frame.dx_m.min(self.frame.dy_m)).ceil() as usize + 1;
-        let inner = span.widened(reach, &self.frame);
-        let outer = inner.widened(reach, &self.frame);
+        let inner = change.span.widened(reach, &self.frame);
+        let outer = if change.lost { inner.widened(reach, &self.frame) } else { inner };
         let frame = Frame {
             west_m: self.frame.west_m + outer.west as f64 * self.frame.dx_m,
             north_m: self.frame.north_m - outer.north as f64 * self.frame.dy_m,
@@ -296,16 +349,35 @@ impl Layout {
         };
         let cols = self.frame.cols;
         let mut marked = Vec::with_capacity(frame.len());
-        for row in outer.rows() {
-            marked.extend(self.stand_of.cells[row * cols + outer.west..row * cols + outer.east].iter().map(|s| source(dim, if *s == NO_STAND { 0 } else { self.marks[*s as usize] })));
+        if change.lost {
+            for row in outer.rows() {
+                marked.extend(self.stand_of.cells[row * cols + outer.west..row * cols + outer.east].iter().map(|s| source(dim, if *s == NO_STAND { 0 } else { self.marks[*s as usize] })));
+            }
+        } else {
+            marked.resize(frame.len(), false);
+            for cell in &change.added {
+                let (col, row) = (*cell as usize % cols, *cell as usize / cols);
+                marked[(row - outer.north) * frame.cols + col - outer.west] = true;
+            }
         }
         let distances = near(&Grid { frame, cells: marked }, last_m);
         let edges = EDGES[dim];
         for row in inner.rows() {
             let from = (row - outer.north) * frame.cols + inner.west - outer.west;
-            let cells = &mut self.bands[row * cols + inner.west..row * cols + inner.east];
-            for (bands, distance) in cells.iter_mut().zip(&distances[from..]) {
-                *bands = *bands & !(15 << (4 * dim)) | (band(edges, *distance) as u32) << (4 * dim);
+            let start = row * cols + inner.west;
+            let cells = &mut self.bands[start..row * cols + inner.east];
+            for (i, (bands, distance)) in cells.iter_mut().zip(&distances[from..]).enumerate() {
+                let old = *bands >> (4 * dim) & 15;
+                let mut new = band(edges, *distance) as u32;
+                if !change.lost {
+                    new = new.min(old);
+                }
+                if new != old {
+                    if let Some(log) = &mut log {
+                        log.bands.push(((start + i) as u32, *bands));
+                    }
+                    *bands = *bands & !(15 << (4 * dim)) | new << (4 * dim);
+                }
             }
         }
         inner
@@ -355,6 +427,12 @@ struct Span {
     east: usize,
     north: usize,
     south: usize,
+}
+
+impl Default for Span {
+    fn default() -> Self {
+        Span::NONE
+    }
 }
 
 impl Span {

@@ -49,8 +49,13 @@ fn fnv(text: &str) -> u64 {
 impl Values {
     /// Values of every stand and place term in every draw.
     pub fn of(state: &State, layout: &Layout, figures: &[Figures], errors: &[Vec<Errors>], age: &Curve) -> Values {
+        Self::of_stands(&state.stands, layout, figures, errors, age)
+    }
+
+    /// As [`Values::of`], from bare stands.
+    pub fn of_stands(stands: &[Stand], layout: &Layout, figures: &[Figures], errors: &[Vec<Errors>], age: &Curve) -> Values {
         let mut values = Values { draws: figures.len(), base: Vec::new(), terms: terms(layout, figures) };
-        values.restate(&state.stands, |_| true, figures, errors, age);
+        values.restate(stands, |_| true, figures, errors, age);
         values
     }
 
@@ -67,6 +72,11 @@ impl Values {
                 }
             }
         });
+    }
+
+    /// Forget all stands but the first so many.
+    pub fn truncate(&mut self, stands: usize) {
+        self.base.truncate(stands * SEASONS * self.draws);
     }
 
     /// Write the value of a facet in a season, one a draw, into `out`.

@@ -14,6 +14,7 @@ pub mod shrubs;
 pub mod stock;
 pub mod sward;
 pub mod trees;
+pub mod trial;
 pub mod variant;
 pub mod water;
 pub mod work;

@@ -43,16 +43,7 @@ impl Variant {
         let layout = &base.layout;
         let cell_ha = layout.frame.cell_ha();
         let mut stands = base.state.stands.clone();
-        let mut places: Vec<Place> = stands
-            .iter()
-            .map(|s| {
-                let shape = match s.feature {
-                    Feature::Patch(i) => &holding.patches[i].shape,
-                    Feature::Wood(i) => &holding.woods[i].shape,
-                };
-                Place { altitude_m: survey.altitude_m(shape), parcel: survey.parcel_of(shape), area_ha: s.area_ha as f32 }
-            })
-            .collect();
+        let mut places = places(&survey, holding, &stands);
         let mut origin: Vec<usize> = (0..stands.len()).collect();
         let mut works_on: Vec<Vec<usize>> = vec![Vec::new(); stands.len()];
         let mut notes = Vec::new();
@@ -104,8 +95,22 @@ impl Variant {
     }
 }
 
+/// Where surveyed stands lie.
+pub(super) fn places(survey: &Survey, holding: &Holding, stands: &[Stand]) -> Vec<Place> {
+    stands
+        .iter()
+        .map(|s| {
+            let shape = match s.feature {
+                Feature::Patch(i) => &holding.patches[i].shape,
+                Feature::Wood(i) => &holding.woods[i].shape,
+            };
+            Place { altitude_m: survey.altitude_m(shape), parcel: survey.parcel_of(shape), area_ha: s.area_ha as f32 }
+        })
+        .collect()
+}
+
 /// Cells whose middle a shape covers; the cell that holds it where it covers none but at least half of one's area.
-fn cells(frame: &Frame, shape: &geo_types::MultiPolygon<f64>) -> Vec<u32> {
+pub fn cells(frame: &Frame, shape: &geo_types::MultiPolygon<f64>) -> Vec<u32> {
     let mut cells = Vec::new();
     for polygon in &shape.0 {
         rasterise::spans(frame, polygon, |row, from, to| cells.extend((from..to).map(|col| frame.at(col, row) as u32)));
