@@ -8,9 +8,13 @@
 
 pub mod cost;
 pub mod cut;
+pub mod dams;
 pub mod facts;
+pub mod fence;
 pub mod mix;
 pub mod place;
+pub mod strikes;
+pub mod water;
 
 mod conifer_edge;
 mod grazing;
@@ -146,8 +150,8 @@ macro_rules! book {
     };
 }
 
-/// Every kind, in the order of the book: woods, stock, heather, fields, leks.
-static BOOK: &[&Entry] = book![wood, conifer_edge, grazing, heather, inbye, lek_care];
+/// Every kind, in the order of the book: woods, stock, heather, water, fences, fields, leks.
+static BOOK: &[&Entry] = book![wood, conifer_edge, grazing, heather, water, fence, inbye, lek_care];
 
 /// Every kind.
 pub fn all() -> &'static [&'static Entry] {

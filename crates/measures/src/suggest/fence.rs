@@ -1,0 +1,221 @@
+//! Which fences to take down, mark or move first: deaths avoided for the money.
+//!
+//! Every fence is cut where the distance from leks changes band, and each section is tried three ways: taken down, marked with
+//! orange netting, moved round the lek along the band's outer edge. Deaths avoided a year are times the years the work lasts
+//! (marking until it must be renewed, the others as long as a fence lives) and over the cost. The best of each section is put
+//! forward; low to high takes few deaths and dear work against many deaths and cheap work.
+
+use super::{LeftOut, Suggested};
+use crate::kind::strikes::{self, Section, Spread};
+use crate::kind::{Quantity, cost, fence as kind};
+use crate::rules::{Context, places, words};
+use geo::Contains;
+use geo_types::{Coord, LineString, MultiLineString};
+use guidance::Unknown;
+use holding::{Fence, FenceKind, Marking, Measure};
+
+/// One way of dealing with a section.
+#[derive(Clone, Debug)]
+pub struct Choice {
+    /// What is done: `remove`, `mark` or `move`.
+    pub work: &'static str,
+    /// The measure.
+    pub measure: Measure,
+    /// Deaths avoided a year.
+    pub saved: Spread,
+    /// Years it lasts.
+    pub years: f64,
+    /// Cost, pounds.
+    pub gbp: [f64; 3],
+}
+
+impl Choice {
+    /// Deaths avoided over the years it lasts for each £1,000: low, usual, high.
+    pub fn per_1000_gbp(&self) -> [f64; 3] {
+        let of = |deaths: f64, gbp: f64| if gbp > 0.0 { 1000.0 * deaths * self.years / gbp } else { 0.0 };
+        [of(self.saved.low, self.gbp[2]), of(self.saved.usual, self.gbp[1]), of(self.saved.high, self.gbp[0])]
+    }
+}
+
+/// A section of fence with every way tried, best first.
+#[derive(Clone, Debug)]
+pub struct Tried {
+    /// Place of the fence in the survey.
+    pub fence: usize,
+    /// The section.
+    pub section: Section,
+    /// Deaths a year as it stands.
+    pub deaths: Spread,
+    /// Ways, best first.
+    pub choices: Vec<Choice>,
+}
+
+/// Best choice of every section, best first.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn suggest(c: &Context) -> Result<Vec<Suggested>, Unknown> {
+    let mut tried = tried(c)?;
+    let rank = |t: &Tried| t.choices.first().map_or(0.0, |b| b.per_1000_gbp()[1]);
+    tried.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    Ok(tried.iter().filter_map(|t| put_forward(c, t)).collect())
+}
+
+/// Fences nothing is put forward for, and why.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn left_out(c: &Context) -> Result<Vec<LeftOut>, Unknown> {
+    let tried = tried(c)?;
+    let mut out = Vec::new();
+    for (i, fence) in c.holding.fences.iter().enumerate() {
+        if tried.iter().any(|t| t.fence == i && !t.choices.is_empty()) {
+            continue;
+        }
+        let why = if fence.kind == FenceKind::Wall {
+            "a wall strikes no birds"
+        } else if places::metres(&fence.shape) <= 0.0 {
+            "it has no line"
+        } else {
+            "it lies too far from any lek for a strike to be expected"
+        };
+        out.push(LeftOut { id: fence.id.clone(), why: why.into() });
+    }
+    Ok(out)
+}
+
+/// Every section with every way tried, in the order of the survey.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn tried(c: &Context) -> Result<Vec<Tried>, Unknown> {
+    let within_m = 1000.0 * c.number("fence.near_lek")?;
+    let fatal = strikes::fatal(c)?;
+    let mut out = Vec::new();
+    for (i, fence) in c.holding.fences.iter().enumerate().filter(|(_, f)| f.kind != FenceKind::Wall) {
+        let rate = strikes::rate(c, fence.kind, fence.marking)?;
+        for (k, section) in strikes::sections(c, &fence.shape)?.into_iter().enumerate() {
+            let deaths = rate.times(section.length_m * section.share * fatal / 1000.0);
+            if section.from_m >= within_m || deaths.usual <= 0.0 || section.length_m < 1.0 {
+                continue;
+            }
+            let mut choices = Vec::new();
+            for work in ["remove", "mark", "move"] {
+                choices.extend(choice(c, fence, &section, work, &format!("{}-{}", fence.id, k + 1), deaths)?);
+            }
+            choices.sort_by(|a, b| b.per_1000_gbp()[1].total_cmp(&a.per_1000_gbp()[1]));
+            out.push(Tried { fence: i, section, deaths, choices });
+        }
+    }
+    Ok(out)
+}
+
+/// One way of dealing with a section, where it can be done and helps.
+fn choice(c: &Context, fence: &Fence, section: &Section, work: &'static str, id: &str, deaths: Spread) -> Result<Option<Choice>, Unknown> {
+    let life = match fence.kind {
+        FenceKind::Deer => c.number("fence.life.deer")?,
+        _ => c.number("fence.life.stock")?,
+    };
+    let mut measure = Measure { id: format!("{work}-{id}"), kind: kind::ENTRY.key.into(), line: section.line.clone(), ..Measure::default() };
+    let mut fact = |name: &str, value: &str| measure.facts.insert(name.into(), value.into());
+    fact("work", work);
+    fact("fence", &fence.id);
+    let (left, years) = match work {
+        "mark" => {
+            if !matches!(fence.marking, Marking::None | Marking::Unknown) {
+                return Ok(None);
+            }
+            fact("marking", "netting");
+            (strikes::deaths_on(c, &section.line, fence.kind, Marking::Netting)?, c.number("fence.life.marking_netting")?)
+        }
+        "move" => {
+            let Some(round) = round_the_lek(c, section) else { return Ok(None) };
+            let left = strikes::deaths_on(c, &round, fence.kind, fence.marking)?;
+            measure.line = round;
+            (left, life)
+        }
+        _ => (Spread::default(), life),
+    };
+    let saved = deaths.less(left);
+    if saved.usual <= 0.0 {
+        return Ok(None);
+    }
+    let gbp = cost::total(&(kind::ENTRY.costs)(c, &measure)?);
+    Ok(Some(Choice { work, measure, saved, years, gbp }))
+}
+
+/// Farthest two corners of a fence moved round a lek stand apart, metres.
+const ARC_STEP_M: f64 = 25.0;
+
+/// The way round the lek, from end to end of a section along the outer edge of its band, the shorter way; `None` where the
+/// section is not one piece with both ends there, where it would be no farther off, or where the way leaves the holding.
+fn round_the_lek(c: &Context, section: &Section) -> Option<MultiLineString<f64>> {
+    let [line] = section.line.0.as_slice() else { return None };
+    let (a, b) = (line.0.first()?, line.0.last()?);
+    let lek = c.lek_at(section.lek);
+    let polar = |p: &Coord<f64>| ((p.x - lek.x()).hypot(p.y - lek.y()), (p.y - lek.y()).atan2(p.x - lek.x()));
+    let ((r0, t0), (r1, t1)) = (polar(a), polar(b));
+    let edge = section.to_m;
+    // Both ends must lie on the edge, to within what the cutting of the fence leaves.
+    if !edge.is_finite() || (r0 - edge).abs() > ARC_STEP_M || (r1 - edge).abs() > ARC_STEP_M {
+        return None;
+    }
+    let turn = (t1 - t0 + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
+    let steps = (turn.abs() * edge / ARC_STEP_M).ceil().max(1.0) as usize;
+    let on_arc = |i: usize| {
+        let (sin, cos) = (t0 + turn * i as f64 / steps as f64).sin_cos();
+        Coord { x: lek.x() + edge * cos, y: lek.y() + edge * sin }
+    };
+    let corners: Vec<Coord<f64>> = std::iter::once(*a).chain((1..steps).map(on_arc)).chain([*b]).collect();
+    let round = LineString(corners);
+    let inside = c.holding.boundary.as_ref().is_none_or(|land| land.contains(&round));
+    inside.then(|| MultiLineString(vec![round]))
+}
+
+fn put_forward(c: &Context, t: &Tried) -> Option<Suggested> {
+    let best = t.choices.first()?;
+    let fence = c.holding.fences.get(t.fence)?;
+    let name = if fence.name.is_empty() { format!("fence {}", fence.id) } else { fence.name.clone() };
+    let say = |s: Spread| format!("{} ({} to {})", words::number(s.usual), words::number(s.low), words::number(s.high));
+    let per = best.per_1000_gbp();
+    let others: Vec<String> = t.choices.iter().skip(1).map(|o| format!("{} {}", o.work, words::number(o.per_1000_gbp()[1]))).collect();
+    let instead = if others.is_empty() { String::new() } else { format!("; for comparison {}", others.join(", ")) };
+    let band = if t.section.to_m.is_finite() {
+        format!("{:.0} to {:.0} m from {}", t.section.from_m, t.section.to_m, c.lek_name(t.section.lek))
+    } else {
+        format!("beyond {:.0} m of {}", t.section.from_m, c.lek_name(t.section.lek))
+    };
+    let condition = match best.work {
+        "remove" => " Only if its work is done: stock and deer pass where it stood.",
+        "move" => " The line drawn goes round the lek at one distance; fit it to the ground.",
+        _ => " Marking must be renewed when it is worn.",
+    };
+    let basis = if strikes::measured(fence.kind) { "" } else { " Strikes on such fences were never measured: the rate is assumed." };
+    let why = format!(
+        "{} {name}, {} of it {band}: {} black grouse deaths a year expected, {} avoided; {} avoided for each £1,000 over the {:.0} years it lasts ({} to {}){instead}.{condition}{basis}",
+        match best.work {
+            "remove" => "Take down",
+            "mark" => "Mark",
+            _ => "Move",
+        },
+        words::metres(t.section.length_m),
+        say(t.deaths),
+        say(best.saved),
+        words::number(per[1]),
+        best.years,
+        words::number(per[0]),
+        words::number(per[2]),
+    );
+    let one = |what: &str, amount: f64, unit: &'static str| Quantity { what: what.into(), amount, unit };
+    let figures = vec![
+        one("deaths avoided for £1,000, low", per[0], "black grouse"),
+        one("deaths avoided for £1,000", per[1], "black grouse"),
+        one("deaths avoided for £1,000, high", per[2], "black grouse"),
+        one("deaths avoided, low", best.saved.low, "a year"),
+        one("deaths avoided", best.saved.usual, "a year"),
+        one("deaths avoided, high", best.saved.high, "a year"),
+        one("section", t.section.length_m, "m"),
+        one("lasts", best.years, "years"),
+    ];
+    Some(Suggested { measure: best.measure.clone(), why, gbp: best.gbp, figures })
+}
