@@ -170,7 +170,7 @@ fn every_plan_tried_on_small_hills() {
             let capped = (0..2).all(|t| area(&y, &|i| y[i] == t) <= r.cap_ha[t]);
             let kept = (0..2).all(|b| area(&y, &|i| r.patches[i].block == Some(b)) <= (1.0 - r.blocks[b].keep_back_share) * r.blocks[b].area_ha);
             let low = |t: usize| area(&y, &|i| y[i] == t && r.patches[i].block == Some(0));
-            let run = if seed % 2 == 0 { low(0) <= 1.2 && low(1) <= 1.2 } else { low(0) + low(1) <= 1.2 };
+            let run = if seed.is_multiple_of(2) { low(0) <= 1.2 && low(1) <= 1.2 } else { low(0) + low(1) <= 1.2 };
             if apart && capped && kept && run {
                 best = best.max((0..8).filter(|i| y[*i] < 2).map(|i| r.patches[i].gain[y[i]]).sum());
             }
