@@ -239,9 +239,9 @@ impl Processes {
         }
     }
 
-    /// One year on. `year` is counted from the plan's day (1 the first); `works[i]` are the doings that fall on stand i this year;
-    /// `stock` is that of this year.
-    pub fn year(&self, all: &mut [Moving], works: &[Vec<&Doing>], stock: &Head, year: u32) {
+    /// One year on. `works[i]` are the doings that fall on stand i this year; `stock` is that of this year. The last argument, the year
+    /// counted from the plan's day, changes nothing in itself: years differ by their works and stock only.
+    pub fn year(&self, all: &mut [Moving], works: &[Vec<&Doing>], stock: &Head, _year: u32) {
         for (i, m) in all.iter_mut().enumerate() {
             self.grow_on(m);
             for doing in works.get(i).map_or(&[][..], |w| &w[..]) {
@@ -250,13 +250,14 @@ impl Processes {
             self.trees.write(&mut m.stand, m.judged);
             self.ground.year(&mut m.dim, self.trees.shade(&m.stand), m.stand.canopy);
             m.shade = m.dim.shade * (1.0 - m.stand.open);
+            // Where the trees have gone the ground plants still come out of the old shade.
             if m.stand.trees.is_empty() && m.stand.canopy == 0.0 {
                 m.shade = m.dim.shade;
             }
         }
         self.graze(all, stock);
         for m in all.iter_mut() {
-            self.follow(m, year);
+            self.follow(m);
         }
     }
 
@@ -359,7 +360,7 @@ impl Processes {
     }
 
     /// Covers, heights and class follow the year.
-    fn follow(&self, m: &mut Moving, _year: u32) {
+    fn follow(&self, m: &mut Moving) {
         self.sward.year(&mut m.sward, m.field_eaten);
         let light = self.ground.light(&m.dim, m.stand.open);
         if !m.cropped && let Some(p) = m.ploughed.take() {
