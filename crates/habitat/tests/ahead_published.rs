@@ -134,6 +134,11 @@ fn unchanged_stock_keeps_the_sward() {
 
 /// Calladine, Baines & Warren 2002, J. Appl. Ecol. 39:772-780: on hills where grazing was cut below 1.1 sheep/ha in summer and 0.5 in
 /// winter, from twice and three times that, hens keeping broods 54 % against 32 %; the gain peaks early and fades after about 5-7 years.
+///
+/// How much this check is worth: the loss of insects between 1.1 and 2.2 ewes/ha is itself read from Calladine and Baines, so part of the gain is
+/// put in, and only its course over the years is the model's own. The fringe scene was added, and the bounds below set, after the other
+/// three had been seen: they hold the model where it is, they do not confirm it. The published fade is not reproduced in strength, and on
+/// short acid grass alone not at all at the reduced rate.
 #[test]
 fn less_grazing_lifts_the_brood_season_and_the_gain_peaks_early() {
     let w = world();
@@ -209,6 +214,7 @@ fn heavy_grazing_gives_shorter_swards() {
 
 /// Scridel, Groom & Douglas 2017, Bird Study 64: new native woodland helps most at a mean age of about five years, and past about
 /// twenty goes with decline. A closing wood loses its worth; one that stays open keeps part.
+/// The curve of worth by age is built on the same paper, so its fall is put in; the model's own part is when the canopy closes and what stays open.
 #[test]
 fn new_wood_is_worth_most_young_and_stops_unless_it_stays_open() {
     let w = world();
@@ -280,6 +286,8 @@ fn stocking_checks_hold() {
 }
 
 /// Plynlimon 1973-74 (abstract): sheep used about 11 % of Molinia mire and wet heath and at least 80 % of improved sward.
+/// With no preference between kinds of grass the model gave 37 and 31 %; that of in-bye grass, from stocking practice, was added after that.
+/// The direction holds; the published contrast is far stronger.
 #[test]
 fn improved_sward_is_eaten_far_harder_than_mire() {
     let w = world();
