@@ -18,8 +18,8 @@ pub mod wetted;
 use super::cost::spread;
 use crate::rules::{Context, places};
 use flow::Spill;
-use geo::BooleanOps;
-use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
+use geo::{BooleanOps, BoundingRect, Intersects};
+use geo_types::{Coord, LineString, MultiLineString, MultiPolygon, Rect};
 use ground::buffer;
 use guidance::Unknown;
 use habitat::Class;
@@ -443,7 +443,9 @@ fn stretch_of(line: &LineString<f64>, from_m: f64, to_m: f64) -> LineString<f64>
 /// A run cut where its slope asks for another kind of dam. The slope is that over the greatest spacing round a place.
 fn stretches(run: &Run, long: f64, limits: &Limits, made: &Plan) -> Vec<Stretch> {
     let [width_cm, depth_cm] = made.size_cm;
-    let kind_at = |slope_deg: f64| limits.dam_type(width_cm, depth_cm, slope_deg, made.peat_cm);
+    // Clay has no peat to dig a dam from, probed or not.
+    let peat_cm = made.peat_cm.or((made.soil == Soil::ClayGley).then_some(0.0));
+    let kind_at = |slope_deg: f64| limits.dam_type(width_cm, depth_cm, slope_deg, peat_cm);
     let Some(profile) = &run.profile else {
         return vec![Stretch { from_m: 0.0, to_m: long, kind: kind_at(0.0) }];
     };
@@ -467,6 +469,11 @@ fn stretches(run: &Run, long: f64, limits: &Limits, made: &Plan) -> Vec<Stretch>
 fn keep_clear(c: &Context, clear: &mut MultiLineString<f64>, open: &mut Vec<Open>) -> Result<(), Unknown> {
     let style = buffer::Style::default();
     let h = c.holding;
+    let Some(round) = clear.bounding_rect() else { return Ok(()) };
+    // Only what lies near is grown and cut with.
+    let near = |shape: Option<Rect<f64>>, by_m: f64| {
+        shape.is_some_and(|s| Rect::new(s.min() - Coord { x: by_m, y: by_m }, s.max() + Coord { x: by_m, y: by_m }).intersects(&round))
+    };
     let mut take = |zone: MultiPolygon<f64>, why: String| {
         let inside = places::line_inside(clear, &zone);
         let length_m = places::metres(&inside);
@@ -476,12 +483,12 @@ fn keep_clear(c: &Context, clear: &mut MultiLineString<f64>, open: &mut Vec<Open
         }
     };
     let building_m = c.number("water.keep.building")?;
-    for b in &h.buildings {
+    for b in h.buildings.iter().filter(|b| near(b.shape.bounding_rect(), building_m)) {
         let name = if b.name.is_empty() { &b.id } else { &b.name };
         take(buffer::around_area(&b.shape, building_m, style), format!("within {building_m:.0} m of building {name}"));
     }
     let track_m = c.number("water.keep.track")?;
-    for t in &h.tracks {
+    for t in h.tracks.iter().filter(|t| near(t.shape.bounding_rect(), track_m)) {
         let name = if t.name.is_empty() { &t.id } else { &t.name };
         take(buffer::along_lines(&t.shape, track_m, style), format!("within {track_m:.0} m of track {name}"));
     }

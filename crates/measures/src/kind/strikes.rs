@@ -117,22 +117,24 @@ pub fn sections(c: &Context, line: &MultiLineString<f64>) -> Result<Vec<Section>
         for leg in part.lines() {
             let long = leg.dx().hypot(leg.dy());
             let pieces = (long / PIECE_M).ceil().max(1.0) as usize;
-            let place = |t: f64| Coord { x: leg.start.x + t * leg.dx(), y: leg.start.y + t * leg.dy() };
+            let place = |m: f64| Coord { x: leg.start.x + m * leg.dx() / long, y: leg.start.y + m * leg.dy() / long };
             for i in 0..pieces {
                 if long <= 0.0 {
                     continue;
                 }
-                let (a, b) = (place(i as f64 / pieces as f64), place((i + 1) as f64 / pieces as f64));
+                // Whole pieces from the start: a longer fence has every piece of a shorter one.
+                let (from_m, to_m) = (PIECE_M * i as f64, (PIECE_M * (i + 1) as f64).min(long));
+                let (a, b) = (place(from_m), if i + 1 == pieces { leg.end } else { place(to_m) });
                 let middle = Point::new((a.x + b.x) / 2.0, (a.y + b.y) / 2.0);
                 let near = leks.iter().map(|l| geo::Euclidean.distance(*l, middle)).enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
                 let Some((lek, far)) = near else { continue };
                 let band = edges.partition_point(|e| *e <= far).saturating_sub(1);
-                let piece_m = long / pieces as f64;
+                let piece_m = to_m - from_m;
                 let at = match found.iter().position(|(l, bd, _)| (*l, *bd) == (lek, band)) {
                     Some(at) => at,
                     None => {
-                        let (from_m, to_m) = (edges.get(band).copied().unwrap_or(0.0), edges.get(band + 1).copied().unwrap_or(f64::INFINITY));
-                        found.push((lek, band, Section { line: MultiLineString(vec![]), length_m: 0.0, lek, from_m, to_m, share: 0.0 }));
+                        let (near_m, far_m) = (edges.get(band).copied().unwrap_or(0.0), edges.get(band + 1).copied().unwrap_or(f64::INFINITY));
+                        found.push((lek, band, Section { line: MultiLineString(vec![]), length_m: 0.0, lek, from_m: near_m, to_m: far_m, share: 0.0 }));
                         found.len() - 1
                     }
                 };

@@ -282,6 +282,13 @@ fn harm(c: &Context, measure: &Measure) -> Result<Vec<String>, Unknown> {
     if !plan.by_heights {
         out.push("No heights along the ditch: dams stand evenly, and neither slope nor the way the water takes was looked at.".into());
     }
+    if plan.peat_cm.is_none() && plan.count(DamType::HandPeat) + plan.count(DamType::MachinePeat) > 0 {
+        out.push(format!(
+            "No peat probe within {} of the ditch: probe before work; where peat is under {} or the bed is mineral, peat dams fail and timber or stone is needed.",
+            c.words("water.probe.near")?,
+            c.words("water.ypp.peat_min")?
+        ));
+    }
     if plan.size_assumed {
         out.push("Width or depth of the ditch was not measured; that of a usual moor grip is taken. Measure before ordering.".into());
     }

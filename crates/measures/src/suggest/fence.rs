@@ -4,13 +4,16 @@
 //! orange netting, moved round the lek along the band's outer edge. Deaths avoided a year are times the years the work lasts
 //! (marking until it must be renewed, the others as long as a fence lives) and over the cost. The best of each section is put
 //! forward; low to high takes few deaths and dear work against many deaths and cheap work.
+//!
+//! Taking down is only put forward where the fence seems to have done its work: not along the boundary, not between parcels of
+//! which one is stocked, not round trees younger than fences are usually kept for.
 
 use super::{LeftOut, Suggested};
 use crate::kind::strikes::{self, Section, Spread};
 use crate::kind::{Quantity, cost, fence as kind};
 use crate::rules::{Context, places, words};
-use geo::Contains;
-use geo_types::{Coord, LineString, MultiLineString};
+use geo::{Contains, Distance, Euclidean};
+use geo_types::{Coord, LineString, MultiLineString, Point};
 use guidance::Unknown;
 use holding::{Fence, FenceKind, Marking, Measure};
 
@@ -46,6 +49,8 @@ pub struct Tried {
     pub section: Section,
     /// Deaths a year as it stands.
     pub deaths: Spread,
+    /// Why it may not be taken down, as far as the survey tells.
+    pub needed: Option<String>,
     /// Ways, best first.
     pub choices: Vec<Choice>,
 }
@@ -76,6 +81,8 @@ pub fn left_out(c: &Context) -> Result<Vec<LeftOut>, Unknown> {
             "a wall strikes no birds"
         } else if places::metres(&fence.shape) <= 0.0 {
             "it has no line"
+        } else if tried.iter().any(|t| t.fence == i) {
+            "it is needed, and marked or moved it would kill no fewer by the figures there are"
         } else {
             "it lies too far from any lek for a strike to be expected"
         };
@@ -99,12 +106,13 @@ pub fn tried(c: &Context) -> Result<Vec<Tried>, Unknown> {
             if section.from_m >= within_m || deaths.usual <= 0.0 || section.length_m < 1.0 {
                 continue;
             }
+            let needed = needed(c, &section)?;
             let mut choices = Vec::new();
-            for work in ["remove", "mark", "move"] {
+            for work in ["remove", "mark", "move"].into_iter().filter(|w| *w != "remove" || needed.is_none()) {
                 choices.extend(choice(c, fence, &section, work, &format!("{}-{}", fence.id, k + 1), deaths)?);
             }
             choices.sort_by(|a, b| b.per_1000_gbp()[1].total_cmp(&a.per_1000_gbp()[1]));
-            out.push(Tried { fence: i, section, deaths, choices });
+            out.push(Tried { fence: i, section, deaths, needed, choices });
         }
     }
     Ok(out)
@@ -142,6 +150,48 @@ fn choice(c: &Context, fence: &Fence, section: &Section, work: &'static str, id:
     }
     let gbp = cost::total(&(kind::ENTRY.costs)(c, &measure)?);
     Ok(Some(Choice { work, measure, saved, years, gbp }))
+}
+
+/// How far apart a section is looked at to tell what it is for, metres.
+const LOOK_M: f64 = 20.0;
+
+/// What a section is needed for over most of its length, as far as the survey tells.
+fn needed(c: &Context, section: &Section) -> Result<Option<String>, Unknown> {
+    let h = c.holding;
+    let snap_m = c.number("fence.snap")?;
+    let kept_yr = c.number("schedule.thin_open")?;
+    let edge = h.boundary.as_ref().map(places::outlines);
+    let stocked = |id: &str| h.stock.iter().any(|s| s.parcel == id && s.head.iter().any(|n| *n > 0.0));
+    let young: Vec<_> = c.stands().iter().filter(|s| !s.trees.is_empty() && f64::from(s.wood_age_yr) < kept_yr).collect();
+    let (mut looks, mut march, mut stock, mut trees) = (0usize, 0usize, 0usize, 0usize);
+    for line in &section.line.0 {
+        for leg in line.lines() {
+            let long = leg.dx().hypot(leg.dy());
+            let many = (long / LOOK_M).ceil() as usize;
+            for i in 0..many {
+                let t = (i as f64 + 0.5) / many as f64;
+                let (x, y) = (leg.start.x + t * leg.dx(), leg.start.y + t * leg.dy());
+                // To either side, twice the snap away: clear of how exactly fence and parcels were drawn.
+                let (ox, oy) = (-2.0 * snap_m * leg.dy() / long, 2.0 * snap_m * leg.dx() / long);
+                let sides = [Point::new(x + ox, y + oy), Point::new(x - ox, y - oy)];
+                let parcels = sides.map(|p| h.parcels.iter().find(|q| q.shape.contains(&p)).map(|q| q.id.as_str()));
+                looks += 1;
+                march += usize::from(edge.as_ref().is_some_and(|e| Euclidean.distance(&Point::new(x, y), e) <= snap_m));
+                stock += usize::from(parcels[0] != parcels[1] && parcels.iter().flatten().any(|id| stocked(id)));
+                trees += usize::from(young.iter().any(|s| sides.iter().any(|p| c.shape(s).contains(p))));
+            }
+        }
+    }
+    let most = |n: usize| 2 * n > looks;
+    Ok(if most(march) {
+        Some("it runs along the boundary, and the neighbour has a say".into())
+    } else if most(trees) {
+        Some(format!("trees beside it are younger than {kept_yr:.0} years"))
+    } else if most(stock) {
+        Some("it parts parcels that are stocked".into())
+    } else {
+        None
+    })
 }
 
 /// Farthest two corners of a fence moved round a lek stand apart, metres.
@@ -190,9 +240,10 @@ fn put_forward(c: &Context, t: &Tried) -> Option<Suggested> {
         "move" => " The line drawn goes round the lek at one distance; fit it to the ground.",
         _ => " Marking must be renewed when it is worn.",
     };
+    let kept = t.needed.as_ref().map_or(String::new(), |why| format!(" Not taken down: {why}."));
     let basis = if strikes::measured(fence.kind) { "" } else { " Strikes on such fences were never measured: the rate is assumed." };
     let why = format!(
-        "{} {name}, {} of it {band}: {} black grouse deaths a year expected, {} avoided; {} avoided for each £1,000 over the {:.0} years it lasts ({} to {}){instead}.{condition}{basis}",
+        "{} {name}, {} of it {band}: {} black grouse deaths a year expected, {} avoided; {} avoided for each £1,000 over the {:.0} years it lasts ({} to {}){instead}.{kept}{condition}{basis}",
         match best.work {
             "remove" => "Take down",
             "mark" => "Mark",

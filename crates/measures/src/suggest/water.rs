@@ -80,12 +80,13 @@ fn put_forward(c: &Context, ditch: &Ditch, plan: &Plan, brood_ha: f64) -> Result
     let through = flush.map_or(String::new(), |s| format!(" It wets the flush {}.", c.stand_name(s)));
     let dams = plan.dams().count();
     let why = format!(
-        "Ditch {}, {width_cm:.0} cm wide and {depth_cm:.0} deep{} in {}: {dams} dams on {:.0} m wet {:.2} ha, {brood_ha:.2} ha of it by its weight as brood ground.{through}",
+        "Ditch {}, {width_cm:.0} cm wide and {depth_cm:.0} deep{} in {}: {dams} dams on {:.0} m wet {:.2} ha, {:.0} m² of it by its weight as brood ground.{through}",
         ditch.id,
         if plan.size_assumed { " (part assumed)" } else { "" },
         plan.soil.words(),
         plan.length_m(),
         plan.wetted_ha(),
+        1e4 * brood_ha,
     );
     Ok((Suggested { measure: water::block(ditch), why, gbp, figures }, per_gbp))
 }
