@@ -141,8 +141,7 @@ impl Add {
             faults.push(fault.to_string());
         }
         if let Err(wrong) = self.put_place(entry, &seen, &guidance, &mut measure) {
-            told.push("area".to_string());
-            told.push("line".to_string());
+            told.extend(["area", "line", "parcel", "lek", "fence", "ditch"].map(str::to_string));
             faults.extend(wrong);
         }
         working.now("looking at the ground");
@@ -274,8 +273,10 @@ fn put_on(said: &str, entry: &Entry, holding: &Holding, measure: &mut Measure) -
             Ok(())
         }
         several => {
-            let words: Vec<String> = several.iter().map(|(sort, id, ..)| format!("{sort}:{id}")).collect();
-            Err(format!("--on: `{said}` may be {}; needed: one of them. Hint: --on {}", words.join(" or "), words[0]))
+            const SHOWN: usize = 6;
+            let words: Vec<String> = several.iter().take(SHOWN).map(|(sort, id, ..)| format!("{sort}:{id}")).collect();
+            let more = if several.len() > SHOWN { format!(" or {} more", several.len() - SHOWN) } else { String::new() };
+            Err(format!("--on: `{said}` may be {}{more}; needed: one of them. Hint: --on {}", words.join(" or "), words[0]))
         }
     }
 }

@@ -151,11 +151,13 @@ pub fn read(fact: &Fact, text: &str) -> Result<Value, Fault> {
 
 /// Bring facts as they came from a file into the form a kind reads: names as the kind writes them, text read.
 ///
-/// Gives every value that cannot be read, and the names the kind does not know; those stay as they came.
+/// A name may carry its kind before it (`fence_kind` is `kind` of a fence). Gives every value that cannot be read, and the names
+/// the kind does not know; those stay as they came.
 pub fn settle(entry: &Entry, facts: &mut Extra) -> (Vec<Fault>, Vec<String>) {
     let (mut faults, mut unknown, mut settled) = (Vec::new(), Vec::new(), Extra::new());
     for (name, value) in std::mem::take(facts) {
-        let Some(fact) = entry.fact(&name) else {
+        let bare = name.get(..entry.key.len()).filter(|before| same(before, entry.key)).and_then(|_| name.get(entry.key.len() + 1..));
+        let Some(fact) = entry.fact(&name).or_else(|| entry.fact(bare?)) else {
             unknown.push(name.clone());
             settled.insert(name, value);
             continue;
@@ -278,13 +280,14 @@ mod tests {
     fn facts_from_a_file_are_settled_and_strange_ones_kept() {
         let entry = crate::kind::find("wood").unwrap();
         let mut facts: Extra =
-            [("Open pct", json!("45")), ("mix", json!("birch 60, rowan 40")), ("surveyor", json!("x")), ("stems_per_ha", json!("many")), ("name", json!(""))]
+            [("Open pct", json!("45")), ("mix", json!("birch 60, rowan 40")), ("surveyor", json!("x")), ("stems_per_ha", json!("many")), ("name", json!("")), ("wood_protection", json!("fence"))]
                 .map(|(k, v)| (k.to_string(), v))
                 .into();
         let (faults, unknown) = settle(entry, &mut facts);
         assert_eq!((faults.len(), faults[0].at.as_str(), unknown), (1, "stems_per_ha", vec!["surveyor".to_string()]));
         assert_eq!(facts.get("open_pct"), Some(&json!(45)));
         assert_eq!(facts.get("mix"), Some(&json!({"birch": 60, "rowan": 40})));
+        assert_eq!(facts.get("protection"), Some(&json!("fence")));
         assert!(facts.contains_key("surveyor") && !facts.contains_key("name"));
     }
 
