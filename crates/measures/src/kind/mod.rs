@@ -46,6 +46,14 @@ pub struct Fact {
     pub usual: Usual,
 }
 
+/// The facts every kind knows besides its own; the rules on measures read them.
+pub const COMMON: &[Fact] = &[Fact {
+    name: "month",
+    what: "month or span of months the work is done in, such as Nov or Nov-Feb",
+    form: Form::Text,
+    usual: Usual::MayBeLeftOut,
+}];
+
 /// What a fact may be.
 #[derive(Clone, Copy, Debug)]
 pub enum Form {
@@ -172,9 +180,9 @@ impl Entry {
         filled(self.explain, guidance, country)
     }
 
-    /// A fact the kind knows, by name.
+    /// A fact the kind knows, or every kind does, by name.
     pub fn fact(&self, name: &str) -> Option<&'static Fact> {
-        self.facts.iter().find(|f| facts::same(f.name, name))
+        self.facts.iter().chain(COMMON).find(|f| facts::same(f.name, name))
     }
 }
 
