@@ -488,3 +488,48 @@ fn suggestions_are_ranked_and_reasons_given_for_the_rest() {
         }
     }
 }
+
+#[test]
+fn a_fence_past_a_lek_is_tried_three_ways_and_moved_no_nearer() {
+    let mut h = moor(0.02, Country::GB);
+    h.fences = vec![fence_of(FenceKind::Deer, Marking::None, &[(-3000.0, 1050.0), (5000.0, 1050.0)])];
+    with(&h, |c| {
+        let tried = measures::suggest::fence::tried(c).unwrap();
+        assert_eq!(tried.len(), 3, "bands within 2 km");
+        let works: Vec<&str> = tried[0].choices.iter().map(|c| c.work).collect();
+        assert_eq!(works, ["remove", "mark", "move"]);
+        let moved = &tried[0].choices[2];
+        let lek = c.lek_at(0);
+        let nearest = geo::Distance::distance(&geo::Euclidean, &lek, &moved.measure.line);
+        assert!(nearest > 1900.0, "{nearest}");
+        let [before, after] = fence::deaths(c, &moved.measure).unwrap();
+        assert!((before.less(after).usual - moved.saved.usual).abs() < 0.01, "{before:?} {after:?} {:?}", moved.saved);
+    });
+    // On the boundary it is not taken down.
+    h.boundary = Some(rect(-3000.0, 1050.0, 5000.0, 5000.0));
+    with(&h, |c| {
+        let tried = measures::suggest::fence::tried(c).unwrap();
+        assert!(tried.iter().all(|t| t.needed.is_some() && t.choices.iter().all(|c| c.work != "remove")));
+    });
+}
+
+#[test]
+fn ditches_without_heights_lines_or_sizes_are_told_not_broken() {
+    let mut h = moor(0.02, Country::Scotland);
+    h.heights = None;
+    h.ditches = vec![Ditch::new("D1", line(&[(300.0, 800.0), (800.0, 800.0)])), Ditch::new("D2", MultiLineString(vec![]))];
+    with(&h, |c| {
+        let block = measure("water", &[("work", "block".into()), ("ditch", "D1".into())]);
+        let plan = water::plan(c, &block).unwrap().unwrap();
+        // Scottish Rural Priorities: 25 m apart on average.
+        assert_eq!(plan.dams().count(), 21);
+        assert!(!plan.by_heights && plan.size_assumed);
+        let harm = (water::ENTRY.harm)(c, &block).unwrap().join(" ");
+        assert!(harm.contains("No heights") && harm.contains("not measured") && harm.contains("No peat probe"), "{harm}");
+        assert!((water::ENTRY.faults)(c, &block).is_empty());
+        let empty = measure("water", &[("work", "block".into()), ("ditch", "D2".into())]);
+        assert!((water::ENTRY.faults)(c, &empty)[0].found.contains("no stretch"), "{:?}", (water::ENTRY.faults)(c, &empty));
+        let left = measures::suggest::water::left_out(c).unwrap();
+        assert!(left.iter().any(|l| l.id == "D2"));
+    });
+}

@@ -149,7 +149,7 @@ pub fn sections(c: &Context, line: &MultiLineString<f64>) -> Result<Vec<Section>
             }
         }
     }
-    found.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
+    found.sort_by_key(|f| (f.0, f.1));
     Ok(found
         .into_iter()
         .map(|(_, _, mut s)| {

@@ -1,7 +1,7 @@
 //! Which fences to take down, mark or move first: deaths avoided for the money.
 //!
 //! Every fence is cut where the distance from leks changes band, and each section is tried three ways: taken down, marked with
-//! orange netting, moved round the lek along the band's outer edge. Deaths avoided a year are times the years the work lasts
+//! orange netting, and the sections nearest the lek moved round it at the distance of a band (the whole stretch inside that distance). Deaths avoided a year are times the years the work lasts
 //! (marking until it must be renewed, the others as long as a fence lives) and over the cost. The best of each section is put
 //! forward; low to high takes few deaths and dear work against many deaths and cheap work.
 //!
@@ -137,10 +137,10 @@ fn choice(c: &Context, fence: &Fence, section: &Section, work: &'static str, id:
             (strikes::deaths_on(c, &section.line, fence.kind, Marking::Netting)?, c.number("fence.life.marking_netting")?)
         }
         "move" => {
-            let Some(round) = round_the_lek(c, section) else { return Ok(None) };
-            let left = strikes::deaths_on(c, &round, fence.kind, fence.marking)?;
+            let Some((moved, round)) = best_way_round(c, fence, section)? else { return Ok(None) };
+            let saved = strikes::deaths_on(c, &moved, fence.kind, fence.marking)?.less(strikes::deaths_on(c, &round, fence.kind, fence.marking)?);
             measure.line = round;
-            (left, life)
+            (deaths.less(saved), life)
         }
         _ => (Spread::default(), life),
     };
@@ -197,17 +197,37 @@ fn needed(c: &Context, section: &Section) -> Result<Option<String>, Unknown> {
 /// Farthest two corners of a fence moved round a lek stand apart, metres.
 const ARC_STEP_M: f64 = 25.0;
 
-/// The way round the lek, from end to end of a section along the outer edge of its band, the shorter way; `None` where the
-/// section is not one piece with both ends there, where it would be no farther off, or where the way leaves the holding.
-fn round_the_lek(c: &Context, section: &Section) -> Option<MultiLineString<f64>> {
-    let [line] = section.line.0.as_slice() else { return None };
-    let (a, b) = (line.0.first()?, line.0.last()?);
+/// The stretch of a fence to move and its way round the lek at the edge of a band, where most deaths are avoided for the length
+/// put up; asked of the sections nearest the lek only. `None` where no way round avoids any.
+fn best_way_round(c: &Context, fence: &Fence, section: &Section) -> Result<Option<(MultiLineString<f64>, MultiLineString<f64>)>, Unknown> {
+    if section.from_m > 0.0 {
+        return Ok(None);
+    }
     let lek = c.lek_at(section.lek);
+    let mut best: Option<(f64, MultiLineString<f64>, MultiLineString<f64>)> = None;
+    let curve = c.guidance.curve("fence.strikes.distance_factor", c.holding.about.country)?;
+    for (edge, _) in curve.points().iter().filter(|(edge, _)| *edge > 0.0) {
+        let inside = places::line_inside(&fence.shape, &geo_types::MultiPolygon(vec![places::disc(lek, *edge)]));
+        let Some(piece) = inside.0.iter().min_by(|a, b| Euclidean.distance(&lek, *a).total_cmp(&Euclidean.distance(&lek, *b))) else { continue };
+        let Some(round) = round_the_lek(c, lek, *edge, piece) else { continue };
+        let old = holding::one_line(piece.clone());
+        let saved = strikes::deaths_on(c, &old, fence.kind, fence.marking)?.less(strikes::deaths_on(c, &round, fence.kind, fence.marking)?);
+        let per_m = saved.usual / places::metres(&round).max(1.0);
+        if saved.usual > 0.0 && best.as_ref().is_none_or(|b| per_m > b.0) {
+            best = Some((per_m, old, round));
+        }
+    }
+    Ok(best.map(|(_, old, round)| (old, round)))
+}
+
+/// The way round a lek at a distance, from end to end of a stretch, the shorter way; `None` where its ends do not lie at that
+/// distance or the way leaves the holding.
+fn round_the_lek(c: &Context, lek: Point<f64>, edge: f64, stretch: &LineString<f64>) -> Option<MultiLineString<f64>> {
+    let (a, b) = (stretch.0.first()?, stretch.0.last()?);
     let polar = |p: &Coord<f64>| ((p.x - lek.x()).hypot(p.y - lek.y()), (p.y - lek.y()).atan2(p.x - lek.x()));
     let ((r0, t0), (r1, t1)) = (polar(a), polar(b));
-    let edge = section.to_m;
-    // Both ends must lie on the edge, to within what the cutting of the fence leaves.
-    if !edge.is_finite() || (r0 - edge).abs() > ARC_STEP_M || (r1 - edge).abs() > ARC_STEP_M {
+    // To within what the many-sided disc leaves.
+    if (r0 - edge).abs() > ARC_STEP_M || (r1 - edge).abs() > ARC_STEP_M {
         return None;
     }
     let turn = (t1 - t0 + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
@@ -216,8 +236,7 @@ fn round_the_lek(c: &Context, section: &Section) -> Option<MultiLineString<f64>>
         let (sin, cos) = (t0 + turn * i as f64 / steps as f64).sin_cos();
         Coord { x: lek.x() + edge * cos, y: lek.y() + edge * sin }
     };
-    let corners: Vec<Coord<f64>> = std::iter::once(*a).chain((1..steps).map(on_arc)).chain([*b]).collect();
-    let round = LineString(corners);
+    let round = LineString(std::iter::once(*a).chain((1..steps).map(on_arc)).chain([*b]).collect());
     let inside = c.holding.boundary.as_ref().is_none_or(|land| land.contains(&round));
     inside.then(|| MultiLineString(vec![round]))
 }

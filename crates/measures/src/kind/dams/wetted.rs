@@ -79,7 +79,7 @@ mod tests {
         // Along the contour of ground that rises to the north: 2 m above it, 6 m below it.
         let line = LineString::from(vec![(50.0, 100.0), (150.0, 100.0)]);
         let widths = HalfWidths { up_m: 2.0, down_m: 6.0 };
-        let wet = along(&[line.clone()], widths, Some(&grid));
+        let wet = along(std::slice::from_ref(&line), widths, Some(&grid));
         assert!((wet.unsigned_area() - 800.0).abs() < 1.0, "{}", wet.unsigned_area());
         let box_of = geo::BoundingRect::bounding_rect(&wet).unwrap();
         assert!((box_of.min().y - 94.0).abs() < 1e-6 && (box_of.max().y - 102.0).abs() < 1e-6);
