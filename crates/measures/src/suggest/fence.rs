@@ -197,9 +197,12 @@ fn needed(c: &Context, section: &Section) -> Result<Option<String>, Unknown> {
 /// Farthest two corners of a fence moved round a lek stand apart, metres.
 const ARC_STEP_M: f64 = 25.0;
 
+/// A stretch of fence, and the line it is moved to.
+type Way = (MultiLineString<f64>, MultiLineString<f64>);
+
 /// The stretch of a fence to move and its way round the lek at the edge of a band, where most deaths are avoided for the length
 /// put up; asked of the sections nearest the lek only. `None` where no way round avoids any.
-fn best_way_round(c: &Context, fence: &Fence, section: &Section) -> Result<Option<(MultiLineString<f64>, MultiLineString<f64>)>, Unknown> {
+fn best_way_round(c: &Context, fence: &Fence, section: &Section) -> Result<Option<Way>, Unknown> {
     if section.from_m > 0.0 {
         return Ok(None);
     }
