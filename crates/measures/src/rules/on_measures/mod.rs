@@ -40,6 +40,17 @@ book![
     planting_species_rich,
     planting_historic,
     planting_near_lek,
+    planting_hides_lek,
+    planting_services,
+    planting_by_water,
+    planting_brood_ground,
+    planting_block_size,
+    planting_straight_edge,
+    planting_open_low,
+    planting_off_site,
+    planting_one_species,
+    planting_density,
+    planting_too_near,
 ];
 
 /// Every rule on measures.
