@@ -36,6 +36,7 @@ const FACTS: &[Fact] = &[
         form: Form::OneOf(&["none", "netting", "bamboo", "pales"]),
         usual: Usual::MayBeLeftOut,
     },
+    Fact { name: "gates", what: "gates, stiles and water gates in a new fence", form: Form::Number { from: 0.0, to: 200.0 }, usual: Usual::MayBeLeftOut },
     Fact { name: "height_m", what: "height of a new fence, m; left out: the least the schemes ask for", form: Form::Number { from: 0.5, to: 3.0 }, usual: Usual::MayBeLeftOut },
 ];
 

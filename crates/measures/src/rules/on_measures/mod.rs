@@ -51,6 +51,17 @@ book![
     planting_one_species,
     planting_density,
     planting_too_near,
+    new_fence_near_lek,
+    fence_without_gate,
+    burn_season,
+    burn_peat,
+    burn_slope,
+    burn_by_water,
+    burn_by_wood,
+    burn_size,
+    heather_again_too_soon,
+    heather_cut_height,
+    heather_cut_slope,
 ];
 
 /// Every rule on measures.
