@@ -409,7 +409,7 @@ fn phase_height_cm(phase: Phase, r: &mut Reader) -> Result<f32, Unknown> {
 
 fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>, r: &mut Reader) -> Result<Stand, Unknown> {
     let age = match (wood.planted, year) {
-        (Some(p), Some(y)) => (y - p).max(0) as f32,
+        (Some(p), Some(y)) => y.saturating_sub(p).max(0) as f32,
         (Some(_), None) => 10.0,
         (None, _) => wood.stems.iter().filter_map(|s| s.age_yr).fold(0.0, f32::max),
     };

@@ -62,7 +62,33 @@ book![
     heather_again_too_soon,
     heather_cut_height,
     heather_cut_slope,
+    dam_spacing,
+    dam_slope,
+    dam_ditch_large,
+    kept_drain_blocked,
+    dam_near_building,
+    work_in_season,
+    off_winter_nowhere,
+    stocking_high,
+    rush_cut,
+    meadow_cut_early,
+    consent_protected,
+    consent_monument,
+    consent_eia,
+    consent_felling,
+    consent_watercourse,
 ];
+
+/// Words told once each, in their order.
+fn distinct(words: Vec<String>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for word in words {
+        if !out.contains(&word) {
+            out.push(word);
+        }
+    }
+    out
+}
 
 /// Every rule on measures.
 pub fn all() -> &'static [RuleEntry] {

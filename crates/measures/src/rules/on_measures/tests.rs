@@ -43,6 +43,23 @@ pub fn along(kind: &str, points: &[(f64, f64)], facts: &[(&str, Value)]) -> Meas
     Measure { line: MultiLineString(vec![LineString::from(points.to_vec())]), ..measure(kind, MultiPolygon(vec![]), facts) }
 }
 
+/// The moor with one ditch of ordinary size, 800 m long, running east.
+pub fn ditched() -> Holding {
+    let mut h = fixture::moor();
+    let mut ditch = holding::Ditch::new("D1", fixture::line(&[(100.0, 500.0), (900.0, 500.0)]));
+    (ditch.width_cm, ditch.depth_cm) = (Some(60.0), Some(60.0));
+    h.ditches = vec![ditch];
+    h
+}
+
+/// That ditch blocked, with further facts.
+pub fn block(facts: &[(&str, Value)]) -> Measure {
+    let mut m = measure("water", MultiPolygon(vec![]), facts);
+    m.facts.insert("work".into(), json!("block"));
+    m.facts.insert("ditch".into(), json!("D1"));
+    m
+}
+
 /// A measure of every kind and work with nothing else said, and with nonsense for every fact.
 fn odd_measures() -> Vec<Measure> {
     let mut out = Vec::new();
