@@ -27,7 +27,7 @@ pub const RULE: Rule = Rule {
 /// Years on which a patch is worked, as far as two rounds of the longest rotation.
 fn years(p: &Heathered) -> Vec<u32> {
     const FAR: u32 = 60;
-    let step = p.every.unwrap_or(0).max(0);
+    let step = p.every.unwrap_or(0);
     match step {
         0 => vec![p.year],
         n => (0..).map(|i| p.year.saturating_add(i * n)).take_while(|y| y - p.year <= FAR).collect(),

@@ -70,6 +70,9 @@ book![
     work_in_season,
     off_winter_nowhere,
     stocking_high,
+    heather_overused,
+    waders_lose_ahead,
+    stubble_lost_early,
     rush_cut,
     meadow_cut_early,
     consent_protected,
@@ -77,6 +80,7 @@ book![
     consent_eia,
     consent_felling,
     consent_watercourse,
+    consent_common,
 ];
 
 /// Words told once each, in their order.
