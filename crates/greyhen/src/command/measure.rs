@@ -170,7 +170,7 @@ impl Add {
         let mut faults = Vec::new();
         for (name, value) in &self.facts {
             let Some(fact) = entry.fact(name) else {
-                let known = entry.facts.iter().map(|f| f.name).collect::<Vec<_>>().join(", ");
+                let known = entry.facts.iter().chain(kind::COMMON).map(|f| f.name).collect::<Vec<_>>().join(", ");
                 faults.push(Fault {
                     at: name.clone(),
                     found: "not a fact of this kind".to_string(),
@@ -452,7 +452,7 @@ fn kinds(path: &Path, wanted: Option<&str>, as_json: bool) -> Result<(), Fail> {
         let mut items = Vec::new();
         for entry in entries {
             let mut facts = Vec::new();
-            for fact in entry.facts {
+            for fact in entry.facts.iter().chain(kind::COMMON) {
                 facts.push(json!({"name": fact.name, "what": fact.what, "needed": facts::needed(fact), "usual": usual_words(fact.usual, &guidance, country)?}));
             }
             items.push(json!({"key": entry.key, "title": entry.title, "text": entry.explained(&guidance, country)?, "facts": facts, "cautions": entry.cautions}));
@@ -470,7 +470,7 @@ fn kinds(path: &Path, wanted: Option<&str>, as_json: bool) -> Result<(), Fail> {
         talk::print(&format!("{}: {}", entry.key, entry.title));
         talk::print(&talk::wrapped(&entry.explained(&guidance, country)?, 92, "  "));
         talk::print("\n  facts, as --fact NAME=VALUE:");
-        for fact in entry.facts {
+        for fact in entry.facts.iter().chain(kind::COMMON) {
             talk::print(&talk::wrapped(&format!("{} ({})", fact.name, usual_words(fact.usual, &guidance, country)?), 92, "    "));
             talk::print(&talk::wrapped(&facts::needed(fact), 88, "      "));
         }
