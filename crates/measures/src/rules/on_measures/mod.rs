@@ -81,6 +81,7 @@ book![
     consent_felling,
     consent_watercourse,
     consent_common,
+    consent_burning,
 ];
 
 /// Words told once each, in their order.

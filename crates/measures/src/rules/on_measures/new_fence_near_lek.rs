@@ -65,7 +65,6 @@ pub fn check(o: &OnMeasures) -> Checked {
                     why: "Grouse fly low and fast and do not see wire; a small lek cannot spare a bird a year.".into(),
                     hint: "Choose tubes or another line; else mark it with orange netting before the lek season.".into(),
                     secret: vec![Secret::of(&exact, band, away), Secret::of(&words::metres(long_m), distance_band(long_m), long)],
-                    ..Said::default()
                 },
             ));
         }

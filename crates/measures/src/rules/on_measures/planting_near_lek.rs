@@ -56,7 +56,6 @@ pub fn check(o: &OnMeasures) -> Checked {
                     why: "Cocks display where they see danger coming from every side; a wood that grows up round a lek ends it.".into(),
                     hint: "Move the wood off, or leave the side towards the lek open.".into(),
                     secret: vec![Secret::of(&exact, band, away), Secret::of(&lie::ha(ha), area_band(ha), inside)],
-                    ..Said::default()
                 },
             ));
         }
