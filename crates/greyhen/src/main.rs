@@ -25,6 +25,10 @@ Your own ground:
   greyhen import hill.gpkg leks leks.csv
   greyhen assess hill.gpkg
 
+What to do about it:
+  greyhen option hill.gpkg add trees
+  greyhen measure hill.gpkg add wood --option 1 --area gill.geojson
+
 It advises; it does not license. Check the law and the code in force where you are.")]
 struct Arguments {
     #[command(subcommand)]
@@ -45,6 +49,10 @@ enum Command {
     Assess(command::assess::Assess),
     /// Check what is on the ground against the rules
     Check(command::check::Check),
+    /// Options weighed: named sets of measures
+    Option(command::option::Options),
+    /// Measures of an option: add, drop, list, or tell what each kind needs
+    Measure(command::measure::Measures),
     /// Write the hand-over: plan.pdf, ledger.xlsx, results.gpkg
     Handover(command::handover::Handover),
     /// Say what a figure or a rule means, where it comes from and how good it is
@@ -108,6 +116,8 @@ fn main() -> ExitCode {
         Command::Show(c) => c.run(),
         Command::Assess(c) => c.run(),
         Command::Check(c) => c.run(),
+        Command::Option(c) => c.run(),
+        Command::Measure(c) => c.run(),
         Command::Handover(c) => c.run(),
         Command::Explain(c) => c.run(),
         Command::Guidance(c) => c.run(),

@@ -2,6 +2,7 @@
 //!
 //! What was measured always wins over a class default; a default carries a wider spread.
 
+use crate::ahead::trees::{canopy, height_m};
 use crate::class::Class;
 use geo::{Area, Contains, InteriorPoint};
 use geo_types::{MultiPolygon, Point};
@@ -408,7 +409,7 @@ fn phase_height_cm(phase: Phase, r: &mut Reader) -> Result<f32, Unknown> {
 
 fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>, r: &mut Reader) -> Result<Stand, Unknown> {
     let age = match (wood.planted, year) {
-        (Some(p), Some(y)) => (y - p).max(0) as f32,
+        (Some(p), Some(y)) => y.saturating_sub(p).max(0) as f32,
         (Some(_), None) => 10.0,
         (None, _) => wood.stems.iter().filter_map(|s| s.age_yr).fold(0.0, f32::max),
     };
@@ -422,14 +423,13 @@ fn wood_stand(i: usize, wood: &Wood, year: Option<i32>, altitude_m: Option<f32>,
             None => tree_height_m(s.tree, age, exposed, r)?,
         };
         let crown_m = height_m * r.number(&format!("tree.crown.{key}"))?;
-        let overlap = s.stems_per_ha * std::f32::consts::PI * crown_m * crown_m / 4.0 / 10_000.0;
         trees.push(Trees {
             tree: s.tree,
             stems_per_ha: s.stems_per_ha,
             height_m,
             age_yr: age,
             // Crowns of randomly placed trees overlap: 1 - exp(-sum of crown area per ground).
-            canopy: 1.0 - (-overlap).exp(),
+            canopy: canopy(s.stems_per_ha, crown_m),
             bears: age >= r.number(&format!("tree.first_fruit.{key}"))?,
         });
     }
@@ -496,7 +496,7 @@ fn tree_height_m(tree: Tree, age_yr: f32, exposed: f32, r: &mut Reader) -> Resul
     let exposed_m = r.number(&format!("tree.height.{key}.exposed"))?;
     let k = r.number(&format!("tree.height.{key}.rate"))?;
     let p = r.number("tree.height.power")?;
-    Ok((sheltered_m + (exposed_m - sheltered_m) * exposed) * (1.0 - (-k * age_yr).exp()).powf(p))
+    Ok(height_m(sheltered_m + (exposed_m - sheltered_m) * exposed, k, p, age_yr))
 }
 
 fn mean_sd(values: &[f32]) -> (f32, f32) {

@@ -244,6 +244,7 @@ mod tests {
     fn finding(what: &str, rule: &'static str, at: Point<f64>) -> Finding {
         Finding {
             rule,
+            measure: None,
             what: what.into(),
             severity: Severity::Should,
             place: String::new(),

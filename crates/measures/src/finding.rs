@@ -33,6 +33,8 @@ impl Severity {
 pub struct Finding {
     /// The rule's key, such as `fence_near_lek`.
     pub rule: &'static str,
+    /// Id of the measure it speaks of; `None` for a finding on what is there.
+    pub measure: Option<String>,
     /// What is wrong, in a few words, naming the feature and the lek.
     pub what: String,
     /// How much it weighs.

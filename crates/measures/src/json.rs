@@ -51,6 +51,7 @@ fn finding(found: &Finding, guidance: &Guidance, holding: &Holding, show_leks: b
         .collect();
     json!({
         "rule": f.rule,
+        "measure": f.measure,
         "severity": f.severity,
         "what": f.what,
         "where": f.place,
@@ -91,6 +92,7 @@ mod tests {
     fn made(lek: Option<&str>) -> Finding {
         Finding {
             rule: "wood_near_lek",
+            measure: None,
             what: "a wood".into(),
             severity: Severity::Should,
             place: "by the lek at NY 840 293".into(),

@@ -7,5 +7,7 @@ pub mod option;
 pub mod rules;
 pub mod secrecy;
 pub mod solve;
+pub mod suggest;
+pub mod units;
 
 pub use finding::{Finding, Severity};

@@ -12,13 +12,17 @@ use std::path::PathBuf;
 #[derive(clap::Args)]
 #[command(after_help = "\
 Kinds: boundary, parcels, patches, woods, leks, visits (or counts), fences, ditches, watercourses, tracks,
-services, buildings, areas, sticks, probes, stock.
+services, buildings, areas, sticks, probes, stock, measures.
+
+Measures need a column `kind`, may have `year`, and every other column is a fact of the kind: `greyhen measure FILE
+kinds wood` tells which. Areas, lines, or a table without places where the kind needs none.
 
 Examples:
   greyhen import hill.gpkg patches survey.zip
   greyhen import hill.gpkg sticks sticks.csv --map height_cm=ht:cm --map grid_ref=where
   greyhen import hill.gpkg woods mapped.gpkg --layer plantations
-  greyhen import hill.gpkg leks leks.csv --show-guess")]
+  greyhen import hill.gpkg leks leks.csv --show-guess
+  greyhen import hill.gpkg measures drawn.geojson --option 1")]
 pub struct Import {
     #[command(flatten)]
     plan: PlanFile,
@@ -37,7 +41,10 @@ pub struct Import {
     /// EPSG number of the file's coordinates, where it does not say
     #[arg(long)]
     epsg: Option<u32>,
-    /// Take the place of what is there of this kind, instead of joining it
+    /// Measures: which option they belong to, where no column `option` says it
+    #[arg(long, value_name = "NUMBER")]
+    option: Option<u32>,
+    /// Take the place of what is there of this kind (measures: of this option), instead of joining it
     #[arg(long)]
     replace: bool,
     /// Read the file and show how it would be understood; change nothing
@@ -53,18 +60,37 @@ impl Import {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let guidance = super::tables()?;
-        let mode = if self.replace { Mode::Replace } else { Mode::Add };
-        let options = Options { map: self.map, layer: self.layer, epsg: self.epsg, mode };
+        let measures = self.kind == Kind::Measures;
+        if self.option.is_some() && !measures {
+            return Err(Fail::one(format!("--option is for measures; found: {}. Hint: leave it out", self.kind.word())));
+        }
+        if measures && self.replace && self.option.is_none() {
+            return Err(Fail::one("--replace of measures without an option; needed: --option NUMBER, whose measures are replaced"));
+        }
+        // Measures of another option are never replaced: those of this one are taken out first, and the new ones join.
+        let cleared = |mut holding: Holding| {
+            if measures && self.replace {
+                holding.measures.retain(|m| Some(m.option) != self.option);
+            }
+            holding
+        };
+        let mode = if self.replace && !measures { Mode::Replace } else { Mode::Add };
+        let options = Options { map: self.map.clone(), layer: self.layer.clone(), epsg: self.epsg, mode };
         let source = Source::path(&self.source);
-        let tell = |read: &import::Imported| {
+        let understand = |holding: &Holding| -> Result<(import::Imported, Vec<String>), Fail> {
+            let mut read = import::read(self.kind, &source, &options, holding, &guidance).map_err(|f| refused(&f))?;
+            let notes = super::measure::settle(&mut read, self.option, holding, &guidance)?;
+            Ok((read, notes))
+        };
+        let tell = |read: &import::Imported, notes: &[String]| {
             talk::print(&read.mapping.to_string());
-            for note in &read.notes.0 {
+            for note in read.notes.0.iter().map(ToString::to_string).chain(notes.iter().cloned()) {
                 talk::print(&format!("  note: {note}"));
             }
         };
         if self.show_guess {
-            let holding = super::read(&self.plan.path)?;
-            tell(&import::read(self.kind, &source, &options, &holding, &guidance).map_err(|f| refused(&f))?);
+            let (read, notes) = understand(&cleared(super::read(&self.plan.path)?))?;
+            tell(&read, &notes);
             talk::print("Nothing was changed.");
             return Ok(Ended::Well);
         }
@@ -72,12 +98,13 @@ impl Import {
         // The file is judged before the plan is taken hold of, so that a fault leaves every byte of the plan as it was.
         let seen = super::read(&self.plan.path)?;
         working.now("reading the file");
-        let mut read = import::read(self.kind, &source, &options, &seen, &guidance).map_err(|f| refused(&f))?;
+        let (mut read, mut notes) = understand(&cleared(seen.clone()))?;
         let mut plan = Plan::open(&self.plan.path)?;
         let mut holding = plan.holding()?;
-        if changed(seen, &holding) {
-            read = import::read(self.kind, &source, &options, &holding, &guidance).map_err(|f| refused(&f))?;
+        if super::changed(&seen, &holding) {
+            (read, notes) = understand(&cleared(holding.clone()))?;
         }
+        holding = cleared(holding);
         let count = read.count;
         let seen = read.clone();
         let before = (lost_visits(&holding), lost_stock(&holding));
@@ -85,7 +112,7 @@ impl Import {
         working.now("saving");
         plan.save(&holding)?;
         drop(working);
-        tell(&seen);
+        tell(&seen, &notes);
         let left = |was: usize, now: usize, text: &str| {
             if now > was {
                 talk::print(&format!("  note: {text}: {now}"));
@@ -105,11 +132,6 @@ fn refused(faults: &import::Faults) -> Fail {
         talk::print(&mapping.to_string());
     }
     Fail::file_faults(faults).ending("Nothing was imported; the plan is as it was.")
-}
-
-/// Whether somebody wrote the plan since it was read. Heights are no part of this: a missing one never equals itself.
-fn changed(seen: Holding, now: &Holding) -> bool {
-    Holding { heights: None, ..seen } != Holding { heights: None, ..now.clone() }
 }
 
 fn lost_visits(h: &Holding) -> usize {

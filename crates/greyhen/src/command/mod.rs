@@ -7,7 +7,9 @@ pub mod explain;
 pub mod guidance;
 pub mod handover;
 pub mod import;
+pub mod measure;
 pub mod new;
+pub mod option;
 pub mod show;
 
 use crate::fail::Fail;
@@ -37,6 +39,26 @@ pub fn not_an_input(output: &Path, inputs: &[PathBuf]) -> Result<(), Fail> {
         Some(input) => Err(Fail::one(format!("{} is also read ({}); needed: a plan file of its own. Hint: choose another name", output.display(), input.display()))),
         None => Ok(()),
     }
+}
+
+/// Take hold of a plan that was read before, if nobody has written it since.
+pub fn take(path: &Path, seen: &Holding) -> Result<Plan, Fail> {
+    let plan = Plan::open(path)?;
+    if changed(seen, &plan.holding()?) {
+        return Err(Fail::one(format!("{} was changed by somebody else just now; nothing was written. Hint: run it again", path.display())));
+    }
+    Ok(plan)
+}
+
+/// Whether somebody wrote the plan since it was read. Heights are no part of this: a missing one never equals itself.
+pub fn changed(seen: &Holding, now: &Holding) -> bool {
+    let bare = |h: &Holding| Holding { heights: None, ..h.clone() };
+    bare(seen) != bare(now)
+}
+
+/// The ground of a plan as measures are judged against it: one draw is enough, as no figure of it is told.
+pub fn ground_of(holding: &Holding, guidance: &Guidance) -> Result<habitat::Assessed, Fail> {
+    Ok(habitat::assess(holding, guidance, habitat::Settings { draws: 1, seed: 1, cell_m: None })?)
 }
 
 /// A plan assessed and held against the rules.

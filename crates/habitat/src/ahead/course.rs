@@ -2,7 +2,7 @@
 //!
 //! **The survey is the anchor.** At the start the model computes what it would predict under the present stock and carries along how the
 //! survey differs: sward height and its spread by their odds against the prediction, tree heights and canopy by their ratio, covers by
-//! the difference between the pace of gain or loss at the use of a year and that at the use under the present stock. With
+//! how far the use of a year departs from that under the present stock. With
 //! unchanged stock a sward so stays as surveyed, apart from ageing, growth and succession; what changes is driven by management.
 //! Ground over-used for years is therefore not predicted to go on losing heather: the model does not know for how long it has.
 //!
@@ -84,6 +84,8 @@ pub struct Moving {
     rush: Option<f32>,
     kept_cm: Option<f32>,
     cropped: bool,
+    /// Greatest sum of covers: one, or the survey's.
+    most: f32,
 }
 
 /// Figures of every process, at the middle of their spreads.
@@ -184,7 +186,9 @@ impl Processes {
         let lit = self.ground.light(&dim, stand.open);
         let class = (stand.class, self.by_covers(&stand));
         let tie = self.sward.tie_height(1.0, 1.0);
+        let most = stand.covers.iter().sum::<f32>().max(1.0);
         Moving {
+            most,
             shade: shade * (1.0 - stand.open),
             stand,
             place,
@@ -235,9 +239,9 @@ impl Processes {
         }
     }
 
-    /// One year on. `year` is counted from the plan's day (1 the first); `works[i]` are the doings that fall on stand i this year;
-    /// `stock` is that of this year.
-    pub fn year(&self, all: &mut [Moving], works: &[Vec<&Doing>], stock: &Head, year: u32) {
+    /// One year on. `works[i]` are the doings that fall on stand i this year; `stock` is that of this year. The last argument, the year
+    /// counted from the plan's day, changes nothing in itself: years differ by their works and stock only.
+    pub fn year(&self, all: &mut [Moving], works: &[Vec<&Doing>], stock: &Head, _year: u32) {
         for (i, m) in all.iter_mut().enumerate() {
             self.grow_on(m);
             for doing in works.get(i).map_or(&[][..], |w| &w[..]) {
@@ -246,13 +250,14 @@ impl Processes {
             self.trees.write(&mut m.stand, m.judged);
             self.ground.year(&mut m.dim, self.trees.shade(&m.stand), m.stand.canopy);
             m.shade = m.dim.shade * (1.0 - m.stand.open);
+            // Where the trees have gone the ground plants still come out of the old shade.
             if m.stand.trees.is_empty() && m.stand.canopy == 0.0 {
                 m.shade = m.dim.shade;
             }
         }
         self.graze(all, stock);
         for m in all.iter_mut() {
-            self.follow(m, year);
+            self.follow(m);
         }
     }
 
@@ -276,7 +281,7 @@ impl Processes {
                 m.stock_out_yr = m.stock_out_yr.max(*stock_out_yr);
             }
             Doing::CutHeather { height_cm } => {
-                self.heather.cut(&mut m.heath, *height_cm);
+                self.heather.cut(&mut m.heath, m.tie_height.back(*height_cm));
                 m.sward.rank = 0.0;
             }
             Doing::BurnHeather => {
@@ -298,7 +303,7 @@ impl Processes {
             Doing::Scrape => self.water.scrape(&mut m.stand),
             Doing::Mow { height_cm } => {
                 m.sward.rank = 0.0;
-                self.heather.trim(&mut m.heath, *height_cm);
+                self.heather.trim(&mut m.heath, m.tie_height.back(*height_cm));
             }
             Doing::CutRush { share } => {
                 m.rush.get_or_insert(m.stand.covers[Plant::Rush as usize]);
@@ -312,7 +317,7 @@ impl Processes {
             Doing::KeepShort { height_cm } => {
                 m.kept_cm = Some(m.kept_cm.map_or(*height_cm, |k| k.min(*height_cm)));
                 m.sward.rank = 0.0;
-                self.heather.trim(&mut m.heath, *height_cm);
+                self.heather.trim(&mut m.heath, m.tie_height.back(*height_cm));
             }
             Doing::ClearTrees => {
                 plantation::clear(&mut m.stand);
@@ -355,7 +360,7 @@ impl Processes {
     }
 
     /// Covers, heights and class follow the year.
-    fn follow(&self, m: &mut Moving, _year: u32) {
+    fn follow(&self, m: &mut Moving) {
         self.sward.year(&mut m.sward, m.field_eaten);
         let light = self.ground.light(&m.dim, m.stand.open);
         if !m.cropped && let Some(p) = m.ploughed.take() {
@@ -392,7 +397,7 @@ impl Processes {
                 (m.herbs, m.herbs_left) = (c[Plant::Herbs as usize], self.sward.herbs_left(&m.sward));
                 m.used = [m.grazed.heather, m.grazed.blaeberry];
             }
-            settle(c);
+            settle(c, m.most);
             return;
         }
         let grow = |cover: f32, pace: f32| (cover * (1.0 + pace * if pace > 0.0 { 1.0 - cover } else { 1.0 })).clamp(0.0, 1.0);
@@ -407,13 +412,13 @@ impl Processes {
         shift(c, Plant::Herbs, step, &[Plant::SedgeGrass]);
         // Dwarf shrubs.
         let young = m.heath.known && m.heath.age_yr < self.young_heather_yr;
-        m.heath.ground = grow(m.heath.ground, self.shrubs.heather(m.grazed.heather, young) - self.shrubs.heather(m.used[0], young));
+        m.heath.ground = grow(m.heath.ground, self.shrubs.heather(m.used[0], m.grazed.heather, young));
         let heather = self.heather.covered(&m.heath) * Ground::ratio(light.heather, m.lit.heather);
         let worked = m.heath.since_work_yr == Some(0);
         let partners: &[Plant] =
             if worked { &[Plant::Bare] } else { &[Plant::SedgeGrass, Plant::Bare, Plant::Herbs, Plant::Bracken] };
         set(c, Plant::Heather, heather, partners);
-        let pace = self.shrubs.berries(m.grazed.blaeberry) - self.shrubs.berries(m.used[1]);
+        let pace = self.shrubs.berries(m.used[1], m.grazed.blaeberry);
         let lit = Ground::ratio(light.berries, m.lit.berries);
         m.berries[0] = grow(m.berries[0], pace);
         for (i, plant) in [Plant::Blaeberry, Plant::OtherBerries].into_iter().enumerate() {
@@ -427,7 +432,7 @@ impl Processes {
         if let Some(w) = &mut m.wetted {
             self.water.year(w, &mut m.stand.wetness, c);
         }
-        settle(c);
+        settle(c, m.most);
     }
 
     /// Mean height and spread the model predicts, before the anchor.

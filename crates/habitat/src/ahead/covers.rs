@@ -38,15 +38,15 @@ pub fn set(c: &mut Covers, plant: Plant, to: f32, partners: &[Plant]) {
     shift(c, plant, delta, partners);
 }
 
-/// Hold every cover in [0, 1] and their sum at or below one.
-pub fn settle(c: &mut Covers) {
+/// Hold every cover in [0, 1] and their sum at or below `most`: one, or what the survey recorded where layers overlap.
+pub fn settle(c: &mut Covers, most: f32) {
     for x in c.iter_mut() {
         *x = x.clamp(0.0, 1.0);
     }
     let sum: f32 = c.iter().sum();
-    if sum > 1.0 {
+    if sum > most {
         for x in c.iter_mut() {
-            *x /= sum;
+            *x *= most / sum;
         }
     }
 }

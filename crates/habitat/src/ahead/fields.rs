@@ -29,7 +29,7 @@ impl Figures {
         for plant in Plant::ALL {
             arable[plant as usize] = r.percent(&format!("phase1.J1.1.cover.{}", plant.key()))?;
         }
-        settle(&mut arable);
+        settle(&mut arable, 1.0);
         Ok(Figures {
             arable,
             arable_cm: [r.number("phase1.J1.1.height_cm")?, r.number("phase1.J1.1.height_sd_cm")?],

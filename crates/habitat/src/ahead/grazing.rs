@@ -4,13 +4,15 @@
 //! the stock of a parcel take bites anywhere in it: a kind of forage is taken at a rate in proportion to what is left of it and to
 //! its preference, so that over the month a share `1 - exp(-w x)` of each goes, with one `x` for the parcel found so that the sum
 //! meets the demand. Preference against grass follows the share of heather in hill-sheep diet by season on ground with as much of
-//! one as of the other; blaeberry is taken hardest in autumn (Welch 1998). More stock so never lowers the use of any plant
+//! one as of the other; blaeberry is taken hardest in autumn (Welch 1998); in-bye grass is sought as much more as the stock it carries
+//! in practice eats more of it than of acid grassland. More stock so never lowers the use of any plant
 //! within a year. Need that the parcel cannot meet is fed or gone without, and told.
 
 use super::ask::Ask;
 use super::course::Moving;
 use super::growth::{BERRIES, BOG, GRASS, HEATHER, KINDS};
 use super::stock::{CLASSES, Head};
+use crate::class::Class;
 use guidance::Unknown;
 
 /// Days of a month, mean of the year.
@@ -49,6 +51,8 @@ pub struct Figures {
     ewes: [f32; CLASSES],
     /// Preference by month and kind of forage against grass.
     prefer: [[f32; KINDS]; 12],
+    /// Preference for in-bye grass against hill grass.
+    sweet: f32,
     /// Greatest share of the forage standing that can be taken in a month.
     most: f32,
     /// Share of standing grass that dies in a month.
@@ -100,10 +104,18 @@ impl Figures {
             (w[GRASS], w[BOG], w[HEATHER], w[BERRIES]) = (1.0, bog, heather, berries);
             w
         });
+        // Use at the rates of practice, from head in season, intake and growth: equal exposure to stock would eat equal shares.
+        let days = 6.0 * DAYS;
+        let mut eaten = |rate: &str, grown: &str| -> Result<f32, Unknown> {
+            Ok((r.number(rate)? * year * days / 1000.0 / r.number(grown)?).min(0.95))
+        };
+        let bent = eaten("stocking.bent_fescue", "production.agrostis_festuca")?;
+        let acid = eaten("stocking.acid_grass.ewes", "production.acid_grassland")?;
         Ok(Figures {
             need,
             ewes,
             prefer,
+            sweet: (1.0 - bent).ln() / (1.0 - acid).ln(),
             most: r.percent("ahead.eaten_most")?,
             dies: r.percent("ahead.grass.dies")?,
             leaf_fall: r.percent("ahead.blaeberry.leaf_fall")?,
@@ -143,8 +155,9 @@ impl Figures {
         let share = if ha > 0.0 && open > 0.0 { (whole / ha).min(1.0).max(open / ha) } else { 0.0 };
         let (mut needed, mut unmet) = (0.0, 0.0);
         for month in YEAR {
-            let w = &self.prefer[month];
-            let (mut stock, mut reach) = (0.0, [0.0f32; KINDS]);
+            let mut w = [self.sweet; KINDS + 1];
+            w[..KINDS].copy_from_slice(&self.prefer[month]);
+            let mut reach = [0.0f32; KINDS + 1];
             for &i in of {
                 let m = &mut all[i];
                 if month == MAY {
@@ -156,21 +169,20 @@ impl Figures {
                     m.grown[k] += grown;
                     m.standing[k] += grown;
                     if m.stock_out_yr == 0 {
-                        reach[k] += m.standing[k] * m.place.area_ha;
+                        reach[slot(m, k)] += m.standing[k] * m.place.area_ha;
                     }
                 }
-                stock += 1.0;
             }
             let need = parcel.map_or(0.0, |p| self.need_t(head, p, month)) * share;
             let can = self.most * reach.iter().sum::<f32>();
             let take = need.min(can);
             (needed, unmet) = (needed + need, unmet + (need - take));
-            let gone = if stock > 0.0 && take > 0.0 { shares(&reach, w, take) } else { [0.0; KINDS] };
+            let gone = if take > 0.0 { shares(&reach, &w, take) } else { [0.0; KINDS + 1] };
             for &i in of {
                 let m = &mut all[i];
                 for k in 0..KINDS {
                     if m.stock_out_yr == 0 {
-                        let eaten = m.standing[k] * gone[k];
+                        let eaten = m.standing[k] * gone[slot(m, k)];
                         m.eaten[k] += eaten;
                         m.standing[k] -= eaten;
                     }
@@ -206,13 +218,18 @@ impl Figures {
     }
 }
 
+/// Which preference a kind of forage of a stand has: its own, or the last for in-bye grass.
+fn slot(m: &Moving, kind: usize) -> usize {
+    if kind == GRASS && m.stand.class == Class::InByeGrass { KINDS } else { kind }
+}
+
 /// Share of each kind taken when `take` tonnes go out of `reach` (tonnes) by preference `w`: `1 - exp(-w x)`, x found by Newton's
 /// steps, which rise to the root from below as the sum is concave.
-fn shares(reach: &[f32; KINDS], w: &[f32; KINDS], take: f32) -> [f32; KINDS] {
+fn shares<const N: usize>(reach: &[f32; N], w: &[f32; N], take: f32) -> [f32; N] {
     let mut x = 0.0f32;
     for _ in 0..40 {
         let (mut got, mut slope) = (0.0, 0.0);
-        for k in 0..KINDS {
+        for k in 0..N {
             let left = (-w[k] * x).exp();
             got += reach[k] * (1.0 - left);
             slope += reach[k] * w[k] * left;

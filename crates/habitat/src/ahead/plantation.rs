@@ -31,7 +31,7 @@ impl Figures {
             felled[0][plant as usize] = r.percent(&format!("phase1.A4.1.cover.{key}"))?;
             felled[1][plant as usize] = r.percent(&format!("phase1.A4.2.cover.{key}"))?;
         }
-        felled.iter_mut().for_each(settle);
+        felled.iter_mut().for_each(|c| settle(c, 1.0));
         Ok(Figures { felled, years: r.number("ahead.felled.years")? })
     }
 

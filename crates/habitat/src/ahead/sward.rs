@@ -135,6 +135,12 @@ impl Tie {
         let p = (predicted / self.ceiling).clamp(0.0, 0.999);
         self.ceiling * self.odds * p / (1.0 - p + self.odds * p)
     }
+
+    /// The prediction that gives a figure: what a height left by a machine means to the curves.
+    pub(crate) fn back(&self, figure: f32) -> f32 {
+        let y = (figure / self.ceiling).clamp(0.0, 0.999);
+        self.ceiling * y / (self.odds * (1.0 - y) + y)
+    }
 }
 
 #[cfg(test)]
@@ -146,7 +152,7 @@ mod tests {
         #[test]
         fn a_tie_gives_back_the_survey_and_keeps_order(s in 1.0f32..90.0, p in 1.0f32..90.0, q in 1.0f32..90.0) {
             let t = Tie::new(s, p, 100.0);
-            prop_assert!((t.of(p) - s).abs() < 1e-2 * s);
+            prop_assert!((t.of(p) - s).abs() < 1e-2 * s && (t.back(t.of(q)) - q).abs() < 1e-2 * q);
             prop_assert!((t.of(q) >= t.of(p)) == (q >= p) || (t.of(q) - t.of(p)).abs() < 1e-3);
             prop_assert!(t.of(q) >= 0.0 && t.of(q) <= t.ceiling);
         }

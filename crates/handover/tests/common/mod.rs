@@ -181,6 +181,7 @@ fn row(what: &str, key: &'static str, radius_m: f64, value: Option<f64>, unit: &
 pub fn finding(rule: &'static str, severity: Severity, what: &str, geometry: Geometry<f64>) -> Finding {
     Finding {
         rule,
+        measure: None,
         what: what.into(),
         severity,
         place: "lek Cold Rig".into(),

@@ -2,11 +2,12 @@
 //!
 //! A value that is not what the fact may be counts as not given; [`Facts::faults`] tells it.
 
-use super::{Fact, Fault, Form, Usual};
+use super::{Entry, Fact, Fault, Form, Usual};
 use crate::rules::Context;
 use guidance::Unknown;
-use holding::Measure;
+use holding::{Extra, Measure};
 use serde_json::{Map, Value, json};
+use std::fmt;
 
 /// Months as facts name them, January first.
 pub const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
@@ -101,6 +102,12 @@ impl<'a> Facts<'a> {
     }
 }
 
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}; needed: {}. Hint: {}", self.at, self.found, self.needed, self.hint)
+    }
+}
+
 /// What a fact may be, in words.
 pub fn needed(fact: &Fact) -> String {
     match fact.form {
@@ -140,6 +147,42 @@ pub fn read(fact: &Fact, text: &str) -> Result<Value, Fault> {
         Some(fault) => Err(fault),
         None => Ok(value),
     }
+}
+
+/// Bring facts as they came from a file into the form a kind reads: names as the kind writes them, text read.
+///
+/// A name may carry its kind before it (`fence_kind` is `kind` of a fence). Gives every value that cannot be read, and the names
+/// the kind does not know; those stay as they came.
+pub fn settle(entry: &Entry, facts: &mut Extra) -> (Vec<Fault>, Vec<String>) {
+    let (mut faults, mut unknown, mut settled) = (Vec::new(), Vec::new(), Extra::new());
+    for (name, value) in std::mem::take(facts) {
+        let bare = name.get(..entry.key.len()).filter(|before| same(before, entry.key)).and_then(|_| name.get(entry.key.len() + 1..));
+        let Some(fact) = entry.fact(&name).or_else(|| entry.fact(bare?)) else {
+            unknown.push(name.clone());
+            settled.insert(name, value);
+            continue;
+        };
+        let read = match &value {
+            Value::Null => continue,
+            Value::String(text) if text.trim().is_empty() => continue,
+            Value::Object(_) => Ok(value.clone()),
+            other => read(fact, &text_of(other)),
+        };
+        match read {
+            _ if settled.contains_key(fact.name) => faults.push(Fault {
+                at: fact.name.to_string(),
+                found: format!("told twice, the second time as `{name}`"),
+                needed: "each fact once".to_string(),
+                hint: "take one of them out".to_string(),
+            }),
+            Ok(value) => {
+                settled.insert(fact.name.to_string(), value);
+            }
+            Err(fault) => faults.push(fault),
+        }
+    }
+    *facts = settled;
+    (faults, unknown)
 }
 
 fn wrong(fact: &Fact, value: &Value) -> Option<Fault> {
@@ -231,6 +274,21 @@ mod tests {
         assert!(read(&WORK, "mow").unwrap_err().needed.contains("cut, burn"));
         assert!(read(&HEAD, "May").is_err());
         assert!(read(&HEAD, "").is_err());
+    }
+
+    #[test]
+    fn facts_from_a_file_are_settled_and_strange_ones_kept() {
+        let entry = crate::kind::find("wood").unwrap();
+        let mut facts: Extra =
+            [("Open pct", json!("45")), ("mix", json!("birch 60, rowan 40")), ("surveyor", json!("x")), ("stems_per_ha", json!("many")), ("name", json!("")), ("wood_protection", json!("fence"))]
+                .map(|(k, v)| (k.to_string(), v))
+                .into();
+        let (faults, unknown) = settle(entry, &mut facts);
+        assert_eq!((faults.len(), faults[0].at.as_str(), unknown), (1, "stems_per_ha", vec!["surveyor".to_string()]));
+        assert_eq!(facts.get("open_pct"), Some(&json!(45)));
+        assert_eq!(facts.get("mix"), Some(&json!({"birch": 60, "rowan": 40})));
+        assert_eq!(facts.get("protection"), Some(&json!("fence")));
+        assert!(facts.contains_key("surveyor") && !facts.contains_key("name"));
     }
 
     #[test]

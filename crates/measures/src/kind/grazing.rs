@@ -86,6 +86,18 @@ fn faults(context: &Context, measure: &Measure) -> Vec<Fault> {
             fault(format!("{head} head"), "head from 0 up");
         }
     }
+    if let (Ok(Some(c)), Ok(Some(head))) = (change(context, measure), facts.maybe_number("off_winter_head")) {
+        let there = c.then.iter().zip(c.away).map(|(then, away)| then + away);
+        let most = there.zip(c.window).filter(|(_, away)| *away).map(|(head, _)| head).fold(0.0, f64::max);
+        if head > most {
+            faults.push(Fault {
+                at: "off_winter_head".into(),
+                found: format!("{head} wintered away, where at most {most} stand in those months"),
+                needed: "no more head than stand there".into(),
+                hint: "give the class that is there with --fact class=..., or its head by month with --fact head=...".into(),
+            });
+        }
+    }
     if !facts.has("head") && !facts.has("off_winter_head") {
         faults.push(Fault {
             at: "head".into(),
@@ -118,6 +130,8 @@ struct Change<'a> {
     then: [f64; 12],
     /// Head wintered away, by month.
     away: [f64; 12],
+    /// The months of wintering away.
+    window: [bool; 12],
 }
 
 /// The change over what stands there when it begins: the survey, and the measures of the option that come before it.
@@ -144,7 +158,16 @@ fn change<'a>(context: &Context<'a>, measure: &Measure) -> Result<Option<Change<
         }
     }
     let (then, away) = apply(context, &facts, now)?;
-    Ok(Some(Change { parcel, class, now, then, away }))
+    let mut window = [false; 12];
+    away_months(context, &facts)?.into_iter().for_each(|m| window[m] = true);
+    Ok(Some(Change { parcel, class, now, then, away, window }))
+}
+
+/// The months of wintering away, counted from 0.
+fn away_months(context: &Context, facts: &Facts) -> Result<Vec<usize>, Unknown> {
+    let from = month(context, facts, "off_winter_from", "stocking.off_winter.first")?;
+    let to = month(context, facts, "off_winter_to", "stocking.off_winter.last")?;
+    Ok((from..=from + (to + 12 - from) % 12).map(|m| m % 12).collect())
 }
 
 /// Head by month after the facts of a measure, and head wintered away.
@@ -154,9 +177,7 @@ fn apply(context: &Context, facts: &Facts, now: [f64; 12]) -> Result<([f64; 12],
         months_of(&words).unwrap_or_default().into_iter().for_each(|m| then[m] = head.max(0.0));
     }
     if let Some(head) = facts.maybe_number("off_winter_head")? {
-        let from = month(context, facts, "off_winter_from", "stocking.off_winter.first")?;
-        let to = month(context, facts, "off_winter_to", "stocking.off_winter.last")?;
-        for m in (from..=from + (to + 12 - from) % 12).map(|m| m % 12) {
+        for m in away_months(context, facts)? {
             away[m] = head.min(then[m]);
             then[m] -= away[m];
         }
@@ -166,11 +187,12 @@ fn apply(context: &Context, facts: &Facts, now: [f64; 12]) -> Result<([f64; 12],
 
 fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unknown> {
     let Some(c) = change(context, measure)? else { return Ok(vec![]) };
+    let class = c.class.word().replace('_', " ");
     let moved = |less: bool| c.now.iter().zip(c.then).map(|(n, t)| if less { n - t } else { t - n }).map(|d| d.max(0.0)).sum::<f64>();
     Ok(vec![
         Quantity { what: "parcel".into(), amount: hectares(&c.parcel.shape), unit: "ha" },
-        Quantity { what: format!("{} taken off", c.class.word()), amount: moved(true), unit: "head-months a year" },
-        Quantity { what: format!("{} put on", c.class.word()), amount: moved(false), unit: "head-months a year" },
+        Quantity { what: format!("{class} taken off"), amount: moved(true), unit: "head-months a year" },
+        Quantity { what: format!("{class} put on"), amount: moved(false), unit: "head-months a year" },
         Quantity { what: "away-keep".into(), amount: c.away.iter().sum::<f64>() * WEEKS_A_MONTH, unit: "head-weeks a year" },
     ])
 }
@@ -274,6 +296,8 @@ mod tests {
     #[test]
     fn slips_are_told() {
         with(&grazed(1.0, 0.5), |c| {
+            let away = |head: i32| faults(c, &measure("grazing", MultiPolygon(vec![]), &[("parcel", json!("H")), ("off_winter_head", json!(head))]));
+            assert_eq!((away(200).len(), away(201).len()), (0, 1), "200 ewes winter there");
             let m = measure("grazing", MultiPolygon(vec![]), &[("parcel", json!("moon")), ("head", json!({"May-Jul": 10, "Jun": 20, "lambing": 3}))]);
             let found = faults(c, &m);
             assert_eq!(found.len(), 3, "{found:#?}");

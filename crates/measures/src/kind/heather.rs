@@ -68,7 +68,7 @@ fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unk
     Ok(vec![
         Quantity { what: what.into(), amount: hectares(&measure.shape), unit: "ha" },
         Quantity { what: "patches".into(), amount: measure.shape.0.len() as f64, unit: "patches" },
-        Quantity { what: "times within the years counted".into(), amount: times(every(&facts)?, facts.number("years")?), unit: "times" },
+        Quantity { what: "done within the years counted".into(), amount: times(every(&facts)?, facts.number("years")?), unit: "times" },
     ])
 }
 

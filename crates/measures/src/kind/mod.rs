@@ -8,9 +8,13 @@
 
 pub mod cost;
 pub mod cut;
+pub mod dams;
 pub mod facts;
+pub mod fence;
 pub mod mix;
 pub mod place;
+pub mod strikes;
+pub mod water;
 
 mod conifer_edge;
 mod grazing;
@@ -41,6 +45,14 @@ pub struct Fact {
     /// Where the usual value comes from.
     pub usual: Usual,
 }
+
+/// The facts every kind knows besides its own; the rules on measures read them.
+pub const COMMON: &[Fact] = &[Fact {
+    name: "month",
+    what: "month or span of months the work is done in, such as Nov or Nov-Feb",
+    form: Form::Text,
+    usual: Usual::MayBeLeftOut,
+}];
 
 /// What a fact may be.
 #[derive(Clone, Copy, Debug)]
@@ -146,8 +158,8 @@ macro_rules! book {
     };
 }
 
-/// Every kind, in the order of the book: woods, stock, heather, fields, leks.
-static BOOK: &[&Entry] = book![wood, conifer_edge, grazing, heather, inbye, lek_care];
+/// Every kind, in the order of the book: woods, stock, heather, water, fences, fields, leks.
+static BOOK: &[&Entry] = book![wood, conifer_edge, grazing, heather, water, fence, inbye, lek_care];
 
 /// Every kind.
 pub fn all() -> &'static [&'static Entry] {
@@ -168,9 +180,9 @@ impl Entry {
         filled(self.explain, guidance, country)
     }
 
-    /// A fact the kind knows, by name.
+    /// A fact the kind knows, or every kind does, by name.
     pub fn fact(&self, name: &str) -> Option<&'static Fact> {
-        self.facts.iter().find(|f| facts::same(f.name, name))
+        self.facts.iter().chain(COMMON).find(|f| facts::same(f.name, name))
     }
 }
 

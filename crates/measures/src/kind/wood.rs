@@ -62,8 +62,8 @@ and a skirt of scrub: buds, catkins and berries above the snow, cover for winter
 never near a lek or in its view, on deep peat, on flushes, bog or species-rich ground, on good brood ground, over archaeology, under wires or close to \
 watercourses. From {woods.gaps_above} up leave gaps; where broods are to be reared once it has grown, keep more than {practice.wood.open_min} of the \
 outline open. The usual mix is the middle of the ranges for upland northern England, scaled to the whole; choose by the ground. The first winter's \
-losses, about {planting.beat_up.year_1}, and the second's, about {planting.beat_up.year_2}, are planted again. Left to close, the wood serves for about \
-two decades and then less: plan to thin. Money: trees, planting and protection, by the country's published rate where one was read, else the market's; \
+losses, about {planting.beat_up.year_1}, and the second's, about {planting.beat_up.year_2}, are planted again. Left to close, the wood serves to an age of about \
+{woods.stand_age_max} and then less: plan to thin. Money: trees, planting and protection, by the country's published rate where one was read, else the market's; \
 undiscounted, grants not taken off, upkeep not counted.",
     facts: FACTS,
     cautions: &["caution.lone_work", "caution.weather", "caution.ticks", "caution.overhead_line", "caution.buried", "caution.atv.kit"],
@@ -176,6 +176,7 @@ fn harm(context: &Context, measure: &Measure) -> Result<Vec<String>, Unknown> {
     let facts = Facts::of(context, measure, FACTS);
     let mut out = vec![
         format!("{} ha of open ground and what feeds and breeds there go under trees; waders nest away from them", figure(hectares(&measure.shape))),
+        format!("closed and not thinned it gives the birds little once it is older than {}", context.words("woods.stand_age_max")?),
         "trees and fence posts give crows and raptors perches, and trees in a lek's view can empty it".to_string(),
     ];
     match facts.word("protection").as_str() {

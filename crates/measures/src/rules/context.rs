@@ -49,6 +49,26 @@ pub struct Said {
     pub secret: Vec<Secret>,
 }
 
+impl Default for Said {
+    /// Nothing said, nowhere.
+    fn default() -> Self {
+        let nowhere = Geometry::GeometryCollection(geo_types::GeometryCollection(vec![]));
+        let nothing = String::new;
+        Self {
+            lek: None,
+            severity: None,
+            what: nothing(),
+            place: nothing(),
+            geometry: nowhere,
+            value: nothing(),
+            needed: nothing(),
+            why: nothing(),
+            hint: nothing(),
+            secret: vec![],
+        }
+    }
+}
+
 impl<'a> Context<'a> {
     /// The context of a holding and its assessment, as at the plan's day.
     pub fn new(holding: &'a Holding, guidance: &'a Guidance, assessed: &'a Assessed) -> Self {
@@ -176,6 +196,7 @@ impl<'a> Context<'a> {
         let rows = rule.keys.iter().filter_map(|k| self.guidance.row(k, country).ok());
         Finding {
             rule: rule.key,
+            measure: None,
             what: said.what,
             severity: said.severity.unwrap_or(rule.severity),
             place: said.place,

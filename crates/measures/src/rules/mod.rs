@@ -1,4 +1,4 @@
-//! The rulebook on what is there: one fault a file.
+//! The rulebook: one fault a file, on what is there and on what is planned.
 //!
 //! A rule reads the survey and the assessment and tells every place where a limit of the guidance tables is broken: what,
 //! how far, where, why it matters and what to do. Rules hold no figure of their own. Every file keeps one running order:
@@ -9,8 +9,10 @@
 //! - [`places`]: cutting features down to the offending piece
 //! - [`words`]: figures and lists in plain words
 //! - [`page`]: the rulebook as a page of text
+//! - [`on_measures`]: the rules on the measures of an option
 
 pub mod context;
+pub mod on_measures;
 pub mod page;
 pub mod places;
 pub mod words;
@@ -43,9 +45,11 @@ mod wood_near_lek;
 pub(crate) mod fixture;
 
 pub use context::{Context, Said};
+pub use on_measures::{OnMeasures, check_option};
 
 use crate::finding::{Finding, Severity};
 use guidance::Unknown;
+use std::sync::LazyLock;
 
 /// What a rule is, in words.
 #[derive(Debug)]
@@ -65,23 +69,32 @@ pub struct Rule {
 /// Findings of a rule, or the guidance figure it lacks.
 pub type Checked = Result<Vec<Finding>, Unknown>;
 
+/// How a rule is checked.
+#[derive(Clone, Copy, Debug)]
+pub enum Check {
+    /// On the survey, or on the ground as an option leaves it.
+    OnGround(fn(&Context) -> Checked),
+    /// On the measures of an option.
+    OnMeasures(fn(&OnMeasures) -> Checked),
+}
+
 /// A rule of the book.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct RuleEntry {
     /// In words.
     pub rule: &'static Rule,
     /// Find every breach.
-    pub check: fn(&Context) -> Checked,
+    pub check: Check,
 }
 
 macro_rules! book {
     ($($file:ident),* $(,)?) => {
-        &[$(RuleEntry { rule: &$file::RULE, check: $file::check }),*]
+        &[$(RuleEntry { rule: &$file::RULE, check: Check::OnGround($file::check) }),*]
     };
 }
 
-/// Every rule, in the order of the book: lek, fences and ways, swards, heather, woods, water, fields, survey.
-static BOOK: &[RuleEntry] = book![
+/// The rules on what is there, in the order of the book: lek, fences and ways, swards, heather, woods, water, fields, survey.
+static ON_GROUND: &[RuleEntry] = book![
     wood_near_lek,
     view_lost,
     display_ground_rank,
@@ -104,9 +117,17 @@ static BOOK: &[RuleEntry] = book![
     missing,
 ];
 
-/// Every rule.
+/// Every rule: those on what is there, then those on measures.
+static BOOK: LazyLock<Vec<RuleEntry>> = LazyLock::new(|| [ON_GROUND, on_measures::all()].concat());
+
+/// Every rule: those on what is there, then those on measures.
 pub fn all() -> &'static [RuleEntry] {
-    BOOK
+    &BOOK
+}
+
+/// The rules on what is there.
+pub fn on_ground() -> &'static [RuleEntry] {
+    ON_GROUND
 }
 
 /// The rule of a key.
@@ -114,17 +135,24 @@ pub fn find(key: &str) -> Option<&'static RuleEntry> {
     BOOK.iter().find(|e| e.rule.key == key)
 }
 
-/// Every finding of every rule, heaviest first, then by rule and place.
+/// Every finding of every rule on what is there, heaviest first, then by rule and place.
 ///
 /// # Errors
 /// A guidance figure that is missing.
 pub fn check_all(context: &Context) -> Checked {
     let mut findings = Vec::new();
-    for entry in BOOK {
-        findings.extend((entry.check)(context)?);
+    for entry in ON_GROUND {
+        if let Check::OnGround(check) = entry.check {
+            findings.extend(check(context)?);
+        }
     }
-    findings.sort_by(|a, b| (a.severity, a.rule, &a.place, &a.what).cmp(&(b.severity, b.rule, &b.place, &b.what)));
+    in_order(&mut findings);
     Ok(findings)
+}
+
+/// Heaviest first, then by rule, measure and place.
+fn in_order(findings: &mut [Finding]) {
+    findings.sort_by(|a, b| (a.severity, a.rule, &a.measure, &a.place, &a.what).cmp(&(b.severity, b.rule, &b.measure, &b.place, &b.what)));
 }
 
 #[cfg(test)]

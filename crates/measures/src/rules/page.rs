@@ -1,8 +1,8 @@
 //! The rulebook as text: one rule explained, and the page of all rules.
 
-use super::{Rule, all};
+use super::{Rule, RuleEntry, all, on_ground, on_measures};
 use guidance::explain::{spread_in_words, value_in_words};
-use guidance::{Country, Guidance, Unknown};
+use guidance::{Country, Guidance, Row, Unknown};
 use std::fmt::Write;
 
 /// The text of a rule with its figures put in for a country.
@@ -36,15 +36,19 @@ pub fn filled(text: &str, guidance: &Guidance, country: Country) -> Result<Strin
 /// A figure a rule names and the tables lack.
 pub fn page(guidance: &Guidance) -> Result<String, Unknown> {
     let mut out = String::from(
-        "# Rules on what is there\n\n\
+        "# Rules\n\n\
          Made from the texts of the rules and the guidance tables: do not edit by hand. `GREYHEN_BLESS=1 cargo test -p measures rulebook`\n\
          writes it anew. A rule's text on its own: `greyhen explain RULE`. A figure: `greyhen explain FIGURE`.\n\n\
-         Weight: **must** is law, code or certain harm; **should** is good practice well supported; **consider** is worth thinking about.\n\n\
-         | Rule | What it finds | Weight |\n|---|---|---|\n",
+         Weight: **must** is law, code or certain harm; **should** is good practice well supported; **consider** is worth thinking about.\n",
     );
-    for entry in all() {
-        let _ = writeln!(out, "| [`{0}`](#{0}) | {1} | {2} |", entry.rule.key, entry.rule.title, entry.rule.severity.word());
-    }
+    let mut table = |title: &str, entries: &[RuleEntry]| {
+        let _ = write!(out, "\n{title}\n\n| Rule | What it finds | Weight |\n|---|---|---|\n");
+        for entry in entries {
+            let _ = writeln!(out, "| [`{0}`](#{0}) | {1} | {2} |", entry.rule.key, entry.rule.title, entry.rule.severity.word());
+        }
+    };
+    table("Rules on what is there, and on the ground as an option leaves it:", on_ground());
+    table("Rules on the measures of an option:", on_measures::all());
     for entry in all() {
         let rule = entry.rule;
         let _ = write!(out, "\n## {}\n\n**{}** ({}).\n\n{}\n", rule.key, rule.title, rule.severity.word(), explained(rule, guidance, Country::GB)?);
@@ -53,16 +57,24 @@ pub fn page(guidance: &Guidance) -> Result<String, Unknown> {
         }
         out.push_str("\n| Figure | Value | Spread | Source | Grade |\n|---|---|---|---|---|\n");
         for key in rule.keys {
-            let row = guidance.row(key, Country::GB).or_else(|e| guidance.rows_of(key).next().ok_or(e))?;
-            let source = guidance.source(&row.source).map(|s| s.reference()).unwrap_or_default();
-            let _ = writeln!(
-                out,
-                "| `{key}` | {} | {} | {} | {} |",
-                value_in_words(row),
-                spread_in_words(row),
-                source.replace('|', "/"),
-                row.grade.in_words()
-            );
+            // A figure no row of which holds for all of Great Britain is told country by country.
+            let rows: Vec<&Row> = match guidance.row(key, Country::GB) {
+                Ok(row) => vec![row],
+                Err(unknown) if guidance.rows_of(key).next().is_none() => return Err(unknown),
+                Err(_) => guidance.rows_of(key).collect(),
+            };
+            for row in rows {
+                let source = guidance.source(&row.source).map(|s| s.reference()).unwrap_or_default();
+                let country = if row.country == Country::GB { String::new() } else { format!(" ({})", row.country) };
+                let _ = writeln!(
+                    out,
+                    "| `{key}`{country} | {} | {} | {} | {} |",
+                    value_in_words(row),
+                    spread_in_words(row),
+                    source.replace('|', "/"),
+                    row.grade.in_words()
+                );
+            }
         }
     }
     Ok(out)

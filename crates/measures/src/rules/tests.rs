@@ -49,7 +49,9 @@ fn the_written_rulebook_is_the_generated_one() {
 #[test]
 fn a_bare_survey_breaks_no_rule_check() {
     let holding = fixture::bare();
-    for entry in all() {
-        fixture::run(&holding, entry.check);
+    for entry in on_ground() {
+        if let Check::OnGround(check) = entry.check {
+            fixture::run(&holding, check);
+        }
     }
 }

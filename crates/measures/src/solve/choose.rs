@@ -221,11 +221,10 @@ impl Chosen {
     fn bound_by(&mut self, bound: f64, asked: f64) {
         self.upper_bound = bound.max(self.objective);
         self.gap = pack::gap_of(self.objective, self.upper_bound);
-        let gain = self.upper_bound - self.before;
-        self.gap_of_gain = if gain > 0.0 { ((self.upper_bound - self.objective) / gain).clamp(0.0, 1.0) } else { 0.0 };
+        self.gap_of_gain = pack::gap_of(self.objective - self.before, self.upper_bound - self.before).min(1.0);
         if self.gap == 0.0 {
             self.status = Status::Proven;
-        } else if self.gap <= asked && self.status != Status::Proven {
+        } else if self.gap.max(self.gap_of_gain) <= asked && self.status != Status::Proven {
             self.status = Status::Within;
         }
     }

@@ -97,7 +97,7 @@ impl Rotation {
             }
         }
         for b in &self.blocks {
-            if !(0.0..=1.0).contains(&b.keep_back_share) || !(b.area_ha.is_finite() && b.area_ha >= 0.0) {
+            if !((0.0..=1.0).contains(&b.keep_back_share) && b.area_ha.is_finite() && b.area_ha >= 0.0) {
                 faults.push(format!("block '{}' has {} ha and keeps back {}: needed an area and a share of 0 to 1", b.name, b.area_ha, b.keep_back_share));
             }
             if b.run_cap.is_some_and(|r| r.years == 0) {

@@ -13,7 +13,8 @@ use std::rc::Rc;
 /// How long to search.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Options {
-    /// The search ends once no choice can be better by more than this share of the bound; nought asks for proof.
+    /// The search ends once no choice can be better by more than this share, both of the bound and of what the bound adds
+    /// to the choice of only what is forced; nought asks for proof.
     pub gap: f64,
     /// Parts of the search looked at, at most.
     pub nodes: usize,
@@ -89,6 +90,8 @@ const ROOT_ROUNDS: usize = 3_000;
 /// The same where the prices start from the linear relaxation.
 const POLISH_ROUNDS: usize = 300;
 const PART_ROUNDS: usize = 40;
+/// Prices kept for open parts, at most (eight bytes each).
+const KEPT: usize = 30_000_000;
 
 /// A part still open: what was decided on the way to it.
 struct Open {
@@ -197,10 +200,12 @@ pub(in crate::solve) fn search(ready: &Ready, options: &Options, start: &[usize]
         None => bound,
     };
     let enough = |best: f64| best + (EQUAL * best.abs()).max(scale) + ready.grain.map_or(0.0, |g| g * (1.0 - 2e-6));
+    let before = State::new(ready).value;
     let mut heap: BinaryHeap<Open> = BinaryHeap::new();
     heap.push(Open { bound: f64::INFINITY, number: 0, path: Rc::new(Path::Root), prices: Rc::new(Prices::nought(ready)) });
     let (mut nodes, mut number) = (0, 0);
     let mut status = Status::Proven;
+    let (mut kept, mut at_root) = (0, None);
     let mut bound = best.value;
     while let Some(open) = heap.pop() {
         bound = open.bound;
@@ -209,7 +214,7 @@ pub(in crate::solve) fn search(ready: &Ready, options: &Options, start: &[usize]
             break;
         }
         bound = tidy(bound);
-        if gap_of(best.value, bound) <= options.gap {
+        if gap_of(best.value, bound).max(gap_of(best.value - before, bound - before)) <= options.gap {
             status = Status::Within;
             break;
         }
@@ -253,7 +258,13 @@ pub(in crate::solve) fn search(ready: &Ready, options: &Options, start: &[usize]
         }
         let fixed = !out.is_empty() || !into.is_empty();
         let Some(left) = Part::new(ready, fate) else { continue };
-        let prices = Rc::new(y);
+        kept += y.supply.len() + y.clique.len() + y.limit.len();
+        let prices = match &at_root {
+            // Any prices give a true bound: the root's serve where there is no room for each part's own.
+            Some(root) if kept > KEPT => Rc::clone(root),
+            _ => Rc::new(y),
+        };
+        at_root.get_or_insert_with(|| prices.clone());
         let mut push = |path: Rc<Path>| {
             number += 1;
             heap.push(Open { bound: shown.bound, number, path, prices: prices.clone() });

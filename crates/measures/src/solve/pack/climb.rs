@@ -207,17 +207,20 @@ fn kick(s: &mut State, dice: &mut Dice) {
     s.add(c);
 }
 
-/// Kicks from the best choice so far until `work` entries have been looked at.
+/// Kicks from the best choice so far until `work` entries have been looked at, or many in a row bring nothing.
 pub(super) fn kicks<'a>(mut best: State<'a>, seed: u64, work: u64, stop: &dyn Fn() -> bool) -> State<'a> {
     let mut dice = Dice(seed);
     let end = best.work + work;
     let mut now = best.clone();
-    while now.work < end && !stop() {
+    let (mut idle, patience) = (0, 20 + 4 * best.ready.groups.len());
+    while now.work < end && idle < patience && !stop() {
+        idle += 1;
         kick(&mut now, &mut dice);
         improve(&mut now, stop);
         let spent = now.work;
         if now.value > best.value + least_gain(best.ready) {
             best = now.fresh();
+            idle = 0;
         }
         now = best.clone();
         now.work = spent + 1;

@@ -35,7 +35,7 @@ fn small(seed: u64, n: usize) -> Choice {
         terms,
         exclusive,
         forced_in: vec![],
-        forced_out: if seed % 5 == 0 { vec![1] } else { vec![] },
+        forced_out: if seed.is_multiple_of(5) { vec![1] } else { vec![] },
     }
 }
 
@@ -207,9 +207,47 @@ fn limits_hold_at_middle_size() {
     }
 }
 
+#[test]
+fn a_general_solver_finds_the_same() {
+    // The same question written down as an integer program and given to a general solver (microlp's branch and bound).
+    use microlp::{ComparisonOp, OptimizationDirection, Problem};
+    for seed in 0..4 {
+        let mut q = usual(seed, 50, 2, 2);
+        q.budget_gbp = Some(30_000.0);
+        let n = q.candidates.len();
+        let mut lowest: Vec<f64> = q.terms.iter().map(|t| t.base).collect();
+        q.candidates.iter().flat_map(|c| &c.deltas).for_each(|(t, d)| lowest[*t] += d.min(0.0));
+        // Below nought the value is not concave and such a program could not say it.
+        q.terms.iter_mut().zip(lowest).for_each(|(t, l)| t.base -= l.min(0.0));
+        let mut p = Problem::new(OptimizationDirection::Maximize);
+        let x: Vec<_> = q.candidates.iter().map(|c| p.add_binary_var(-c.harm)).collect();
+        for (t, term) in q.terms.iter().enumerate() {
+            let met = p.add_var(term.weight, (0.0, 1.0));
+            let mut row = vec![(met, term.need)];
+            for (c, candidate) in q.candidates.iter().enumerate() {
+                let d: f64 = candidate.deltas.iter().filter(|(k, _)| *k == t).map(|(_, d)| d).sum();
+                row.push((x[c], -d));
+            }
+            row.retain(|(_, a)| *a != 0.0);
+            p.add_constraint(row.as_slice(), ComparisonOp::Le, term.base);
+        }
+        for pair in &q.exclusive {
+            p.add_constraint([(x[pair[0]], 1.0), (x[pair[1]], 1.0)].as_slice(), ComparisonOp::Le, 1.0);
+        }
+        let money: Vec<_> = (0..n).map(|c| (x[c], q.candidates[c].cost_gbp / 1000.0)).collect();
+        p.add_constraint(money.as_slice(), ComparisonOp::Le, 30.0);
+        let ground: Vec<_> = (0..n).map(|c| (x[c], q.candidates[c].area_ha)).collect();
+        p.add_constraint(ground.as_slice(), ComparisonOp::Le, 60.0);
+        let want = p.solve().unwrap().into_solution().unwrap().objective();
+        let got = q.solve(&proof(), &never).unwrap();
+        assert_eq!(got.status, Status::Proven);
+        assert!((got.objective - want).abs() <= 1e-5 * want, "{seed}: {got:?} against {want}");
+    }
+}
+
 /// Measures the usual size: `cargo test -p measures --release solve::tests::choose -- --ignored --nocapture`.
 #[test]
-#[ignore = "takes about two minutes; prints figures"]
+#[ignore = "prints measured figures"]
 fn usual_size_in_ten_seconds() {
     for seed in 0..6 {
         let q = usual(seed, 300, 5, 8);
@@ -223,6 +261,18 @@ fn usual_size_in_ten_seconds() {
         say(&format!("seed {seed}, asked proof"), &got, clock.elapsed().as_secs_f64());
         assert!(q.broken(&got.chosen).unwrap().is_empty());
     }
+    // Harder shapes: money for three times as much, needs far from met and no budget, a thousand candidates.
+    let rich = Choice { budget_gbp: Some(200_000.0), area_ha: Some(150.0), ..usual(0, 300, 5, 8) };
+    let mut open = Choice { budget_gbp: None, area_ha: None, ..usual(1, 300, 5, 8) };
+    open.terms.iter_mut().for_each(|t| t.base *= 0.5);
+    let many = Choice { budget_gbp: Some(120_000.0), area_ha: Some(100.0), ..usual(2, 1000, 5, 8) };
+    for (name, q) in [("rich", rich), ("no budget", open), ("1000 candidates", many)] {
+        for gap in [0.03, 0.0] {
+            let clock = std::time::Instant::now();
+            let got = q.solve(&Options { gap, ..Options::default() }, &|| clock.elapsed().as_secs_f64() > 10.0).unwrap();
+            say(&format!("{name}, asked {gap}"), &got, clock.elapsed().as_secs_f64());
+        }
+    }
     let q = usual(0, 300, 5, 8);
     let clock = std::time::Instant::now();
     let budgets: Vec<f64> = (1..=8).map(|k| 10_000.0 * k as f64).collect();
@@ -230,4 +280,17 @@ fn usual_size_in_ten_seconds() {
         say("frontier", &p, clock.elapsed().as_secs_f64());
     }
     println!("{:?}", q.next(&[], 3).unwrap());
+}
+
+#[test]
+fn nothing_to_choose_is_an_answer() {
+    let term = Term { base: 3.0, need: 4.0, weight: 2.0 };
+    let got = Choice { terms: vec![term], ..Choice::default() }.solve(&proof(), &never).unwrap();
+    assert_eq!((got.chosen.len(), got.objective, got.upper_bound, got.gap, got.status), (0, 1.5, 1.5, 0.0, Status::Proven));
+    // Only harm, and only what costs more than there is.
+    let harmful = Candidate { harm: 1.0, deltas: vec![(0, 0.1)], ..Candidate::default() };
+    let dear = Candidate { cost_gbp: 900.0, deltas: vec![(0, 1.0)], ..Candidate::default() };
+    let q = Choice { terms: vec![term], candidates: vec![harmful, dear], budget_gbp: Some(500.0), ..Choice::default() };
+    assert!(q.solve(&proof(), &never).unwrap().chosen.is_empty());
+    assert!(q.next(&[], 5).unwrap().is_empty());
 }

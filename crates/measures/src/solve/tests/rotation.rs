@@ -155,6 +155,31 @@ fn limits_hold_on_made_up_hills() {
 }
 
 #[test]
+fn every_plan_tried_on_small_hills() {
+    for seed in 0..20 {
+        let mut r = hill(4, 2, 2, (seed % 2) as usize, 50 + seed);
+        r.cap_ha = vec![1.6, 1.1];
+        r.blocks[0].run_cap = Some(RunCap { years: 1 + (seed % 2) as usize, area_ha: 1.2 });
+        let plan = r.solve(&proof(), &never).unwrap();
+        keeps(&r, &plan);
+        let area = |y: &[usize], pick: &dyn Fn(usize) -> bool| -> f64 { (0..8).filter(|i| y[*i] < 2 && pick(*i)).map(|i| r.patches[i].area_ha).sum() };
+        let mut best = 0.0_f64;
+        for code in 0..3usize.pow(8) {
+            let y: Vec<usize> = (0..8).map(|i| code / 3usize.pow(i) % 3).collect();
+            let apart = r.touching.iter().all(|(a, b)| y[*a] == 2 || y[*b] == 2 || y[*a].abs_diff(y[*b]) > r.gap_years);
+            let capped = (0..2).all(|t| area(&y, &|i| y[i] == t) <= r.cap_ha[t]);
+            let kept = (0..2).all(|b| area(&y, &|i| r.patches[i].block == Some(b)) <= (1.0 - r.blocks[b].keep_back_share) * r.blocks[b].area_ha);
+            let low = |t: usize| area(&y, &|i| y[i] == t && r.patches[i].block == Some(0));
+            let run = if seed.is_multiple_of(2) { low(0) <= 1.2 && low(1) <= 1.2 } else { low(0) + low(1) <= 1.2 };
+            if apart && capped && kept && run {
+                best = best.max((0..8).filter(|i| y[*i] < 2).map(|i| r.patches[i].gain[y[i]]).sum());
+            }
+        }
+        assert!(best > 0.0 && close(plan.answer.value, best) && plan.answer.status == Status::Proven, "{seed}: {:?} against {best}", plan.answer);
+    }
+}
+
+#[test]
 fn faults_are_named() {
     let mut r = hill(2, 2, 2, 0, 1);
     r.touching.push((0, 9));
@@ -165,14 +190,18 @@ fn faults_are_named() {
 
 /// Measures the usual and the large size: `cargo test -p measures --release solve::tests::rotation -- --ignored --nocapture`.
 #[test]
-#[ignore = "takes about a minute; prints figures"]
+#[ignore = "prints measured figures"]
 fn large_hill_in_seconds() {
-    for gap in [0, 1, 2] {
-        let r = hill(20, 15, 10, gap, 7);
+    for (gap, tight) in [(0, false), (1, false), (2, false), (1, true), (3, true)] {
+        let mut r = hill(20, 15, 10, gap, 7);
+        if tight {
+            // Room for three or four patches a year.
+            r.cap_ha = vec![2.3; 10];
+        }
         let clock = std::time::Instant::now();
         let plan = r.solve(&Options { nodes: 100_000, ..Options::default() }, &|| clock.elapsed().as_secs_f64() > 10.0).unwrap();
         keeps(&r, &plan);
         let a = &plan.answer;
-        println!("gap {gap}: value {:.2} bound {:.2} gap {:.2} % {:?} nodes {} in {:.2} s", a.value, a.upper_bound, 100.0 * a.gap, a.status, a.nodes, clock.elapsed().as_secs_f64());
+        println!("gap {gap} tight {tight}: value {:.2} bound {:.2} gap {:.2} % {:?} nodes {} in {:.2} s", a.value, a.upper_bound, 100.0 * a.gap, a.status, a.nodes, clock.elapsed().as_secs_f64());
     }
 }

@@ -109,3 +109,40 @@ fn away_keep_is_the_costly_way_out() {
     stock.classes[0].head.pop();
     assert!(matches!(stock.solve(), Err(LinearError::Faulty(_))));
 }
+
+#[test]
+fn two_classes_share_a_ceiling_and_the_year_comes_round() {
+    let class = |name: &str, lsu: f64, head: f64, gbp: f64| StockClass {
+        name: name.into(),
+        lsu_per_head: lsu,
+        head: vec![head; 3],
+        away_gbp_per_head_month: vec![gbp; 3],
+        away_limit_head: vec![f64::INFINITY; 3],
+    };
+    let at = |month: usize, class: usize| Cell { parcel: 0, month, class };
+    let mut stock = Stock {
+        parcels: vec![Parcel { name: "in-bye".into(), ceiling_lsu: vec![10.0, 10.0, 4.0], change_limit_lsu: None }],
+        months: vec!["a".into(), "b".into(), "c".into()],
+        classes: vec![class("ewes", 0.1, 60.0, 1.0), class("cows", 1.0, 8.0, 20.0)],
+        ..Stock::default()
+    };
+    // Cows cost 20 pounds a unit away, ewes 10: cows stay. Away: 4 units of ewes in a and b, 6 of ewes and 4 of cows in c.
+    let plan = stock.solve().unwrap();
+    assert!(close(plan.away_gbp, 40.0 + 40.0 + 60.0 + 80.0), "{plan:?}");
+    assert!(close(plan.price("livestock units in a, in-bye").unwrap().price, 10.0) && close(plan.price("livestock units in c, in-bye").unwrap().price, 20.0));
+    // At most two units of change from month to month: 4 in c holds b to 6; a may still reach 8, unless the year comes round.
+    stock.parcels[0].change_limit_lsu = Some(2.0);
+    let units = |plan: &crate::solve::stock::StockPlan, m: usize| 0.1 * plan.head[0][m][0] + plan.head[0][m][1];
+    let open = stock.solve().unwrap();
+    assert!(close(units(&open, 1), 6.0) && close(units(&open, 0), 8.0), "{open:?}");
+    stock.year_repeats = true;
+    let round = stock.solve().unwrap();
+    assert!(close(units(&round, 0), 6.0) && round.value < open.value);
+    // An equality that may be broken at a price, to either side.
+    for (want, breach) in [(30.0, 0.0), (70.0, 10.0), (-5.0, 5.0)] {
+        stock.parcels[0] = Parcel { name: "in-bye".into(), ceiling_lsu: vec![100.0; 3], change_limit_lsu: None };
+        stock.rows = vec![StockRow { name: "ewes asked for".into(), terms: vec![(at(0, 0), 1.0)], relation: Relation::Equal, limit: want, breach_gbp_per_unit: Some(50.0) }];
+        let p = stock.solve().unwrap();
+        assert!(close(p.price("ewes asked for").unwrap().breach, breach) && close(p.breach_gbp, 50.0 * breach), "{want}: {p:?}");
+    }
+}
