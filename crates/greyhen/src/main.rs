@@ -47,6 +47,8 @@ enum Command {
     Show(command::show::Show),
     /// Work out the bird's-year ledger: which season is short, at which lek, by how much, how sure
     Assess(command::assess::Assess),
+    /// Look ahead: the ledger in the coming thirty years, if nothing is done or under an option
+    Ahead(command::ahead::Ahead),
     /// Check what is on the ground against the rules
     Check(command::check::Check),
     /// Options weighed: named sets of measures
@@ -115,6 +117,7 @@ fn main() -> ExitCode {
         Command::Import(c) => c.run(),
         Command::Show(c) => c.run(),
         Command::Assess(c) => c.run(),
+        Command::Ahead(c) => c.run(),
         Command::Check(c) => c.run(),
         Command::Option(c) => c.run(),
         Command::Measure(c) => c.run(),

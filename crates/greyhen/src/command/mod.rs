@@ -1,5 +1,6 @@
 //! One command a file.
 
+pub mod ahead;
 pub mod assess;
 pub mod check;
 pub mod demo;
