@@ -28,6 +28,8 @@ Your own ground:
 What to do about it:
   greyhen option hill.gpkg add trees
   greyhen measure hill.gpkg add wood --option 1 --area gill.geojson
+  greyhen ahead hill.gpkg --option 1
+  greyhen compare hill.gpkg 1
 
 It advises; it does not license. Check the law and the code in force where you are.")]
 struct Arguments {
@@ -49,6 +51,8 @@ enum Command {
     Assess(command::assess::Assess),
     /// Look ahead: the ledger in the coming thirty years, if nothing is done or under an option
     Ahead(command::ahead::Ahead),
+    /// Compare options with as now and with each other, on the same draws
+    Compare(command::compare::Compare),
     /// Check what is on the ground against the rules
     Check(command::check::Check),
     /// Options weighed: named sets of measures
@@ -118,6 +122,7 @@ fn main() -> ExitCode {
         Command::Show(c) => c.run(),
         Command::Assess(c) => c.run(),
         Command::Ahead(c) => c.run(),
+        Command::Compare(c) => c.run(),
         Command::Check(c) => c.run(),
         Command::Option(c) => c.run(),
         Command::Measure(c) => c.run(),

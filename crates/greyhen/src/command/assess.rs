@@ -1,9 +1,13 @@
 //! `greyhen assess`: the bird's-year ledger.
 
+use super::course::{self, Start};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use habitat::{Assessment, LekGround, LekLedger, SeasonLedger};
-use serde_json::Value;
+use serde_json::{Value, json};
+
+/// Year told under an option unless another is asked for.
+const USUAL_YEAR: u32 = 10;
 
 /// Arguments.
 #[derive(clap::Args)]
@@ -12,6 +16,12 @@ pub struct Assess {
     plan: PlanFile,
     #[command(flatten)]
     draws: Draws,
+    /// The ledger under this option, in the year of --year
+    #[arg(long, value_name = "N")]
+    option: Option<u32>,
+    /// The ledger this many years ahead; 10 when left out with --option, else as surveyed
+    #[arg(long, value_name = "YEAR", allow_negative_numbers = true, value_parser = course::year)]
+    year: Option<u32>,
     /// Give lek places exactly in the JSON; otherwise the middle of their kilometre square, without the altitude and
     /// the distances that would lead there
     #[arg(long)]
@@ -25,17 +35,41 @@ impl Assess {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
-        let holding = super::read(&self.plan.path)?;
-        let guidance = super::tables()?;
-        working.now("working out the year");
-        let done = habitat::assess(&holding, &guidance, self.draws.settings())?;
+        let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let option = self.option.filter(|n| *n != 0);
+        start.has(option.as_slice())?;
+        let Some(year) = self.year.or(option.map(|_| USUAL_YEAR)) else {
+            drop(working);
+            self.tell(start.base.assessment, None, None)?;
+            return Ok(Ended::Well);
+        };
+        working.now("looking ahead");
+        let under = start.under(option, &[year])?;
+        let mut then = under.assessed(&start, 0)?.assessment;
+        then.evidence.extend(under.forecast.evidence.iter().cloned());
+        then.evidence.sort();
+        then.evidence.dedup();
+        then.notes.extend(under.forecast.variant.notes.iter().cloned());
+        then.notes.extend(start.faults(option).iter().map(|f| format!("Wrong in the option: {f}")));
         drop(working);
-        if self.json {
-            talk::print_json(&json(done.assessment, self.show_leks)?);
-        } else {
-            talk::print(&text(&done.assessment));
-        }
+        let ahead = json!({"option": option, "title": start.called(option), "year": year, "calendar": start.calendar(year)});
+        let usual = if self.year.is_none() { " Another year: --year." } else { "" };
+        let said = format!("{}, in {}. A forecast, for comparing on the same draws.{usual}", start.called(option), start.year_words(year));
+        self.tell(then, Some(ahead), Some(said))?;
         Ok(Ended::Well)
+    }
+
+    /// Print the ledger, with what it is a forecast of.
+    fn tell(&self, a: Assessment, ahead: Option<Value>, said: Option<String>) -> Result<(), Fail> {
+        if self.json {
+            let mut value = json(a, self.show_leks)?;
+            value["ahead"] = ahead.into();
+            talk::print_json(&value);
+        } else {
+            let said = said.map_or(String::new(), |said| format!("{}\n", talk::wrapped(&said, 96, "")));
+            talk::print(&format!("{said}{}", text(&a)));
+        }
+        Ok(())
     }
 }
 

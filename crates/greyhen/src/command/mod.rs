@@ -3,6 +3,8 @@
 pub mod ahead;
 pub mod assess;
 pub mod check;
+pub mod compare;
+pub mod course;
 pub mod demo;
 pub mod explain;
 pub mod guidance;
