@@ -105,6 +105,12 @@ impl<'a> Trials<'a> {
         Ok(out)
     }
 
+    /// Take up another recipe; gives its index.
+    pub fn add(&mut self, recipe: Recipe) -> usize {
+        self.recipes.push(recipe);
+        self.recipes.len() - 1
+    }
+
     /// Step stands through the years told. `recipe_of` gives the extra stands at the end their recipe.
     fn go(&self, stands: Vec<Stand>, extra: &[(usize, u32)], programme: &Programme) -> Result<Vec<Vec<Moving>>, Unknown> {
         let survey = Survey::of(self.surveyed, self.guidance)?;

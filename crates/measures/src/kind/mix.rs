@@ -10,7 +10,7 @@ use holding::{Tree, Word};
 const SLACK_PCT: f64 = 1.0;
 
 /// The usual native mix: the middles of the published ranges, scaled to the whole.
-const USUAL: [(Tree, &str); 6] = [
+pub const USUAL: [(Tree, &str); 6] = [
     (Tree::Birch, "woods.mix.downy_birch"),
     (Tree::Rowan, "woods.mix.rowan"),
     (Tree::Hawthorn, "woods.mix.hawthorn"),

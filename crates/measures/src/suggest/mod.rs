@@ -1,7 +1,9 @@
 //! What to do first: measures the program puts forward, best first, with figures and reasons.
 
+pub mod design;
 pub mod fence;
 pub mod water;
+pub mod wood;
 
 use crate::kind::Quantity;
 use holding::Measure;

@@ -28,7 +28,7 @@ use habitat::ahead::Forecast;
 
 macro_rules! book {
     ($($file:ident),* $(,)?) => {
-        $(mod $file;)*
+        $(pub mod $file;)*
         /// The rules on measures, in the order of the book: planting, fences, heather, water, times, stock, fields, consents.
         static BOOK: &[RuleEntry] = &[$(RuleEntry { rule: &$file::RULE, check: Check::OnMeasures($file::check) }),*];
     };

@@ -49,7 +49,7 @@ pub const RULE: Rule = Rule {
 };
 
 /// Ceiling and moisture value of the hardiest species of a group.
-fn figures(tree: Tree) -> Option<(&'static str, &'static str)> {
+pub fn site_of(tree: Tree) -> Option<(&'static str, &'static str)> {
     Some(match tree {
         Tree::Birch => ("tree.downy_birch.plant_to", "tree.downy_birch.moisture"),
         Tree::Rowan => ("tree.rowan.plant_to", "tree.rowan.moisture"),
@@ -72,7 +72,7 @@ pub fn check(o: &OnMeasures) -> Checked {
         let (altitude_m, wetness) = (lie::altitude_m(o, &p.area), lie::wetness(o, &p.area));
         let (mut off, mut needed) = (Vec::new(), Vec::new());
         for (tree, _) in p.stems.iter().filter(|s| s.1 > 0.0) {
-            let Some((ceiling, moisture)) = figures(*tree) else { continue };
+            let Some((ceiling, moisture)) = site_of(*tree) else { continue };
             let (ceiling_m, moisture) = (o.number(ceiling)?, o.number(moisture)?);
             let called = tree.word().replace('_', " ");
             if let Some(m) = altitude_m.filter(|m| *m > ceiling_m) {
