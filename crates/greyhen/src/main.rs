@@ -27,6 +27,8 @@ Your own ground:
 
 What to do about it:
   greyhen option hill.gpkg add trees
+  greyhen suggest hill.gpkg wood --option 1
+  greyhen spend hill.gpkg --budget 10000
   greyhen measure hill.gpkg add wood --option 1 --area gill.geojson
   greyhen ahead hill.gpkg --option 1
   greyhen compare hill.gpkg 1
@@ -55,6 +57,10 @@ enum Command {
     Compare(command::compare::Compare),
     /// Check what is on the ground against the rules
     Check(command::check::Check),
+    /// Put measures of a kind forward, and lay them in an option
+    Suggest(command::suggest::Suggest),
+    /// What the next pound buys most of, across all kinds of measure
+    Spend(command::spend::Spend),
     /// Options weighed: named sets of measures
     Option(command::option::Options),
     /// Measures of an option: add, drop, list, or tell what each kind needs
@@ -124,6 +130,8 @@ fn main() -> ExitCode {
         Command::Ahead(c) => c.run(),
         Command::Compare(c) => c.run(),
         Command::Check(c) => c.run(),
+        Command::Suggest(c) => c.run(),
+        Command::Spend(c) => c.run(),
         Command::Option(c) => c.run(),
         Command::Measure(c) => c.run(),
         Command::Handover(c) => c.run(),

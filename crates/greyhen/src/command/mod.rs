@@ -14,6 +14,8 @@ pub mod measure;
 pub mod new;
 pub mod option;
 pub mod show;
+pub mod spend;
+pub mod suggest;
 
 use crate::fail::Fail;
 use ::guidance::Guidance;

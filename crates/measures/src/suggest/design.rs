@@ -8,6 +8,7 @@ use crate::rules::Context;
 use crate::solve::choose::Term;
 use guidance::Unknown;
 use habitat::ahead::trial::BySeason;
+use habitat::ledger::Supply;
 
 /// The years a design looks at, and what meeting a need in each is worth.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +17,8 @@ pub struct Horizon {
     pub years: Vec<u32>,
     /// Discounted years each stands for.
     pub weights: Vec<f64>,
+    /// Share a year's worth keeps a year later.
+    keeps: f64,
 }
 
 /// Years designers work the ledger out for; the years between go to the nearest.
@@ -33,7 +36,12 @@ impl Horizon {
             let nearest = (0..TOLD.len()).min_by_key(|i| TOLD[*i].abs_diff(year)).unwrap_or(0);
             weights[nearest] += (1.0 + rate).powi(-(year as i32));
         }
-        Ok(Horizon { years: TOLD.to_vec(), weights })
+        Ok(Horizon { years: TOLD.to_vec(), weights, keeps: 1.0 / (1.0 + rate) })
+    }
+
+    /// Discounted years of a run of so many years from now.
+    pub fn discounted(&self, years: f64) -> f64 {
+        (1..=years.max(0.0).round() as i32).map(|t| self.keeps.powi(t)).sum()
     }
 
     /// The terms of a choice: year, lek and season in that order.
@@ -46,6 +54,22 @@ impl Horizon {
         }
         out
     }
+}
+
+/// Value met under a forecast over the horizon's years, draw by draw. `supply` by year of the horizon, lek, season and draw; `need` by lek.
+pub fn met_by_draw(horizon: &Horizon, supply: &[Vec<Supply>], need: &[Supply]) -> Vec<f64> {
+    let draws = need.first().map_or(0, |n| n[0].len());
+    let mut out = vec![0.0; draws];
+    for (leks, weight) in supply.iter().zip(&horizon.weights) {
+        for (supply, need) in leks.iter().zip(need) {
+            for (supply, need) in supply.iter().zip(need) {
+                for ((met, s), n) in out.iter_mut().zip(supply).zip(need) {
+                    *met += weight * (s / n.max(1e-9)).min(1.0);
+                }
+            }
+        }
+    }
+    out
 }
 
 /// Changes of supply as a choice takes them: term and usable hectares, those worth nothing left out.

@@ -244,7 +244,8 @@ fn round_the_lek(c: &Context, lek: Point<f64>, edge: f64, stretch: &LineString<f
     inside.then(|| MultiLineString(vec![round]))
 }
 
-fn put_forward(c: &Context, t: &Tried) -> Option<Suggested> {
+/// The best way with a section as a measure put forward; `None` where no way helps.
+pub fn put_forward(c: &Context, t: &Tried) -> Option<Suggested> {
     let best = t.choices.first()?;
     let fence = c.holding.fences.get(t.fence)?;
     let name = if fence.name.is_empty() { format!("fence {}", fence.id) } else { fence.name.clone() };

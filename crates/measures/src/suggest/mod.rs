@@ -2,6 +2,7 @@
 
 pub mod design;
 pub mod fence;
+pub mod spend;
 pub mod water;
 pub mod wood;
 

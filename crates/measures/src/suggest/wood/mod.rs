@@ -161,7 +161,7 @@ pub fn suggest(c: &Context, ask: &Ask, stop: &dyn Fn() -> bool) -> Result<Design
     let alone = |i: usize| choice.value(&[i]) - chosen.before;
     let mut order = chosen.chosen.clone();
     order.sort_by(|a, b| alone(*b).total_cmp(&alone(*a)).then(a.cmp(b)));
-    let suggested = order.iter().map(|i| told(c, &tries.tried[*i], alone(*i))).collect();
+    let suggested = order.iter().map(|i| told(c, &tries.tried[*i], Some(alone(*i)))).collect();
     Ok(Design { suggested, chosen, tried: tries.tried.len(), barred: tries.barred, free_ha: tries.free_ha, best_value })
 }
 
@@ -305,17 +305,18 @@ fn too_near(tried: &[Tried], spacing_m: f64) -> Vec<Vec<usize>> {
     out
 }
 
-/// A wood as it is put forward.
-fn told(c: &Context, tried: &Tried, gain: f64) -> Suggested {
+/// A wood as it is put forward, with what it gains by itself where that is known.
+pub fn told(c: &Context, tried: &Tried, gain: Option<f64>) -> Suggested {
+    let mut figures = vec![
+        Quantity { what: "area".to_string(), amount: tried.grown.ha, unit: "ha" },
+        Quantity { what: "shape index".to_string(), amount: tried.grown.shape, unit: "" },
+    ];
+    figures.extend(gain.map(|amount| Quantity { what: "needs met more, by itself".to_string(), amount, unit: "lek-season-years" }));
     Suggested {
         measure: tried.measure.clone(),
         why: why(c, tried),
         gbp: tried.gbp,
-        figures: vec![
-            Quantity { what: "area".to_string(), amount: tried.grown.ha, unit: "ha" },
-            Quantity { what: "shape index".to_string(), amount: tried.grown.shape, unit: "" },
-            Quantity { what: "needs met more, by itself".to_string(), amount: gain, unit: "lek-season-years" },
-        ],
+        figures,
     }
 }
 

@@ -1,0 +1,267 @@
+//! `greyhen suggest`: measures of a kind put forward, and laid in an option.
+
+use super::course::Start;
+use super::measure::{MONEY, gbp_json, gbp_words, new_id};
+use crate::fail::Fail;
+use crate::{Draws, Ended, PlanFile, talk};
+use geo::{BoundingRect, Centroid};
+use holding::Measure;
+use measures::kind;
+use measures::rules::Context;
+use measures::suggest::{LeftOut, Suggested, fence, water, wood};
+use serde_json::{Value, json};
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+/// Arguments.
+#[derive(clap::Args)]
+#[command(after_help = "Examples:
+  greyhen suggest hill.gpkg wood                       put woods forward and leave the plan as it is
+  greyhen suggest hill.gpkg wood --option 1 --ha 12    lay them in option 1
+  greyhen suggest hill.gpkg fence --option 1 --most 3
+
+Woods are chosen with a bound: the gap says how much better any other choice among the outlines tried could be. Check the option after:
+greyhen check hill.gpkg --option 1. It advises; it does not license.")]
+pub struct Suggest {
+    #[command(flatten)]
+    plan: PlanFile,
+    /// What is put forward: wood, water (ditches to block), fence (taken down, marked, moved)
+    #[arg(value_name = "KIND", value_parser = ["wood", "water", "fence"])]
+    kind: String,
+    /// The option to lay the measures in; left out, the plan stays as it is
+    #[arg(long, value_name = "N")]
+    option: Option<u32>,
+    #[command(flatten)]
+    draws: Draws,
+    /// The most ground in all, hectares (wood)
+    #[arg(long, value_name = "HA", value_parser = above_nought)]
+    ha: Option<f64>,
+    /// The most money, pounds at the usual rates
+    #[arg(long, value_name = "GBP", value_parser = above_nought)]
+    budget: Option<f64>,
+    /// Least and greatest size of a wood, hectares, such as 1-5
+    #[arg(long, value_name = "FROM-TO", value_parser = range)]
+    size: Option<(f64, f64)>,
+    /// Least and greatest shape index of a wood (1 a circle), such as 1.3-2.2
+    #[arg(long, value_name = "FROM-TO", value_parser = range)]
+    shape: Option<(f64, f64)>,
+    /// Let woods stand on in-bye fields too
+    #[arg(long)]
+    fields: bool,
+    /// The most measures laid (water, fence)
+    #[arg(long, value_name = "N")]
+    most: Option<usize>,
+    /// Seconds the choice among woods may take
+    #[arg(long, value_name = "S", default_value_t = 10.0, value_parser = above_nought)]
+    seconds: f64,
+    /// Give outlines and lines in the JSON; they may show where leks lie
+    #[arg(long)]
+    show_leks: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// A number above nought as it is typed.
+pub fn above_nought(text: &str) -> Result<f64, String> {
+    text.trim().parse().ok().filter(|v: &f64| v.is_finite() && *v > 0.0).ok_or_else(|| "needed a number above 0".to_string())
+}
+
+fn range(text: &str) -> Result<(f64, f64), String> {
+    let needed = || "needed two numbers above 0, the second not less, such as 1-5".to_string();
+    let (a, b) = text.split_once('-').ok_or_else(needed)?;
+    let (a, b) = (above_nought(a).map_err(|_| needed())?, above_nought(b).map_err(|_| needed())?);
+    if a <= b { Ok((a, b)) } else { Err(needed()) }
+}
+
+/// What is put forward, and how good it is known to be.
+struct Put {
+    suggested: Vec<Suggested>,
+    left_out: Vec<LeftOut>,
+    /// Value, bound and gap of a choice; `None` where measures are ranked one by one.
+    bound: Option<Value>,
+    /// In words, before the list.
+    words: Vec<String>,
+}
+
+impl Suggest {
+    /// Run it.
+    pub fn run(self) -> Result<Ended, Fail> {
+        let working = talk::Working::on("reading the plan");
+        let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        start.has(self.option.as_slice())?;
+        let context = start.context();
+        let mut put = match self.kind.as_str() {
+            "wood" => self.wood(&context, &working)?,
+            "water" => {
+                working.now("looking at ditches");
+                Put { suggested: water::suggest(&context)?, left_out: water::left_out(&context)?, bound: None, words: vec!["Ditches to block, most wetted brood ground for the money first.".to_string()] }
+            }
+            _ => {
+                working.now("looking at fences");
+                Put { suggested: fence::suggest(&context)?, left_out: fence::left_out(&context)?, bound: None, words: vec!["Fences, most deaths avoided for the money first; low to high, as few or as many as the figures allow.".to_string()] }
+            }
+        };
+        if self.kind != "wood" {
+            self.afforded(&mut put.suggested);
+        }
+        // What is shown is what would be laid, under ids that are free in the plan.
+        let mut taken: Vec<String> = start.holding.measures.iter().map(|m| m.id.clone()).collect();
+        for s in &mut put.suggested {
+            s.measure.id = new_id(&s.measure.kind, &taken);
+            s.measure.option = self.option.unwrap_or(0);
+            taken.push(s.measure.id.clone());
+        }
+        if self.option.is_some() && !put.suggested.is_empty() {
+            working.now("saving");
+            lay(&self.plan.path, &start, &put.suggested)?;
+        }
+        drop(working);
+        if self.json {
+            talk::print_json(&self.json(&start, &put));
+        } else {
+            talk::print(&self.text(&start, &put));
+        }
+        Ok(Ended::Well)
+    }
+
+    fn wood(&self, context: &Context, working: &talk::Working) -> Result<Put, Fail> {
+        let mut ask = wood::Ask::usual(context)?;
+        ask.area_ha = self.ha.unwrap_or(ask.area_ha);
+        ask.budget_gbp = self.budget;
+        ask.form.size_ha = self.size.unwrap_or(ask.form.size_ha);
+        ask.form.shape = self.shape.unwrap_or(ask.form.shape);
+        ask.fields = self.fields;
+        ask.seed = self.draws.seed;
+        working.now("growing outlines, trying each against the years ahead, and choosing");
+        let began = Instant::now();
+        let limit = Duration::from_secs_f64(self.seconds.min(1e6));
+        let design = wood::suggest(context, &ask, &|| began.elapsed() > limit).map_err(Fail::one)?;
+        let c = &design.chosen;
+        let mut words = vec![format!(
+            "{} of {} outlines tried on {:.0} ha of free ground: {:.1} ha of at most {:.1}{}.",
+            c.chosen.len(),
+            design.tried,
+            design.free_ha,
+            c.area_ha,
+            ask.area_ha,
+            self.budget.map_or(String::new(), |b| format!(", {} of at most {}", gbp_words([c.cost_gbp; 3]), gbp_words([b; 3])))
+        )];
+        words.push(format!(
+            "Needs met over thirty years, nearer years more: {:.2} as now, {:.2} with them, of {:.2}; no choice among these outlines reaches more than {:.2} \
+            (gap {:.2} %, {:.1} % of the gain; {}).",
+            c.before,
+            c.objective,
+            design.best_value,
+            c.upper_bound,
+            100.0 * c.gap,
+            100.0 * c.gap_of_gain,
+            c.status.word()
+        ));
+        words.push("One unit is one season of one lek met for one year. The sum takes woods one by one, at the middle of every figure; what they do together: greyhen compare.".to_string());
+        let barred: Vec<String> = design.barred.iter().map(|(why, ha)| format!("{why} {ha:.0} ha")).collect();
+        words.push(format!("Kept off: {}.", barred.join("; ")));
+        let bound = json!({
+            "objective": c.objective, "before": c.before, "upper_bound": c.upper_bound, "gap": c.gap, "gap_of_gain": c.gap_of_gain,
+            "status": c.status.word(), "tried": design.tried, "area_ha": c.area_ha, "gbp": c.cost_gbp,
+        });
+        Ok(Put { suggested: design.suggested, left_out: Vec::new(), bound: Some(bound), words })
+    }
+
+    /// The first of a ranking, as many as asked for and as the money allows.
+    fn afforded(&self, suggested: &mut Vec<Suggested>) {
+        suggested.truncate(self.most.unwrap_or(usize::MAX));
+        if let Some(budget) = self.budget {
+            let mut spent = 0.0;
+            suggested.retain(|s| {
+                let fits = spent + s.gbp[1] <= budget;
+                spent += if fits { s.gbp[1] } else { 0.0 };
+                fits
+            });
+        }
+    }
+
+    fn json(&self, start: &Start, put: &Put) -> Value {
+        let measures: Vec<Value> = put.suggested.iter().map(|s| told(s, self.show_leks)).collect();
+        let mut value = json!({
+            "schema": "greyhen.suggest/1", "plan": start.holding.about.name, "kind": self.kind, "option": self.option, "leks_shown": self.show_leks,
+            "guidance_edition": start.base.assessment.guidance_edition, "money": MONEY, "measures": measures,
+            "left_out": put.left_out, "notes": put.words, "objective": null, "upper_bound": null, "gap": null,
+        });
+        if let (Some(Value::Object(bound)), Some(all)) = (&put.bound, value.as_object_mut()) {
+            all.extend(bound.clone());
+        }
+        value
+    }
+
+    fn text(&self, start: &Start, put: &Put) -> String {
+        let mut out: Vec<String> = put.words.iter().map(|w| talk::wrapped(w, 96, "")).collect();
+        out.push(String::new());
+        if put.suggested.is_empty() {
+            out.push(format!("Nothing of the kind {} is put forward.", self.kind));
+        }
+        for s in &put.suggested {
+            out.push(talk::wrapped(&one(s), 94, "    ").trim_start().to_string());
+        }
+        if !put.left_out.is_empty() {
+            out.push(String::new());
+            out.extend(put.left_out.iter().map(|l| talk::wrapped(&format!("left out: {}, as {}", talk::name(&l.id), l.why), 94, "    ").trim_start().to_string()));
+        }
+        out.push(String::new());
+        match self.option {
+            Some(n) if !put.suggested.is_empty() => out.push(format!("Laid in {}.", start.called(Some(n)))),
+            _ => out.push("The plan is as it was. --option N lays them in an option.".to_string()),
+        }
+        out.push(talk::wrapped(MONEY, 96, ""));
+        if let Some(entry) = kind::find(&self.kind).filter(|_| !put.suggested.is_empty()) {
+            let context = start.context();
+            out.extend(entry.cautions.iter().filter_map(|k| context.words(k).ok()).map(|w| talk::wrapped(&format!("Mind: {w}"), 96, "")));
+        }
+        out.join("\n")
+    }
+}
+
+/// Lay measures in their option.
+pub fn lay(path: &Path, start: &Start, suggested: &[Suggested]) -> Result<(), Fail> {
+    super::take(path, &start.holding)?.step("laying measures put forward", |step| suggested.iter().try_for_each(|s| step.put(&s.measure)))?;
+    Ok(())
+}
+
+/// A measure put forward, for a terminal.
+pub fn one(s: &Suggested) -> String {
+    let work = s.measure.facts.get("work").and_then(Value::as_str).map_or(String::new(), |w| format!(" ({w})"));
+    let figures: Vec<String> = s.figures.iter().map(|q| format!("{} {:.2} {}", q.what, q.amount, q.unit).trim_end().to_string()).collect();
+    format!("{}{work}: {}; {}; {}", talk::name(&s.measure.id), gbp_words(s.gbp), s.why, figures.join(", "))
+}
+
+/// A measure put forward in a few words: what, what it costs, the first of its reasons.
+pub fn brief(s: &Suggested) -> String {
+    let why = s.why.split(": ").next().unwrap_or_default().split(". ").next().unwrap_or_default();
+    format!("{}, {}: {why}", talk::name(&s.measure.id), gbp_words(s.gbp))
+}
+
+/// A measure put forward, for programs.
+pub fn told(s: &Suggested, places: bool) -> Value {
+    let m = &s.measure;
+    json!({
+        "id": m.id, "kind": m.kind, "option": m.option, "year": m.year, "facts": m.facts, "why": if places { s.why.clone() } else { String::new() },
+        "gbp": gbp_json(s.gbp), "figures": s.figures, "square_km": square(m), "geometry": if places { geometry(m) } else { Value::Null },
+    })
+}
+
+/// The kilometre square of a measure, south-west corner in kilometres.
+fn square(m: &Measure) -> Value {
+    let at = m.shape.centroid().or_else(|| m.line.bounding_rect().map(|b| geo::Point::from(b.center())));
+    at.map_or(Value::Null, |p| json!([(p.x() / 1000.0).floor(), (p.y() / 1000.0).floor()]))
+}
+
+/// Outline or line in the plan's plane, metres.
+fn geometry(m: &Measure) -> Value {
+    let ring = |l: &geo::LineString<f64>| l.0.iter().map(|c| json!([c.x, c.y])).collect::<Vec<_>>();
+    if m.shape.0.is_empty() {
+        json!({"type": "MultiLineString", "coordinates": m.line.0.iter().map(ring).collect::<Vec<_>>()})
+    } else {
+        let polygon = |p: &geo::Polygon<f64>| std::iter::once(p.exterior()).chain(p.interiors()).map(ring).collect::<Vec<_>>();
+        json!({"type": "MultiPolygon", "coordinates": m.shape.0.iter().map(polygon).collect::<Vec<_>>()})
+    }
+}

@@ -1,0 +1,120 @@
+//! Measures put forward and money spent, on the command line, over the invented demonstration.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn greyhen(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
+}
+
+fn ok(arguments: &[&str]) -> String {
+    let out = greyhen(arguments);
+    assert!(out.status.success(), "{arguments:?} {}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8(out.stdout).unwrap()
+}
+
+/// Names a published schema requires that a document lacks, and values of another kind than it allows, with their paths.
+fn departures(schema: &Value, value: &Value, path: &str, out: &mut Vec<String>) {
+    let kind = match value {
+        Value::Null => "null",
+        Value::Bool(_) => "boolean",
+        Value::Number(_) => "number",
+        Value::String(_) => "string",
+        Value::Array(_) => "array",
+        Value::Object(_) => "object",
+    };
+    let allowed: Vec<&str> = match &schema["type"] {
+        Value::String(t) => vec![t],
+        Value::Array(ts) => ts.iter().filter_map(Value::as_str).collect(),
+        _ => vec![],
+    };
+    if !allowed.is_empty() && !allowed.contains(&kind) {
+        out.push(format!("{path}: needed {allowed:?}, found {kind}"));
+    }
+    if let Some(words) = schema["enum"].as_array()
+        && !words.contains(value)
+    {
+        out.push(format!("{path}: {value} is none of {words:?}"));
+    }
+    if let Some(object) = value.as_object() {
+        let required = schema["required"].as_array().into_iter().flatten().filter_map(Value::as_str);
+        out.extend(required.filter(|n| !object.contains_key(*n)).map(|n| format!("{path}: `{n}` is missing")));
+        for (name, part) in schema["properties"].as_object().into_iter().flatten() {
+            if let Some(v) = object.get(name) {
+                departures(part, v, &format!("{path}.{name}"), out);
+            }
+        }
+    }
+    for (i, item) in value.as_array().into_iter().flatten().enumerate() {
+        departures(&schema["items"], item, &format!("{path}[{i}]"), out);
+    }
+}
+
+fn holds_schema(name: &str, document: &str) -> Value {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/schemas").join(name);
+    let schema: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let value: Value = serde_json::from_str(document).unwrap();
+    let mut wrong = Vec::new();
+    departures(&schema, &value, "$", &mut wrong);
+    assert!(wrong.is_empty(), "{name}: {wrong:#?}");
+    value
+}
+
+#[test]
+fn measures_are_put_forward_laid_and_paid_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path().join("d");
+    ok(&["demo", dir.to_str().unwrap()]);
+    let plan = dir.join("demo.gpkg");
+    let plan = plan.to_str().unwrap();
+    ok(&["option", plan, "add", "Designed"]);
+    let before = std::fs::read(plan).unwrap();
+
+    // Woods: put forward without touching the plan, then laid.
+    let said = holds_schema("suggest.json", &ok(&["suggest", plan, "wood", "--draws", "8", "--ha", "8", "--json"]));
+    assert_eq!(std::fs::read(plan).unwrap(), before, "nothing is written without --option");
+    let (objective, bound) = (said["objective"].as_f64().unwrap(), said["upper_bound"].as_f64().unwrap());
+    assert!(objective <= bound + 1e-9 && said["gap"].as_f64().unwrap() <= 0.03);
+    let woods = said["measures"].as_array().unwrap();
+    assert!(!woods.is_empty() && woods.iter().all(|w| w["geometry"].is_null() && w["why"] == ""), "places stay at home");
+    let laid = ok(&["suggest", plan, "wood", "--draws", "8", "--ha", "8", "--option", "1"]);
+    assert!(laid.contains("Laid in option 1"), "{laid}");
+    let listed: Value = serde_json::from_str(&ok(&["measure", plan, "list", "--json"])).unwrap();
+    assert_eq!(listed["measures"].as_array().unwrap().len(), woods.len());
+
+    // Fences and ditches: the first of a ranking.
+    let fences = holds_schema("suggest.json", &ok(&["suggest", plan, "fence", "--draws", "2", "--most", "2", "--option", "1", "--json"]));
+    assert_eq!(fences["measures"].as_array().unwrap().len(), 2);
+    let water = holds_schema("suggest.json", &ok(&["suggest", plan, "water", "--draws", "2", "--budget", "900", "--json"]));
+    let gbp: f64 = water["measures"].as_array().unwrap().iter().map(|m| m["gbp"]["usual"].as_f64().unwrap()).sum();
+    assert!(gbp <= 900.0 && water["objective"].is_null());
+
+    // Years ahead and comparison hold their schemas with what is laid.
+    holds_schema("ahead.json", &ok(&["ahead", plan, "--draws", "8", "--option", "1", "--at", "0,10", "--json"]));
+    let told = holds_schema("compare.json", &ok(&["compare", plan, "1", "--draws", "8", "--at", "0,20", "--json"]));
+    let better = told["pairs"][0]["differences"].as_array().unwrap().iter().filter(|d| d["better_draws"] == 8).count();
+    assert!(better >= 3, "{better}");
+
+    // Money: more of it never meets less, bounds hold, the whole budget's set is laid.
+    ok(&["option", plan, "add", "Ten thousand"]);
+    let spent = holds_schema("spend.json", &ok(&["spend", plan, "--draws", "8", "--budget", "10000", "--points", "3", "--option", "2", "--json"]));
+    let points = spent["frontier"].as_array().unwrap();
+    assert_eq!(points.len(), 3);
+    for (p, next) in points.iter().zip(points.iter().skip(1)) {
+        assert!(p["objective"].as_f64() <= next["objective"].as_f64());
+    }
+    for p in points {
+        assert!(p["spent_gbp"].as_f64() <= p["budget_gbp"].as_f64().map(|b| b + 1e-6));
+        assert!(p["objective"].as_f64().unwrap() <= p["upper_bound"].as_f64().unwrap() + 1e-9);
+    }
+    assert!(points[2]["gain"]["p50"].as_f64().unwrap() > 0.0);
+    let listed: Value = serde_json::from_str(&ok(&["measure", plan, "list", "--option", "2", "--json"])).unwrap();
+    assert_eq!(listed["measures"].as_array().unwrap().len(), points[2]["chosen"].as_array().unwrap().len());
+
+    // What cannot be is said.
+    let out = greyhen(&["suggest", plan, "wood", "--size", "5-1"]);
+    assert_eq!(out.status.code(), Some(2));
+    let out = greyhen(&["suggest", plan, "wood", "--option", "9"]);
+    assert!(String::from_utf8_lossy(&out.stderr).contains("option 9: not in the plan"));
+}
