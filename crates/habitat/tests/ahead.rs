@@ -92,3 +92,19 @@ fn ground_beyond_the_works_is_as_it_would_be() {
     assert!((ha - 4.0).abs() < 0.3, "{ha}");
     assert!(planted[n..].iter().all(|m| m.stand.wooded && m.stand.wood_age_yr > 20.0 && m.stand.canopy > 0.3));
 }
+
+#[test]
+fn surveyed_heather_goes_on_from_where_it_stands() {
+    let mut h = ground();
+    for (i, p) in h.patches.iter_mut().enumerate().filter(|(_, p)| p.covers.of(holding::Plant::Heather).is_some_and(|c| c > 50.0)) {
+        p.heather_age_yr = Some([4.0, 9.0, 16.0, 24.0, 25.0, 28.0][i % 6]);
+        p.covers.set(holding::Plant::Heather, [30.0, 70.0, 75.0, 66.0, 90.0, 66.0][i % 6]);
+    }
+    let base = base(&h, 4);
+    let f = ahead(&base, &h, &h, &Programme::default());
+    for (now, next) in f.stands[0].iter().zip(&f.stands[1]) {
+        let of = |m: &habitat::ahead::Moving| m.stand.covers[holding::Plant::Heather as usize];
+        // A year is a year: even pioneer heather closes, and old heather opens, by less than a tenth of the ground.
+        assert!((of(next) - of(now)).abs() < 0.1, "{} at {:?}: {} {}", now.stand.id, now.stand.heather_age_yr, of(now), of(next));
+    }
+}

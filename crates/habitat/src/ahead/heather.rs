@@ -144,19 +144,20 @@ impl Figures {
         let cover = s.covers[Plant::Heather as usize];
         let open: f32 = 1.0 - s.covers.iter().sum::<f32>() + s.covers[Plant::Bare as usize] + s.covers[Plant::SedgeGrass as usize];
         let ground = match recorded {
-            // Young heather closes over bare ground and grass, but not over the rest.
-            Some(age) => (cover / self.cover(age).max(1e-3)).min(cover + open.max(0.0)),
+            // Young heather closes over bare ground and grass, but not over the rest; old heather has opened from what it once covered.
+            Some(age) => (cover / self.cover(age).max(1e-3)).min(if age < self.closed_age { cover + open.max(0.0) } else { 1.0 }),
             None => cover,
         };
         // Where that bound bit, the cover is as old as it looks.
         let mut cover_age = age;
-        if recorded.is_some() && ground > 0.0 && age < self.closed_age && ground * self.cover(age) < cover {
-            let (mut low, mut high) = (0.0, self.closed_age);
+        if recorded.is_some() && ground > 0.0 && ground * self.cover(age) < cover {
+            let young = age < self.closed_age;
+            let (mut low, mut high) = if young { (0.0, self.closed_age) } else { (self.closed_age, age) };
             for _ in 0..30 {
                 let mid = 0.5 * (low + high);
-                if ground * self.cover(mid) < cover { low = mid } else { high = mid }
+                if (ground * self.cover(mid) < cover) == young { low = mid } else { high = mid }
             }
-            cover_age = high;
+            cover_age = if young { high } else { low };
         }
         Heath {
             known: recorded.is_some(),
