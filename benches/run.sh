@@ -6,6 +6,7 @@ cd "$(dirname "$0")/.."
 cargo build --release --bin greyhen || exit 1
 cargo build --release -p greyhen --example bench_plan || exit 1
 cargo build --release -p ground --examples || exit 1
+cargo build --release -p habitat --example bench_ahead || exit 1
 
 python=out/bench-python/bin/python
 if [ ! -x "$python" ]; then
@@ -22,3 +23,9 @@ echo "== slope, distance, flow =="
 "$python" benches/side_by_side_terrain.py
 echo "== sight lines, overlay =="
 "$python" benches/side_by_side_sight_overlay.py
+echo "== an edit followed, thirty years ahead =="
+for size in usual large; do
+  echo "$size plan:"; ./target/release/examples/bench_ahead out/bench/$size.gpkg
+done
+echo "== woods designed =="
+"$python" benches/designs.py

@@ -10,17 +10,12 @@ fn tiles() -> Option<Vec<PathBuf>> {
     tiles.iter().all(|t| t.exists()).then_some(tiles)
 }
 
-#[test]
-fn a_plan_on_real_heights_assesses_and_hands_over() {
-    let Some(tiles) = tiles() else {
-        println!("stepped aside: the Teesdale tiles are not at hand");
-        return;
-    };
-    let dir = tempfile::tempdir().unwrap();
-    let at = |name: &str| dir.path().join(name);
+/// A plan on the tiles with an invented boundary, 64 patches and two leks, and what runs a command on it.
+fn plan(dir: &Path, tiles: &[PathBuf]) -> impl Fn(&[&str]) -> String {
+    let at = |name: &str| dir.join(name);
     let ring = |w: f64, s: f64, e: f64, n: f64| format!("POLYGON(({w} {s},{e} {s},{e} {n},{w} {n},{w} {s}))");
-    let (w, s) = (388_000.0, 530_000.0);
-    std::fs::write(at("boundary.csv"), format!("id,wkt\n1,\"{}\"\n", ring(w, s, w + 4000.0, s + 4000.0))).unwrap();
+    let (w, s) = (WEST_M, SOUTH_M);
+    std::fs::write(at("boundary.csv"), format!("id,wkt\n1,\"{}\"\n", ring(w, s, w + SIDE_M, s + SIDE_M))).unwrap();
     let mut patches = String::from("id,name,phase1,heather_pct,sedge_grass_pct,moss_pct,height_cm,height_sd_cm,wkt\n");
     for r in 0..8 {
         for c in 0..8 {
@@ -32,8 +27,9 @@ fn a_plan_on_real_heights_assesses_and_hands_over() {
     std::fs::write(at("patches.csv"), patches).unwrap();
     std::fs::write(at("leks.csv"), "id,name,easting,northing\n1,Invented West,389600,531700\n2,Invented East,391000,532500\n").unwrap();
     std::fs::write(at("visits.csv"), "id,lek,date,cocks\n1,1,2026-04-20,6\n2,2,2026-04-21,9\n").unwrap();
-    let run = |arguments: &[&str]| {
-        let out = Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).current_dir(dir.path()).output().unwrap();
+    let dir = dir.to_path_buf();
+    let run = move |arguments: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).current_dir(&dir).output().unwrap();
         assert!(out.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&out.stderr));
         String::from_utf8(out.stdout).unwrap()
     };
@@ -43,6 +39,21 @@ fn a_plan_on_real_heights_assesses_and_hands_over() {
     for (kind, file) in [("patches", "patches.csv"), ("leks", "leks.csv"), ("visits", "visits.csv")] {
         run(&["import", "real.gpkg", kind, file]);
     }
+    run
+}
+
+const WEST_M: f64 = 388_000.0;
+const SOUTH_M: f64 = 530_000.0;
+const SIDE_M: f64 = 4_000.0;
+
+#[test]
+fn a_plan_on_real_heights_assesses_and_hands_over() {
+    let Some(tiles) = tiles() else {
+        println!("stepped aside: the Teesdale tiles are not at hand");
+        return;
+    };
+    let dir = tempfile::tempdir().unwrap();
+    let run = plan(dir.path(), &tiles);
     let assess: serde_json::Value = serde_json::from_str(&run(&["assess", "real.gpkg", "--json", "--show-leks"])).unwrap();
     // The height model says E390025 N532025 is 530.1 m; leks a few hundred metres off lie within the tile's range there.
     for lek in assess["leks"].as_array().unwrap() {
@@ -52,5 +63,42 @@ fn a_plan_on_real_heights_assesses_and_hands_over() {
         assert!(lek["seasons"][5]["supply_ha"]["p50"].as_f64().unwrap() > 1.0);
     }
     run(&["handover", "real.gpkg", "--to", "pack", "--date", "2026-06-20"]);
-    assert!(at("pack").join("ledger.xlsx").exists() && at("pack").join("results.gpkg").exists());
+    assert!(["ledger.xlsx", "results.gpkg"].iter().all(|f| dir.path().join("pack").join(f).exists()));
+}
+
+/// Woods and spending on real relief: within limits, off the leks, with their bounds.
+#[test]
+fn woods_and_money_are_put_forward_on_real_heights() {
+    let Some(tiles) = tiles() else {
+        println!("stepped aside: the Teesdale tiles are not at hand");
+        return;
+    };
+    let dir = tempfile::tempdir().unwrap();
+    let run = plan(dir.path(), &tiles);
+    run(&["option", "real.gpkg", "add", "Woods"]);
+    let said = run(&["suggest", "real.gpkg", "wood", "--draws", "8", "--ha", "20", "--option", "1", "--show-leks", "--json"]);
+    let said: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let woods = said["measures"].as_array().unwrap();
+    assert!(woods.len() >= 4 && said["gap"].as_f64().unwrap() <= 0.03, "{} woods, gap {}", woods.len(), said["gap"]);
+    let mut ha = 0.0;
+    for wood in woods {
+        let figure = |what: &str| wood["figures"].as_array().unwrap().iter().find(|f| f["what"] == what).unwrap()["amount"].as_f64().unwrap();
+        ha += figure("area");
+        assert!((1.0..=5.0).contains(&figure("area")) && (1.3..=2.2).contains(&figure("shape index")), "{wood}");
+        for ring in wood["geometry"]["coordinates"].as_array().unwrap().iter().flat_map(|p| p.as_array().unwrap()) {
+            for corner in ring.as_array().unwrap() {
+                let (x, y) = (corner[0].as_f64().unwrap(), corner[1].as_f64().unwrap());
+                assert!((WEST_M..=WEST_M + SIDE_M).contains(&x) && (SOUTH_M..=SOUTH_M + SIDE_M).contains(&y), "{x} {y}");
+                for (lx, ly) in [(389_600.0_f64, 531_700.0_f64), (391_000.0, 532_500.0)] {
+                    assert!((lx - x).hypot(ly - y) > 200.0, "a wood at {x} {y} stands on a lek");
+                }
+            }
+        }
+    }
+    assert!(ha <= 20.0 + 1e-6, "{ha} ha");
+    let money: serde_json::Value = serde_json::from_str(&run(&["spend", "real.gpkg", "--draws", "8", "--budget", "20000", "--points", "2", "--json"])).unwrap();
+    for point in money["frontier"].as_array().unwrap() {
+        let at = |name: &str| point[name].as_f64().unwrap();
+        assert!(at("spent_gbp") <= at("budget_gbp") && at("objective") <= at("upper_bound") + 1e-9 && at("objective") > 0.0, "{point}");
+    }
 }

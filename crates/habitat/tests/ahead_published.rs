@@ -5,6 +5,8 @@
 
 mod scene;
 
+mod page;
+
 use guidance::{Country, Curve, Guidance};
 use habitat::ahead::{Doing, Head, Moving, Place, Processes};
 use habitat::drawn::Drawn;
@@ -166,6 +168,10 @@ fn less_grazing_lifts_the_brood_season_and_the_gain_peaks_early() {
         let peak = (0..curve.len()).max_by(|a, b| curve[*a].total_cmp(&curve[*b])).unwrap();
         println!("{name}: from {:.3}, peak {:.3} in year {peak}, at 10 {:.3}, at 20 {:.3}", curve[0], curve[peak], curve[10], curve[20]);
         told.push((name, curve, peak));
+    }
+    for (name, curve, _) in &told {
+        let short = name.split(':').next().unwrap();
+        page::assert_told(&format!("less grazing, {short}"), &[0, 1, 2, 3, 5, 8, 10, 15, 20].map(|y| f64::from(curve[y])));
     }
     let of = |i: usize| (&told[i].1, told[i].2);
     // On short swards and on the mixed fringe the gain is there within three years, and most of it early.

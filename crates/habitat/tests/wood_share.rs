@@ -4,6 +4,7 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
+mod page;
 mod scene;
 
 use geo_types::MultiPolygon;
@@ -74,6 +75,12 @@ fn native_wood_helps_in_its_first_decade_and_not_past_twenty_years_once_closed()
         }
     }
     let gain = |curves: &[Vec<f64>], share: usize, year: usize| curves[share][year] - curves[0][year];
+    for (name, curves) in [("closed", &closed), ("open", &open)] {
+        for (i, share) in shares.iter().enumerate().skip(1) {
+            let gains: Vec<f64> = (1..YEARS.len()).map(|y| gain(curves, i, y)).collect();
+            page::assert_told(&format!("{name}, {:.0} %", 100.0 * share), &gains);
+        }
+    }
     let at = |y: u32| YEARS.iter().position(|t| *t == y).unwrap();
     let best = |curves: &[Vec<f64>], year: usize| (0..shares.len()).max_by(|a, b| gain(curves, *a, year).total_cmp(&gain(curves, *b, year))).unwrap();
     // First decade: wood helps, and a middling share helps more than a little and than most of the land.

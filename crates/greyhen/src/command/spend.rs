@@ -46,6 +46,22 @@ pub struct Spend {
     json: bool,
 }
 
+/// Every offer under an id that is free in the plan: those of the whole budget's set first, then the next pound's, then the rest.
+fn name(start: &Start, spending: &mut Spending) {
+    let mut taken: Vec<String> = start.holding.measures.iter().map(|m| m.id.clone()).collect();
+    let best = spending.points.last().map(|p| p.chosen.chosen.clone()).unwrap_or_default();
+    let order = best.into_iter().chain(spending.next.iter().map(|s| s.candidate)).chain(0..spending.offers.len());
+    let mut named = vec![false; spending.offers.len()];
+    for i in order {
+        if std::mem::replace(&mut named[i], true) {
+            continue;
+        }
+        let measure = &mut spending.offers[i].suggested.measure;
+        measure.id = new_id(&measure.kind, &taken);
+        taken.push(measure.id.clone());
+    }
+}
+
 impl Spend {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
@@ -65,16 +81,18 @@ impl Spend {
             working.now(what);
         };
         let mut spending = spend(&context, &ask, &say, &|| began.get().elapsed() > limit).map_err(Fail::one)?;
+        name(&start, &mut spending);
         if let (Some(n), Some(last)) = (self.option, spending.points.last()) {
-            let mut taken: Vec<String> = start.holding.measures.iter().map(|m| m.id.clone()).collect();
-            let mut laid: Vec<Suggested> = Vec::new();
-            for i in &last.chosen.chosen {
-                let s = &mut spending.offers[*i].suggested;
-                s.measure.id = new_id(&s.measure.kind, &taken);
-                s.measure.option = n;
-                taken.push(s.measure.id.clone());
-                laid.push(s.clone());
-            }
+            let laid: Vec<Suggested> = last
+                .chosen
+                .chosen
+                .iter()
+                .map(|i| {
+                    let mut s = spending.offers[*i].suggested.clone();
+                    s.measure.option = n;
+                    s
+                })
+                .collect();
             working.now("saving");
             lay(&self.plan.path, &start, &laid)?;
         }
@@ -150,7 +168,7 @@ impl Spend {
             }
             left -= 1;
             let o = &s.offers[step.candidate];
-            let per = step.gain_per_1000_gbp().map_or("free".to_string(), |g| format!("{g:.2} for £1,000"));
+            let per = step.gain_per_1000_gbp().map_or("no money counted".to_string(), |g| format!("{g:.2} for £1,000"));
             out.push(talk::wrapped(&format!("{per}: {}", brief(&o.suggested)), 94, "    ").trim_start().to_string());
         }
         out.extend(s.notes.iter().map(|n| talk::wrapped(&format!("note: {n}"), 96, "")));

@@ -44,7 +44,7 @@ pub static ENTRY: Entry = Entry {
     title: "In-bye field managed for grouse",
     explain: "Fields near leks feed grouse in autumn and winter and broods in summer. Stubble of oats or barley left over winter, best \
 {arable.stubble.size} within {arable.stubble.lek_distance_max} of a lek and left until {arable.oats.keep_until}; roots sown {arable.roots.sow_first} to \
-{arable.roots.sow_last}, {arable.roots.size}, part left uneaten to {arable.roots.keep_until}; a weedy patch of {arable.weedy.size}; a meadow not cut before \
+{arable.roots.sow_last}, {arable.roots.size}, part left uneaten to {arable.roots.keep_until} (common practice: {practice.inbye.roots}); a weedy patch of {arable.weedy.size}; a meadow not cut before \
 {arable.meadow.cut_first_broods} and then from the middle outwards; rush cut {arable.rush.cut_first} to {arable.rush.cut_last}, no more than \
 {arable.rush.share_per_year} a year, tussocks left for nests. Each is done every year. It goes on land already farmed: never on old meadow, flush or \
 species-rich ground, which ploughing or seeding destroys. Money: machine hours of sowing and of cutting rush, at the rate of cutting heather, for the years \

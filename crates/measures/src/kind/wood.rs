@@ -61,7 +61,7 @@ pub static ENTRY: Entry = Entry {
 and a skirt of scrub: buds, catkins and berries above the snow, cover for winter, and edges for broods. It goes on open ground of little other worth: \
 never near a lek or in its view, on deep peat, on flushes, bog or species-rich ground, on good brood ground, over archaeology, under wires or close to \
 watercourses. From {woods.gaps_above} up leave gaps; where broods are to be reared once it has grown, keep more than {practice.wood.open_min} of the \
-outline open. The usual mix is the middle of the ranges for upland northern England, scaled to the whole; choose by the ground. The first winter's \
+outline open. Common practice plants {practice.wood.species}. The usual mix is the middle of the ranges for upland northern England, scaled to the whole; choose by the ground. The first winter's \
 losses, about {planting.beat_up.year_1}, and the second's, about {planting.beat_up.year_2}, are planted again. Left to close, the wood serves to an age of about \
 {woods.stand_age_max} and then less: plan to thin. Money: trees, planting and protection, by the country's published rate where one was read, else the market's; \
 undiscounted, grants not taken off, upkeep not counted.",

@@ -207,8 +207,8 @@ fn fields(c: &Context) -> Result<Vec<Suggested>, Unknown> {
     let mut out = Vec::new();
     for p in &c.holding.parcels {
         let (work, why) = match (p.kind, p.stubble) {
-            (ParcelKind::InByeArable, None | Some(Stubble::Ploughed)) => ("stubble", "seed left over winter"),
-            (ParcelKind::InByeMeadow, _) => ("meadow", "a sward left standing until broods can fly"),
+            (ParcelKind::InByeArable, None | Some(Stubble::Ploughed)) => ("stubble", "seed left over winter; the crop forgone is not counted"),
+            (ParcelKind::InByeMeadow, _) => ("meadow", "a sward left standing until broods can fly; hay of less worth is not counted"),
             _ => continue,
         };
         let facts: Extra = [("work".to_string(), json!(work)), ("parcel".to_string(), json!(p.id))].into_iter().collect();
