@@ -1,7 +1,7 @@
 //! Every row is used by some room or says which room it waits for, and no room asks for a key that is not there.
 //!
 //! The sources of the other rooms are read as tokens: comments and test modules are left out. A text in them *uses* a row when
-//! it is the key, when it is a beginning of the key that ends in a dot, or when it is a pattern such as `tree.height.{species}.rate`
+//! it is the key, when it names the key in braces, when it is a beginning of the key that ends in a dot, or when it is a pattern such as `tree.height.{species}.rate`
 //! whose gaps fit.
 //!
 //! `MEND_WAITS=1 cargo test -p guidance --test use` empties the `waits` of every row that is used; what is left is told as usual.
@@ -35,7 +35,8 @@ struct Text {
 fn every_row_is_used_or_waits_and_every_key_asked_for_is_held() {
     let tables = Guidance::load().unwrap_or_else(|faults| panic!("{} faults: see the test of the tables; the first: {}", faults.len(), faults[0]));
     let texts = texts_of_the_rooms();
-    let patterns: Vec<Vec<String>> = texts.iter().filter_map(|text| pattern(&text.text)).collect::<BTreeSet<_>>().into_iter().collect();
+    let told_in_words = texts.iter().flat_map(|text| named(&text.text)).map(str::to_owned);
+    let patterns: BTreeSet<Vec<String>> = texts.iter().map(|text| text.text.clone()).chain(told_in_words).filter_map(|text| pattern(&text)).collect();
     let mut told = String::new();
     let mend = std::env::var_os("MEND_WAITS").is_some();
     if mend {
@@ -80,6 +81,11 @@ fn empty_waits(used: impl Fn(&str) -> bool) {
             fs::write(&file, writer.into_inner().unwrap()).unwrap();
         }
     }
+}
+
+/// Keys in braces within words people read, such as `{structure.heather.tall}`.
+fn named(text: &str) -> impl Iterator<Item = &str> {
+    text.split('{').skip(1).filter_map(|rest| rest.split_once('}')).map(|(key, _)| key).filter(|key| key.contains('.'))
 }
 
 /// The fixed parts of a key or key pattern, or nothing where the text is neither. The last part of a beginning is followed by an
