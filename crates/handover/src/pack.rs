@@ -1,5 +1,6 @@
 //! What goes into a hand-over and what comes out.
 
+use crate::planned::Planned;
 use crate::secrecy::Secrecy;
 use chrono::NaiveDate;
 use guidance::Guidance;
@@ -21,6 +22,8 @@ pub struct Pack<'a> {
     pub guidance: &'a Guidance,
     /// Year figures of counts, by lek.
     pub counts: &'a [LekCounts],
+    /// An option to hand over with the plan; `None`: the plan as surveyed.
+    pub option: Option<&'a Planned<'a>>,
     /// Give lek places exactly; otherwise only the kilometre square.
     pub show_leks: bool,
     /// The day printed on it.

@@ -370,7 +370,8 @@ pub fn gbp_json(gbp: [f64; 3]) -> Value {
 /// Low, usual and high in words.
 pub fn gbp_words(gbp: [f64; 3]) -> String {
     let pounds = |v: f64| {
-        let digits = format!("{v:.0}");
+        // No minus before a nought.
+        let digits = format!("{:.0}", v.round() + 0.0);
         let mut out = String::new();
         for (i, c) in digits.chars().enumerate() {
             if i > 0 && (digits.len() - i) % 3 == 0 {

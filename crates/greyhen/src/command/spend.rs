@@ -46,6 +46,39 @@ pub struct Spend {
     json: bool,
 }
 
+/// What is looked for.
+pub struct Search {
+    /// The most money, pounds.
+    pub budget_gbp: f64,
+    /// Points of the frontier up to it.
+    pub points: usize,
+    /// Seed of the outlines of woods.
+    pub seed: u64,
+    /// Seconds the choices may take.
+    pub seconds: f64,
+}
+
+impl Search {
+    /// Weigh every offer on a plan, each under an id that is free in it.
+    pub fn run(&self, start: &Start, working: &talk::Working) -> Result<Spending, Fail> {
+        let context = start.context();
+        let mut trees = wood::Ask::usual(&context)?;
+        trees.seed = self.seed;
+        trees.tried = 150;
+        let ask = Ask { budget_gbp: self.budget_gbp, points: self.points, wood: trees, search: Options::default() };
+        let limit = Duration::from_secs_f64(self.seconds.min(1e6));
+        // The clock of the choices runs from the last thing said before them.
+        let began = Cell::new(Instant::now());
+        let say = |what: &str| {
+            began.set(Instant::now());
+            working.now(what);
+        };
+        let mut spending = spend(&context, &ask, &say, &|| began.get().elapsed() > limit).map_err(Fail::one)?;
+        name(start, &mut spending);
+        Ok(spending)
+    }
+}
+
 /// Every offer under an id that is free in the plan: those of the whole budget's set first, then the next pound's, then the rest.
 fn name(start: &Start, spending: &mut Spending) {
     let mut taken: Vec<String> = start.holding.measures.iter().map(|m| m.id.clone()).collect();
@@ -68,20 +101,8 @@ impl Spend {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
         start.has(self.option.as_slice())?;
-        let context = start.context();
-        let mut trees = wood::Ask::usual(&context)?;
-        trees.seed = self.draws.seed;
-        trees.tried = 150;
-        let ask = Ask { budget_gbp: self.budget, points: self.points.into(), wood: trees, search: Options::default() };
-        let limit = Duration::from_secs_f64(self.seconds.min(1e6));
-        // The clock of the choices runs from the last thing said before them.
-        let began = Cell::new(Instant::now());
-        let say = |what: &str| {
-            began.set(Instant::now());
-            working.now(what);
-        };
-        let mut spending = spend(&context, &ask, &say, &|| began.get().elapsed() > limit).map_err(Fail::one)?;
-        name(&start, &mut spending);
+        let search = Search { budget_gbp: self.budget, points: self.points.into(), seed: self.draws.seed, seconds: self.seconds };
+        let spending = search.run(&start, &working)?;
         if let (Some(n), Some(last)) = (self.option, spending.points.last()) {
             let laid: Vec<Suggested> = last
                 .chosen

@@ -139,7 +139,7 @@ pub fn spend(c: &Context, ask: &Ask, say: &dyn Fn(&str), stop: &dyn Fn() -> bool
         let then = forecast(c.assessed, c.holding, c.guidance, Course { holding: &with, programme: &programme }, &horizon.years)?;
         let met = met_by_draw(&horizon, &then.supply, &c.assessed.need);
         let gain: Vec<f64> = met.iter().zip(&base).map(|(m, b)| m - b).collect();
-        let saved_a_year = chosen.chosen.iter().map(|i| offers[*i].saved_a_year).sum();
+        let saved_a_year = chosen.chosen.iter().map(|i| offers[*i].saved_a_year).fold(0.0, |sum, v| sum + v);
         out.push(Point { budget_gbp, chosen, gain: quantiles(&gain), saved_a_year });
     }
     Ok(Spending { offers, points: out, next, best_value, notes })
