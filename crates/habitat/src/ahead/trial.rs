@@ -225,6 +225,11 @@ impl<'a> Trials<'a> {
         Ok(out)
     }
 
+    /// The surveyed stands as they go on by themselves, in a told year by its place.
+    pub fn stands(&self, told: usize) -> &[Stand] {
+        self.grounds.get(told).map_or(&[], |g| g.stands.as_slice())
+    }
+
     /// The stand a recipe makes of a surveyed one, in the years told; `None` before it was made ready.
     pub fn grown(&self, recipe: usize, stand: u32) -> Option<&[Stand]> {
         self.grown.get(&(recipe, stand)).map(Vec::as_slice)

@@ -17,7 +17,7 @@ pub mod page;
 pub mod places;
 pub mod words;
 
-mod brood_ground;
+pub(crate) mod brood_ground;
 mod grazed;
 
 mod brood_sward_rank;

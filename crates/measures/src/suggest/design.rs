@@ -7,6 +7,7 @@
 use crate::rules::Context;
 use crate::solve::choose::Term;
 use guidance::Unknown;
+use habitat::Season;
 use habitat::ahead::trial::BySeason;
 use habitat::ledger::Supply;
 
@@ -56,6 +57,12 @@ impl Horizon {
     }
 }
 
+/// What a change of supply adds to the value by itself.
+pub fn gain(terms: &[Term], effect: &BySeason) -> f64 {
+    let met = |t: &Term, supply: f64| t.weight * (supply / t.need).clamp(0.0, 1.0);
+    terms.iter().zip(effect.iter().flatten().flatten()).map(|(t, d)| met(t, t.base + d) - met(t, t.base)).sum()
+}
+
 /// Value met under a forecast over the horizon's years, draw by draw. `supply` by year of the horizon, lek, season and draw; `need` by lek.
 pub fn met_by_draw(horizon: &Horizon, supply: &[Vec<Supply>], need: &[Supply]) -> Vec<f64> {
     let draws = need.first().map_or(0, |n| n[0].len());
@@ -75,4 +82,30 @@ pub fn met_by_draw(horizon: &Horizon, supply: &[Vec<Supply>], need: &[Supply]) -
 /// Changes of supply as a choice takes them: term and usable hectares, those worth nothing left out.
 pub fn deltas(effect: &BySeason) -> Vec<(usize, f64)> {
     effect.iter().flatten().flatten().copied().enumerate().filter(|(_, d)| d.abs() > 1e-9).collect()
+}
+
+/// What a change of supply by year, lek and season helps most and harms most, in words.
+pub fn changes(c: &Context, effect: &BySeason) -> String {
+    let mut best: Option<(f64, usize, usize)> = None;
+    let mut worst: Option<(f64, usize, usize)> = None;
+    for (lek, _) in c.leks().iter().enumerate() {
+        for s in 0..7 {
+            let change = effect.iter().map(|year| year[lek][s]).fold(0.0f64, |m, v| if v.abs() > m.abs() { v } else { m });
+            if change > best.map_or(0.005, |b| b.0) {
+                best = Some((change, lek, s));
+            }
+            if change < worst.map_or(-0.005, |b| b.0) {
+                worst = Some((change, lek, s));
+            }
+        }
+    }
+    let of = |(change, lek, s): (f64, usize, usize)| {
+        format!("{} at {} by up to {:.1} usable ha", Season::ALL[s].name(), c.lek_name(lek), change.abs())
+    };
+    match (best, worst) {
+        (Some(b), Some(w)) => format!("adds to {}; takes from {}", of(b), of(w)),
+        (Some(b), None) => format!("adds to {}", of(b)),
+        (None, Some(w)) => format!("adds nothing that shows; takes from {}", of(w)),
+        (None, None) => "changes nothing that shows".to_string(),
+    }
 }

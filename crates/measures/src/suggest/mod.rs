@@ -2,6 +2,8 @@
 
 pub mod design;
 pub mod fence;
+mod free;
+pub mod heather;
 pub mod spend;
 pub mod water;
 pub mod wood;

@@ -3,7 +3,8 @@
 //! The limits are those of the rules on planting, widened by a cell so that an outline drawn round cells keeps them too.
 
 use crate::rules::Context;
-use ground::{Frame, Grid, distance, rasterise};
+use crate::suggest::free::{Taking, merged, probed};
+use ground::{Frame, Grid, distance};
 use guidance::{Country, Unknown};
 use habitat::layout::NO_STAND;
 use habitat::{Class, Feature, Season};
@@ -18,52 +19,12 @@ pub struct Ground {
     pub frame: Frame,
     /// Cells that may be planted.
     pub free: Vec<bool>,
-    /// Distance of every cell to barred ground, metres; no farther than [`FRINGE_M`] is told.
+    /// Distance of every cell to barred ground, metres; no farther than the fringe is told.
     pub to_barred: Vec<f32>,
+    /// Width of the fringe along barred ground in which outlines waver, metres.
+    pub fringe_m: f64,
     /// What took ground off, in words, with the hectares it took beyond those before it.
     pub barred: Vec<(String, f64)>,
-}
-
-/// What bars cells, gathered one reason after another.
-struct Taking<'a> {
-    frame: &'a Frame,
-    free: Vec<bool>,
-    barred: Vec<(String, f64)>,
-}
-
-impl Taking<'_> {
-    /// Take off the cells a test bars.
-    fn off(&mut self, why: &str, bars: impl Fn(usize) -> bool) {
-        let mut n = 0usize;
-        for (i, free) in self.free.iter_mut().enumerate() {
-            if *free && bars(i) {
-                *free = false;
-                n += 1;
-            }
-        }
-        if n > 0 {
-            self.barred.push((why.to_string(), n as f64 * self.frame.cell_ha()));
-        }
-    }
-
-    /// Take off the cells within a distance of marked ones, a cell more for the outline.
-    fn near(&mut self, why: &str, marked: Vec<bool>, within_m: f64) {
-        if marked.iter().any(|m| *m) {
-            let reach = within_m + self.frame.dx_m;
-            let away = distance::distance(&Grid { frame: *self.frame, cells: marked }, Some(reach));
-            self.off(why, |i| f64::from(away.cells[i]) <= reach);
-        }
-    }
-
-    fn polygons<'s>(&self, shapes: impl IntoIterator<Item = &'s geo_types::MultiPolygon<f64>>) -> Vec<bool> {
-        let grid = rasterise::polygons(self.frame, shapes.into_iter().map(|s| (s, 0)));
-        grid.cells.iter().map(|m| *m != rasterise::NONE).collect()
-    }
-
-    fn lines<'s>(&self, shapes: impl IntoIterator<Item = &'s geo_types::MultiLineString<f64>>) -> Vec<bool> {
-        let grid = rasterise::lines(self.frame, shapes.into_iter().map(|s| (s, 0)));
-        grid.cells.iter().map(|m| *m != rasterise::NONE).collect()
-    }
 }
 
 /// The strictest peat limit of the plan's country; of all countries where the plan names none, centimetres.
@@ -87,16 +48,8 @@ pub fn eligible(c: &Context, fields: bool) -> Result<Ground, Unknown> {
         let s = layout.stand_of.cells[i];
         (s != NO_STAND).then(|| &c.assessed.state.stands[s as usize])
     };
-    let mut t = Taking { frame, free: vec![true; frame.len()], barred: Vec::new() };
-    let land = match &h.boundary {
-        Some(b) => t.polygons([b]),
-        None => t.polygons(h.parcels.iter().map(|p| &p.shape)),
-    };
-    // What lies outside the holding is not the plan's to plant, and not told of.
-    if land.iter().any(|l| *l) {
-        t.near("outside the holding, or too near the march", land.iter().map(|l| !l).collect(), c.number("planting.offset.neighbour")?);
-        t.barred.clear();
-    }
+    let mut t = Taking::of(frame);
+    t.land(h, c.number("planting.offset.neighbour")?);
     t.off("unmapped ground", |i| stand(i).is_none());
     let none_m = c.number("planting.offset.lek_none")?.max(c.number("practice.tree_distance")?);
     let closed_m = c.number("disturbance.new_tree_distance")?.min(c.number("planting.offset.lek_closed_wood")?);
@@ -119,17 +72,15 @@ pub fn eligible(c: &Context, fields: bool) -> Result<Ground, Unknown> {
     let brood = c.assessed.middle().values(Season::Brood);
     let good = c.number("rule.planting.brood_value")? as f32;
     t.off("good brood ground", |i| brood.get(layout.facet_of[i] as usize).is_some_and(|v| *v >= good));
-    for (kind, why, margin) in [
+    let kinds = [
         (AreaKind::NoGo, "no-go by the owner's word", 0.0),
         (AreaKind::SpeciesRich, "species-rich ground", 0.0),
         (AreaKind::Sssi, "protected site (consent would be needed)", 0.0),
         (AreaKind::European, "European site (consent would be needed)", 0.0),
         (AreaKind::Historic, "historic feature and its margin", c.number("planting.monument")?),
         (AreaKind::WaterSupply, "water supply and its margin", c.number("planting.buffer.abstraction")?),
-    ] {
-        let marked = t.polygons(h.areas.iter().filter(|a| a.kind == kind).map(|a| &a.shape));
-        t.near(why, marked, margin);
-    }
+    ];
+    t.areas(h, &kinds);
     let water_m = [c.number("planting.buffer.narrow")?, c.number("planting.buffer.middle_and_lochs")?, c.number("planting.buffer.wide")?];
     for (class, within) in water_m.into_iter().enumerate() {
         let of = |w: &holding::Watercourse| match w.width_m {
@@ -151,35 +102,15 @@ pub fn eligible(c: &Context, fields: bool) -> Result<Ground, Unknown> {
         t.off("in-bye fields", |i| marked[i]);
         t.off("crop or improved grass", |i| stand(i).is_some_and(|s| matches!(s.class, Class::Arable | Class::InByeGrass)));
     }
-    let shut = Grid { frame: *frame, cells: t.free.iter().map(|f| !f).collect() };
-    let to_barred = distance::distance(&shut, Some(FRINGE_M)).cells.into_iter().map(|d| d.min(FRINGE_M as f32)).collect();
-    Ok(Ground { frame: *frame, free: t.free, to_barred, barred: merged(t.barred) })
+    Ok(Ground::of(*frame, t.free, merged(t.barred), FRINGE_M))
 }
 
-/// Peat depth by the nearest probe within reach, centimetres, by cell.
-fn probed(c: &Context, reach_m: f64) -> Vec<Option<f64>> {
-    let frame = &c.assessed.layout.frame;
-    let mut nearest: Vec<Option<(f64, f64)>> = vec![None; frame.len()];
-    for p in c.holding.probes.iter().filter(|p| p.depth_cm.is_finite()) {
-        c.each_cell_within(p.at, reach_m, |i| {
-            let (x, y) = frame.centre(i % frame.cols, i / frame.cols);
-            let d = (x - p.at.x()).hypot(y - p.at.y());
-            if nearest[i].is_none_or(|(best, _)| d < best) {
-                nearest[i] = Some((d, f64::from(p.depth_cm)));
-            }
-        });
+impl Ground {
+    /// Cells left free, with what barred the rest and a fringe.
+    pub fn of(frame: Frame, free: Vec<bool>, barred: Vec<(String, f64)>, fringe_m: f64) -> Ground {
+        let shut = Grid { frame, cells: free.iter().map(|f| !f).collect() };
+        let to_barred = distance::distance(&shut, Some(fringe_m)).cells.into_iter().map(|d| d.min(fringe_m as f32)).collect();
+        Ground { frame, free, to_barred, fringe_m, barred }
     }
-    nearest.into_iter().map(|n| n.map(|(_, cm)| cm)).collect()
 }
 
-/// Hectares of the same reason told once.
-fn merged(barred: Vec<(String, f64)>) -> Vec<(String, f64)> {
-    let mut out: Vec<(String, f64)> = Vec::new();
-    for (why, ha) in barred {
-        match out.iter_mut().find(|(w, _)| *w == why) {
-            Some((_, sum)) => *sum += ha,
-            None => out.push((why, ha)),
-        }
-    }
-    out
-}

@@ -4,7 +4,7 @@
 //! are then drawn round with an outline whose corners are cut, which runs as a pen would. A shape outside the range asked for
 //! (perimeter over that of the circle of its area, Patton 1975) is grown again with more or less luck.
 
-use super::ground::{FRINGE_M, Ground};
+use super::ground::Ground;
 use crate::rules::places;
 use geo::{Area, ChaikinSmoothing, Simplify};
 use geo_types::{MultiPolygon, Polygon};
@@ -33,14 +33,14 @@ pub struct Grown {
     pub shape: f64,
 }
 
-/// How strongly luck bends the outline, tried in this order until the shape fits.
-const LUCK: [f64; 8] = [8.0, 14.0, 5.0, 24.0, 3.0, 40.0, 1.5, 70.0];
+/// How strongly luck bends the outline of a wood, tried in this order until the shape fits.
+pub const RAGGED: [f64; 8] = [8.0, 14.0, 5.0, 24.0, 3.0, 40.0, 1.5, 70.0];
 /// How much dearer a cell a whole standard deviation above its surroundings is.
 const HIGH: f64 = 0.45;
 
-/// Grow a wood from a cell; `None` where there is no room for one, or none of the form asked for.
-pub fn grow(ground: &Ground, lie: &[f32], seed_cell: usize, target_ha: f64, form: &Form, seed: u64) -> Option<Grown> {
-    LUCK.iter().enumerate().find_map(|(i, luck)| {
+/// Grow a wood (or another piece of ground) from a cell; `None` where there is no room for one, or none of the form asked for.
+pub fn grow(ground: &Ground, lie: &[f32], seed_cell: usize, target_ha: f64, form: &Form, lucks: &[f64], seed: u64) -> Option<Grown> {
+    lucks.iter().enumerate().find_map(|(i, luck)| {
         let cells = flood(ground, lie, seed_cell, target_ha, *luck, seed.wrapping_add(i as u64 * 7919))?;
         let outline = drawn(ground, cells)?;
         let ha = outline.unsigned_area() / 1e4;
@@ -74,7 +74,7 @@ fn flood(ground: &Ground, lie: &[f32], from: usize, target_ha: f64, luck: f64, s
                 let (c, r) = (next % f.cols, next / f.cols);
                 let away = ((c as f64 - c0 as f64) * f.dx_m).hypot((r as f64 - r0 as f64) * f.dy_m) / radius;
                 let (x, y) = (c as f64 * f.dx_m, r as f64 * f.dy_m);
-                if f64::from(ground.to_barred[next]) < FRINGE_M * noise(x, y, seed ^ 0x5eed) {
+                if f64::from(ground.to_barred[next]) < ground.fringe_m * noise(x, y, seed ^ 0x5eed) {
                     return;
                 }
                 let chance = noise(x, y, seed);

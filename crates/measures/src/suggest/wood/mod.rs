@@ -9,7 +9,7 @@ pub mod grow;
 pub mod ground;
 pub mod species;
 
-use super::design::{Horizon, deltas};
+use super::design::{Horizon, changes, deltas};
 use super::Suggested;
 use crate::kind::{self, Quantity};
 use crate::rules::Context;
@@ -77,12 +77,12 @@ impl Ask {
 #[derive(Debug, thiserror::Error)]
 pub enum DesignError {
     /// No ground is free, or no outline fits on it.
-    #[error("{found}; needed: free ground within reach of a lek for a wood of {size}. Hint: {hint}")]
+    #[error("{found}; needed: {what}. Hint: {hint}")]
     NoRoom {
         /// What was found.
         found: String,
-        /// The size asked for, in words.
-        size: String,
+        /// What is needed, in words.
+        what: String,
         /// What to do.
         hint: String,
     },
@@ -172,7 +172,6 @@ pub fn suggest(c: &Context, ask: &Ask, stop: &dyn Fn() -> bool) -> Result<Design
 pub fn tries(c: &Context, ask: &Ask, trials: &mut Trials) -> Result<Tries, DesignError> {
     let ground = ground::eligible(c, ask.fields)?;
     let free_ha = ground.free.iter().filter(|f| **f).count() as f64 * ground.frame.cell_ha();
-    let size = format!("{} to {} ha", ask.form.size_ha.0, ask.form.size_ha.1);
     let layout = &c.assessed.layout;
     let lie = grow::lie(layout.heights.as_deref(), AROUND_M).unwrap_or_else(|| vec![0.0; ground.frame.len()]);
     let outlines = outlines(c, ask, &ground, &lie)?;
@@ -180,7 +179,7 @@ pub fn tries(c: &Context, ask: &Ask, trials: &mut Trials) -> Result<Tries, Desig
         let most = ground.barred.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(String::new(), |(why, ha)| format!(", most of it barred as {why} ({ha:.0} ha)"));
         return Err(DesignError::NoRoom {
             found: format!("{free_ha:.1} ha of ground are free{most}, and no outline of the form asked for fits"),
-            size,
+            what: format!("free ground within reach of a lek for a wood of {} to {} ha", ask.form.size_ha.0, ask.form.size_ha.1),
             hint: "ask for smaller woods, allow in-bye fields, or probe the peat where bog bars ground".to_string(),
         });
     }
@@ -247,7 +246,7 @@ fn outlines(c: &Context, ask: &Ask, ground: &ground::Ground, lie: &[f32]) -> Res
         let (low, high) = ask.form.size_ha;
         // Aimed a little inside the range, as corners cut off take some.
         let target = low * 1.1 + (high * 0.95 - low * 1.1).max(0.0) * luck(2);
-        out.extend(grow::grow(ground, lie, seed_cell, target, &ask.form, ask.seed ^ (seed_cell as u64) << 8));
+        out.extend(grow::grow(ground, lie, seed_cell, target, &ask.form, &grow::RAGGED, ask.seed ^ (seed_cell as u64) << 8));
     }
     out.truncate(ask.tried);
     Ok(out)
@@ -314,34 +313,8 @@ pub fn told(c: &Context, tried: &Tried, gain: Option<f64>) -> Suggested {
     figures.extend(gain.map(|amount| Quantity { what: "needs met more, by itself".to_string(), amount, unit: "lek-season-years" }));
     Suggested {
         measure: tried.measure.clone(),
-        why: why(c, tried),
+        why: changes(c, &tried.effect),
         gbp: tried.gbp,
         figures,
-    }
-}
-
-/// What a wood helps most and harms most, in words.
-fn why(c: &Context, tried: &Tried) -> String {
-    let mut best: Option<(f64, usize, usize)> = None;
-    let mut worst: Option<(f64, usize, usize)> = None;
-    for (lek, _) in c.leks().iter().enumerate() {
-        for s in 0..7 {
-            let change = tried.effect.iter().map(|year| year[lek][s]).fold(0.0f64, |m, v| if v.abs() > m.abs() { v } else { m });
-            if change > best.map_or(0.005, |b| b.0) {
-                best = Some((change, lek, s));
-            }
-            if change < worst.map_or(-0.005, |b| b.0) {
-                worst = Some((change, lek, s));
-            }
-        }
-    }
-    let of = |(change, lek, s): (f64, usize, usize)| {
-        format!("{} at {} by up to {:.1} usable ha", habitat::Season::ALL[s].name(), c.lek_name(lek), change.abs())
-    };
-    match (best, worst) {
-        (Some(b), Some(w)) => format!("adds to {}; takes from {}", of(b), of(w)),
-        (Some(b), None) => format!("adds to {}", of(b)),
-        (None, Some(w)) => format!("adds nothing that shows; takes from {}", of(w)),
-        (None, None) => "changes nothing that shows".to_string(),
     }
 }
