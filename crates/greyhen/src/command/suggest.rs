@@ -8,7 +8,7 @@ use geo::{BoundingRect, Centroid};
 use holding::Measure;
 use measures::kind;
 use measures::rules::Context;
-use measures::suggest::{LeftOut, Suggested, fence, water, wood};
+use measures::suggest::{LeftOut, Suggested, fence, heather, water, wood};
 use serde_json::{Value, json};
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -19,14 +19,15 @@ use std::time::{Duration, Instant};
   greyhen suggest hill.gpkg wood                       put woods forward and leave the plan as it is
   greyhen suggest hill.gpkg wood --option 1 --ha 12    lay them in option 1
   greyhen suggest hill.gpkg fence --option 1 --most 3
+  greyhen suggest hill.gpkg heather --tracked          a rotation of small cut patches over ten years
 
-Woods are chosen with a bound: the gap says how much better any other choice among the outlines tried could be. Check the option after:
+Woods and heather are chosen with a bound: the gap says how much better any other choice among the outlines tried could be. Check the option after:
 greyhen check hill.gpkg --option 1. It advises; it does not license.")]
 pub struct Suggest {
     #[command(flatten)]
     plan: PlanFile,
-    /// What is put forward: wood, water (ditches to block), fence (taken down, marked, moved)
-    #[arg(value_name = "KIND", value_parser = ["wood", "water", "fence"])]
+    /// What is put forward: wood, heather (a rotation of patches), water (ditches to block), fence (taken down, marked, moved)
+    #[arg(value_name = "KIND", value_parser = ["wood", "heather", "water", "fence"])]
     kind: String,
     /// The option to lay the measures in; left out, the plan stays as it is
     #[arg(long, value_name = "N")]
@@ -39,7 +40,7 @@ pub struct Suggest {
     /// The most money, pounds at the usual rates
     #[arg(long, value_name = "GBP", value_parser = above_nought)]
     budget: Option<f64>,
-    /// Least and greatest size of a wood, hectares, such as 1-5
+    /// Least and greatest size of a wood or heather patch, hectares, such as 1-5
     #[arg(long, value_name = "FROM-TO", value_parser = range)]
     size: Option<(f64, f64)>,
     /// Least and greatest shape index of a wood (1 a circle), such as 1.3-2.2
@@ -48,10 +49,19 @@ pub struct Suggest {
     /// Let woods stand on in-bye fields too
     #[arg(long)]
     fields: bool,
+    /// Years planned (heather)
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=30))]
+    years: Option<u32>,
+    /// Cut with a tracked machine, which goes on steeper ground than a tractor (heather)
+    #[arg(long, conflicts_with = "burn")]
+    tracked: bool,
+    /// Burn instead of cutting; licences, seasons and trained people: check the code in force (heather)
+    #[arg(long)]
+    burn: bool,
     /// The most measures laid (water, fence)
     #[arg(long, value_name = "N")]
     most: Option<usize>,
-    /// Seconds the choice among woods may take
+    /// Seconds the choice among woods or heather patches may take
     #[arg(long, value_name = "S", default_value_t = 10.0, value_parser = above_nought)]
     seconds: f64,
     /// Give outlines and lines in the JSON; they may show where leks lie
@@ -82,6 +92,15 @@ struct Put {
     bound: Option<Value>,
     /// In words, before the list.
     words: Vec<String>,
+    /// More for programs, by name.
+    more: Vec<(&'static str, Value)>,
+}
+
+impl Put {
+    /// Measures ranked one by one.
+    fn ranked(suggested: Vec<Suggested>, left_out: Vec<LeftOut>, words: &str) -> Put {
+        Put { suggested, left_out, bound: None, words: vec![words.to_string()], more: Vec::new() }
+    }
 }
 
 impl Suggest {
@@ -93,16 +112,21 @@ impl Suggest {
         let context = start.context();
         let mut put = match self.kind.as_str() {
             "wood" => self.wood(&context, &working)?,
+            "heather" => self.heather(&start, &working)?,
             "water" => {
                 working.now("looking at ditches");
-                Put { suggested: water::suggest(&context)?, left_out: water::left_out(&context)?, bound: None, words: vec!["Ditches to block, most wetted brood ground for the money first.".to_string()] }
+                Put::ranked(water::suggest(&context)?, water::left_out(&context)?, "Ditches to block, most wetted brood ground for the money first.")
             }
             _ => {
                 working.now("looking at fences");
-                Put { suggested: fence::suggest(&context)?, left_out: fence::left_out(&context)?, bound: None, words: vec!["Fences, most deaths avoided for the money first; low to high, as few or as many as the figures allow.".to_string()] }
+                Put::ranked(
+                    fence::suggest(&context)?,
+                    fence::left_out(&context)?,
+                    "Fences, most deaths avoided for the money first; low to high, as few or as many as the figures allow.",
+                )
             }
         };
-        if self.kind != "wood" {
+        if matches!(self.kind.as_str(), "water" | "fence") {
             self.afforded(&mut put.suggested);
         }
         // What is shown is what would be laid, under ids that are free in the plan.
@@ -165,7 +189,61 @@ impl Suggest {
             "objective": c.objective, "before": c.before, "upper_bound": c.upper_bound, "gap": c.gap, "gap_of_gain": c.gap_of_gain,
             "status": c.status.word(), "tried": design.tried, "area_ha": c.area_ha, "gbp": c.cost_gbp,
         });
-        Ok(Put { suggested: design.suggested, left_out: Vec::new(), bound: Some(bound), words })
+        Ok(Put { suggested: design.suggested, left_out: Vec::new(), bound: Some(bound), words, more: Vec::new() })
+    }
+
+    fn heather(&self, start: &Start, working: &talk::Working) -> Result<Put, Fail> {
+        let context = start.context();
+        let work = match (self.burn, self.tracked) {
+            (true, _) => heather::Work::Burn,
+            (_, true) => heather::Work::CutTracked,
+            _ => heather::Work::Cut,
+        };
+        let mut ask = heather::Ask::usual(&context, work)?;
+        ask.size_ha = self.size.unwrap_or(ask.size_ha);
+        ask.years = self.years.unwrap_or(ask.years);
+        ask.seed = self.draws.seed;
+        // Ground the same option plants is as good as wooded.
+        ask.woods = start.holding.measures.iter().filter(|m| Some(m.option) == self.option && m.kind == "wood").map(|m| m.shape.clone()).collect();
+        working.now("laying patches, trying each against the years ahead, and choosing");
+        let began = Instant::now();
+        let limit = Duration::from_secs_f64(self.seconds.min(1e6));
+        let d = heather::suggest(&context, &ask, &|| began.elapsed() > limit).map_err(Fail::one)?;
+        let worked: f64 = d.area_ha.iter().sum();
+        let mut words = vec![format!(
+            "{} of {} patches on {:.0} ha of heather that may be worked, of {:.0} ha in all: {worked:.1} ha in {} years, at most {:.1} ha a year.",
+            d.suggested.len(),
+            d.tried,
+            d.free_ha,
+            d.heather_ha,
+            ask.years,
+            d.cap_ha
+        )];
+        words.push(format!(
+            "Worth {:.2}, of which {:+.2} needs met, one by one, and the rest {} for every hectare brought into the rotation, an assumption. No choice of these patches is worth more \
+            than {:.2} (gap {:.2} %; {}). One unit is one season of one lek met for one year, over thirty years, nearer years more.",
+            d.objective,
+            d.needs,
+            ask.worth_per_ha,
+            d.upper_bound,
+            100.0 * d.gap,
+            d.status.word()
+        ));
+        let barred: Vec<String> = d.barred.iter().map(|(why, ha)| format!("{why} {ha:.0} ha")).collect();
+        if !barred.is_empty() {
+            words.push(format!("Kept off: {}.", barred.join("; ")));
+        }
+        let of = |h: &heather::Heights| format!("{:.0} cm, {:.0} % long, {:.0} % short", h.mean_cm, 100.0 * h.long, 100.0 * h.short);
+        for b in d.blocks.iter().filter(|b| b.worked_ha > 0.0) {
+            words.push(format!("In {}, {:.0} ha of heather, {:.1} ha are worked; now {}; in year {} {}.", talk::name(&b.name), b.heather_ha, b.worked_ha, of(&b.now), d.then_year, of(&b.then)));
+        }
+        let left: Vec<&heather::BlockTold> = d.blocks.iter().filter(|b| !b.left.is_empty()).collect();
+        let left_out = left.iter().map(|b| LeftOut { id: b.name.clone(), why: format!("{} ha of heather: {}", b.heather_ha.round(), b.left) }).collect();
+        let bound = json!({
+            "objective": d.objective, "upper_bound": d.upper_bound, "gap": d.gap, "status": d.status.word(), "tried": d.tried, "area_ha": worked, "needs": d.needs,
+        });
+        let more = vec![("blocks", json!(d.blocks)), ("area_ha_by_year", json!(d.area_ha))];
+        Ok(Put { suggested: d.suggested, left_out, bound: Some(bound), words, more })
     }
 
     /// The first of a ranking, as many as asked for and as the money allows.
@@ -190,6 +268,9 @@ impl Suggest {
         });
         if let (Some(Value::Object(bound)), Some(all)) = (&put.bound, value.as_object_mut()) {
             all.extend(bound.clone());
+        }
+        for (name, more) in &put.more {
+            value[name] = more.clone();
         }
         value
     }

@@ -11,7 +11,7 @@ use habitat::ahead::{Programme, StockFrom};
 use holding::{Holding, Measure, Parcel, Stock, StockClass, Word};
 
 /// Weeks in a month: a year of 365.25 days has 52.18 weeks.
-const WEEKS_A_MONTH: f64 = 365.25 / 7.0 / 12.0;
+pub const WEEKS_A_MONTH: f64 = 365.25 / 7.0 / 12.0;
 
 const FACTS: &[Fact] = &[
     Fact {
@@ -40,6 +40,12 @@ const FACTS: &[Fact] = &[
     },
     Fact { name: "off_winter_from", what: "first month away; left out: the usual of the guidance", form: Form::OneOf(&MONTHS), usual: Usual::MayBeLeftOut },
     Fact { name: "off_winter_to", what: "last month away; left out: the usual of the guidance", form: Form::OneOf(&MONTHS), usual: Usual::MayBeLeftOut },
+    Fact {
+        name: "away",
+        what: "head kept away by month or span of months, such as \"Nov-Mar 60\", taken off the head that would stand there",
+        form: Form::Table,
+        usual: Usual::MayBeLeftOut,
+    },
     Fact { name: "years", what: "years the away-keep is paid for", form: Form::Number { from: 1.0, to: 60.0 }, usual: Usual::Key("kind.years") },
 ];
 
@@ -72,18 +78,34 @@ fn faults(context: &Context, measure: &Measure) -> Vec<Fault> {
     if parcel_of(context, &said, measure).is_none() {
         faults.push(not_there("parcel", &said, context.holding.parcels.iter().map(|p| (p.id.as_str(), p.name.as_str()))));
     }
-    let mut told = [false; 12];
-    for (words, head) in facts.table("head").unwrap_or_default() {
-        let mut fault = |found: String, needed: &str| {
-            faults.push(Fault { at: "head".into(), found, needed: needed.into(), hint: "for example --fact head=\"Apr-Oct 80, Nov-Mar 20\"".into() });
-        };
-        match months_of(&words) {
-            None => fault(format!("`{words}`"), "a month such as May, or a span such as Nov-Mar"),
-            Some(months) if months.iter().any(|m| told[*m]) => fault(format!("`{words}`, of which a month was told before"), "each month once"),
-            Some(months) => months.iter().for_each(|m| told[*m] = true),
+    for name in ["head", "away"] {
+        let mut told = [false; 12];
+        for (words, head) in facts.table(name).unwrap_or_default() {
+            let mut fault = |found: String, needed: &str| {
+                faults.push(Fault { at: name.into(), found, needed: needed.into(), hint: format!("for example --fact {name}=\"Apr-Oct 80, Nov-Mar 20\"") });
+            };
+            match months_of(&words) {
+                None => fault(format!("`{words}`"), "a month such as May, or a span such as Nov-Mar"),
+                Some(months) if months.iter().any(|m| told[*m]) => fault(format!("`{words}`, of which a month was told before"), "each month once"),
+                Some(months) => months.iter().for_each(|m| told[*m] = true),
+            }
+            if head < 0.0 {
+                fault(format!("{head} head"), "head from 0 up");
+            }
         }
-        if head < 0.0 {
-            fault(format!("{head} head"), "head from 0 up");
+    }
+    if let Ok(Some(c)) = change(context, measure) {
+        for (words, head) in facts.table("away").unwrap_or_default() {
+            let there = |m: usize| c.then[m] + c.away[m];
+            let months = months_of(&words).unwrap_or_default();
+            if let Some(least) = months.into_iter().map(there).reduce(f64::min).filter(|least| head > *least) {
+                faults.push(Fault {
+                    at: "away".into(),
+                    found: format!("{head} kept away in {words}, where {least} stand"),
+                    needed: "no more head than stand there".into(),
+                    hint: "give the class that is there with --fact class=..., or its head by month with --fact head=...".into(),
+                });
+            }
         }
     }
     if let (Ok(Some(c)), Ok(Some(head))) = (change(context, measure), facts.maybe_number("off_winter_head")) {
@@ -98,11 +120,11 @@ fn faults(context: &Context, measure: &Measure) -> Vec<Fault> {
             });
         }
     }
-    if !facts.has("head") && !facts.has("off_winter_head") {
+    if !facts.has("head") && !facts.has("off_winter_head") && !facts.has("away") {
         faults.push(Fault {
             at: "head".into(),
             found: "nothing that changes".into(),
-            needed: "head by month, or off_winter_head, or both".into(),
+            needed: "head by month, off_winter_head or away".into(),
             hint: "for example --fact head=\"Apr-Oct 80\" or --fact off_winter_head=60".into(),
         });
     }
@@ -182,7 +204,22 @@ fn apply(context: &Context, facts: &Facts, now: [f64; 12]) -> Result<([f64; 12],
             then[m] -= away[m];
         }
     }
+    for (words, head) in facts.table("away").unwrap_or_default() {
+        for m in months_of(&words).unwrap_or_default() {
+            let more = head.max(0.0).min(then[m]);
+            away[m] += more;
+            then[m] -= more;
+        }
+    }
     Ok((then, away))
+}
+
+/// Head of a measure kept away, January first.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn away(context: &Context, measure: &Measure) -> Result<[f64; 12], Unknown> {
+    Ok(change(context, measure)?.map_or([0.0; 12], |c| c.away))
 }
 
 fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unknown> {

@@ -17,7 +17,7 @@ pub mod strikes;
 pub mod water;
 
 mod conifer_edge;
-mod grazing;
+pub mod grazing;
 mod heather;
 mod inbye;
 mod lek_care;

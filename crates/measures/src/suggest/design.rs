@@ -4,12 +4,15 @@
 //! is the sum of the discount factors of the years a told year stands for, so that one unit is one season of one lek met for one year
 //! (of today's worth).
 
+use crate::option;
 use crate::rules::Context;
 use crate::solve::choose::Term;
 use guidance::Unknown;
 use habitat::Season;
+use habitat::ahead::Programme;
 use habitat::ahead::trial::BySeason;
 use habitat::ledger::Supply;
+use holding::{Holding, Measure, PlanOption};
 
 /// The years a design looks at, and what meeting a need in each is worth.
 #[derive(Clone, Debug, PartialEq)]
@@ -108,4 +111,17 @@ pub fn changes(c: &Context, effect: &BySeason) -> String {
         (None, Some(w)) => format!("adds nothing that shows; takes from {}", of(w)),
         (None, None) => "changes nothing that shows".to_string(),
     }
+}
+
+/// The option's holding and programme of some measures, whatever options the plan has.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn together(c: &Context, measures: &[&Measure]) -> Result<(Holding, Programme), Unknown> {
+    let number = c.holding.options.iter().map(|o| o.number).max().unwrap_or(0) + 1;
+    let mut holding = c.holding.clone();
+    holding.options.push(PlanOption { number, ..PlanOption::default() });
+    holding.measures.extend(measures.iter().map(|m| Measure { option: number, ..(*m).clone() }));
+    let context = Context { holding: &holding, ..*c };
+    Ok((option::holding_with(&context, number)?, option::programme(&context, number)?))
 }

@@ -3,6 +3,7 @@
 pub mod design;
 pub mod fence;
 mod free;
+pub mod grazing;
 pub mod heather;
 pub mod spend;
 pub mod water;

@@ -5,11 +5,10 @@
 //! needs of a lek at the target: seven seasons over the cocks and hens of it, each year it is saved. Effects are added up, as if
 //! offers lay apart; the gain told beside each budget is that of all of them together, on every draw.
 
-use super::design::{Horizon, deltas, met_by_draw};
+use super::design::{Horizon, deltas, met_by_draw, together};
 use super::wood::{self, DesignError};
 use super::{Suggested, fence, water};
 use crate::kind::{self, Quantity};
-use crate::option;
 use crate::rules::Context;
 use crate::solve::choose::{Candidate, Choice, Chosen, Step};
 use crate::solve::pack::Options;
@@ -20,7 +19,7 @@ use habitat::ahead::variant::cells;
 use habitat::ahead::{Course, Programme, forecast};
 use habitat::assess::{AssessError, quantiles};
 use habitat::{Quantiles, Season};
-use holding::{Extra, Holding, Measure, ParcelKind, PlanOption, StockClass, Stubble, Word};
+use holding::{Extra, Measure, ParcelKind, StockClass, Stubble, Word};
 use serde_json::json;
 
 /// What is asked for.
@@ -163,16 +162,6 @@ fn woods(c: &Context, ask: &Ask, trials: &mut Trials, notes: &mut Vec<String>) -
         }
         Err(e) => Err(e.into()),
     }
-}
-
-/// The option's holding and programme of some measures, whatever options the plan has.
-fn together(c: &Context, measures: &[&Measure]) -> Result<(Holding, Programme), Unknown> {
-    let number = c.holding.options.iter().map(|o| o.number).max().unwrap_or(0) + 1;
-    let mut holding = c.holding.clone();
-    holding.options.push(PlanOption { number, ..PlanOption::default() });
-    holding.measures.extend(measures.iter().map(|m| Measure { option: number, ..(*m).clone() }));
-    let context = Context { holding: &holding, ..*c };
-    Ok((option::holding_with(&context, number)?, option::programme(&context, number)?))
 }
 
 /// What a measure changes by itself; `None` where it does nothing to the ground the ledger sees.

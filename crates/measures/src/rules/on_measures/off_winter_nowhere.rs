@@ -5,10 +5,9 @@
 use super::seen::OnMeasures;
 use super::{Checked, Rule};
 use crate::finding::Severity;
-use crate::kind::facts::{MONTHS, month_of};
+use crate::kind::grazing;
 use crate::rules::{Said, words};
 use crate::rules::on_measures::when;
-use guidance::Value;
 use holding::{Holding, StockClass, Word};
 
 /// The rule.
@@ -17,7 +16,7 @@ pub const RULE: Rule = Rule {
     title: "Stock off the hill for part of the year with nowhere to go",
     severity: Severity::Should,
     explain: "Sums the head of every class over all parcels, month by month, now and once the option is done. Head that is gone in every month is taken as sold. What is \
-        gone in some months only must stand somewhere: in another parcel, or wintered away (fact off_winter_head, usually {stocking.off_winter.first} to \
+        gone in some months only must stand somewhere: in another parcel, or wintered away (facts off_winter_head and away, usually {stocking.off_winter.first} to \
         {stocking.off_winter.last}), which is costed. What is left over has neither place nor cost and is told, with the months.\n\n\
         Why it matters: sheep that are on no field still eat: they go to the in-bye, the neighbour or a bill nobody reckoned.\n\n\
         What to do: put them into a parcel, tell them as wintered away, or sell them.",
@@ -35,13 +34,6 @@ fn head(h: &Holding, class: StockClass) -> [f64; 12] {
 
 /// Find stock without a place.
 pub fn check(o: &OnMeasures) -> Checked {
-    let month = |word: &str, key: &str| -> Result<usize, guidance::Unknown> {
-        Ok(match (month_of(word), &o.context.guidance.row(key, o.country())?.value) {
-            (Some(m), _) => m,
-            (None, Value::MonthDay(m, _)) => (*m as usize + 11) % MONTHS.len(),
-            _ => 0,
-        })
-    };
     let mut found = Vec::new();
     let mut seen: Vec<StockClass> = Vec::new();
     for measure in o.of_kind("grazing") {
@@ -54,14 +46,7 @@ pub fn check(o: &OnMeasures) -> Checked {
             if StockClass::from_word(&facts.word("class")) != Some(class) {
                 continue;
             }
-            let Some(away) = facts.maybe_number("off_winter_head")? else { continue };
-            let (from, to) = (
-                month(&facts.word("off_winter_from"), "stocking.off_winter.first")?,
-                month(&facts.word("off_winter_to"), "stocking.off_winter.last")?,
-            );
-            for m in (from..=from + (to + 12 - from) % 12).map(|m| m % 12) {
-                gone[m] -= away;
-            }
+            gone.iter_mut().zip(grazing::away(&o.context, m)?).for_each(|(g, away)| *g -= away);
         }
         let sold = gone.iter().copied().fold(f64::INFINITY, f64::min).max(0.0);
         let months: Vec<usize> = (0..12).filter(|m| gone[*m] - sold >= 1.0).collect();
@@ -81,7 +66,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 value: format!("up to {most:.0} head of {called} on no field and not wintered away, in {}", words::list(&told)),
                 needed: "every head in a parcel, wintered away or sold".into(),
                 why: "Sheep that are on no field still eat: on the in-bye, at the neighbour's, or on a bill nobody reckoned.".into(),
-                hint: "Put them into a parcel, tell them with off_winter_head, or sell them.".into(),
+                hint: "Put them into a parcel, tell them with off_winter_head or away, or sell them.".into(),
                 ..Said::default()
             },
         ));

@@ -65,7 +65,8 @@ pub fn eligible(c: &Context, work: Work, woods: &[MultiPolygon<f64>]) -> Result<
     let (limit_cm, reach_m) = (peat_limit_cm(c), c.number("rule.probe.reach")?);
     if burn {
         let depth = probed(c, reach_m);
-        t.off("peat too deep to burn, by the probes", |i| depth[i].is_some_and(|cm| cm > limit_cm));
+        let deep = depth.iter().map(|d| d.is_some_and(|cm| cm > limit_cm)).collect();
+        t.near("peat too deep to burn, by the probes", deep, 0.0);
     }
     if let Some(slope) = &layout.slope {
         let (dry_deg, wet_deg) = (c.number("heather.burning.slope_dry")?, c.number("heather.burning.slope_wet")?);

@@ -197,17 +197,21 @@ pub fn suggest(c: &Context, ask: &Ask, stop: &dyn Fn() -> bool) -> Result<Design
     let on: Vec<Vec<u32>> = grown.iter().map(|g| cells(&ground.frame, &g.outline)).collect();
     let gains = gains(&mut trials, &on, &recipes, |effect| gain(&terms, effect))?;
     let blocks = blocks(c, ask, &squares)?;
+    let square_of: HashMap<u32, usize> = squares.iter().enumerate().flat_map(|(n, s)| s.cells.iter().map(move |cell| (*cell, n))).collect();
     let patches: Vec<Patch> = grown
         .iter()
+        .zip(&on)
         .zip(&gains)
-        .map(|(g, by_year)| {
-            let block = patches::square_of(c, g)?;
-            let block = squares.iter().position(|s| s.at == block);
-            let bare = block.is_none_or(|b| !blocks[b].left.is_empty());
+        .map(|((g, cells), by_year)| {
+            // A patch counts to the block it lies most in, and is left where it would take from one that is left.
+            let mut in_squares: HashMap<usize, usize> = HashMap::new();
+            cells.iter().filter_map(|cell| square_of.get(cell)).for_each(|n| *in_squares.entry(*n).or_default() += 1);
+            let block = in_squares.iter().max_by_key(|(n, cells)| (**cells, std::cmp::Reverse(**n))).map(|(n, _)| *n);
+            let bare = block.is_none() || in_squares.keys().any(|n| !blocks[*n].left.is_empty());
             let gain = by_year.iter().map(|v| if bare { f64::NEG_INFINITY } else { v + ask.worth_per_ha * g.ha }).collect();
-            Ok(Patch { area_ha: g.ha, gain, block })
+            Patch { area_ha: g.ha, gain, block }
         })
-        .collect::<Result<_, Unknown>>()?;
+        .collect();
     let cap_ha = (free_ha / ask.rotation_yr.max(1.0)).max(ask.size_ha.1);
     let apart_yr = c.number("rule.heather.neighbour_years")?.round().max(1.0) as usize;
     let rotation = Rotation {

@@ -3,7 +3,7 @@
 use crate::rules::Context;
 use crate::suggest::wood::grow::{self, Form, Grown};
 use crate::suggest::wood::ground::Ground;
-use geo::{BoundingRect, Centroid, Distance, Euclidean};
+use geo::{BoundingRect, Distance, Euclidean};
 use geo_types::{Coord, Rect};
 use guidance::Unknown;
 use habitat::layout::NO_STAND;
@@ -85,8 +85,6 @@ pub fn neighbours(patches: &[Grown], within_m: f64) -> Vec<(usize, usize)> {
 /// A square of ground over which heights are judged, with the heather cells in it.
 #[derive(Clone, Debug)]
 pub struct Square {
-    /// Column and row of the net of squares, from the plane's origin.
-    pub at: (i64, i64),
     /// Heather cells.
     pub cells: Vec<u32>,
 }
@@ -99,22 +97,13 @@ pub fn squares(c: &Context, heather: &[bool]) -> Result<Vec<Square>, Unknown> {
     let side_m = (c.number("structure.heather.block")? * 1e4).sqrt();
     let layout = &c.assessed.layout;
     let f = &layout.frame;
+    // By column and row of the net, from the plane's origin.
     let mut out: BTreeMap<(i64, i64), Vec<u32>> = BTreeMap::new();
     for (i, stand) in layout.stand_of.cells.iter().enumerate() {
         if *stand != NO_STAND && heather[*stand as usize] {
             let (x, y) = f.centre(i % f.cols, i / f.cols);
-            out.entry(square_at(side_m, x, y)).or_default().push(i as u32);
+            out.entry(((x / side_m).floor() as i64, (y / side_m).floor() as i64)).or_default().push(i as u32);
         }
     }
-    Ok(out.into_iter().map(|(at, cells)| Square { at, cells }).collect())
-}
-
-/// The square a patch lies in, by its middle.
-pub fn square_of(c: &Context, patch: &Grown) -> Result<(i64, i64), Unknown> {
-    let side_m = (c.number("structure.heather.block")? * 1e4).sqrt();
-    Ok(patch.outline.centroid().map_or((0, 0), |p| square_at(side_m, p.x(), p.y())))
-}
-
-fn square_at(side_m: f64, x: f64, y: f64) -> (i64, i64) {
-    ((x / side_m).floor() as i64, (y / side_m).floor() as i64)
+    Ok(out.into_values().map(|cells| Square { cells }).collect())
 }
