@@ -6,8 +6,8 @@
 //! until it stands. The limits are those of the rules; each comes back with its price. Head is then rounded to whole animals, and the shares of the rounded
 //! plan are taken from the processes again.
 //!
-//! Sheep are hefted: no more of a class stand on a hill parcel in a month than stand there now. Fields take no more at once than at their busiest month now,
-//! meadows none more while the hay grows, arable none more at all. Cattle, ponies and deer stay as they are.
+//! Sheep are hefted: no more of a class stand on a hill parcel in a month than stand there now. Fields take no more at once than at their busiest month now;
+//! none more in winter, when nothing grows, on meadows none more while the hay grows, and on arable none more at all. Cattle, ponies and deer stay as they are.
 
 pub mod eaten;
 pub mod words;
@@ -40,8 +40,10 @@ const HAY: [usize; 5] = [3, 4, 5, 6, 7];
 const ROUNDS: usize = 12;
 /// A plan that keeps every share within this of its limit stands.
 const STANDS: f64 = 5e-4;
-/// Pounds a whole share broken costs: more than any flock's keep, so that limits give way only where nothing else can.
-const HARD_GBP: f64 = 1e7;
+/// Pounds a per cent of a limit broken costs: more than relief by keep does, so that limits give way only where nothing else can.
+const HARD_GBP: f64 = 2e4;
+/// Shares are posed in per cent, so that the numbers of a program are of one size.
+const PERCENT: f64 = 100.0;
 
 /// What is asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -158,11 +160,11 @@ pub fn suggest(c: &Context, ask: &Ask) -> Result<Design, GrazingError> {
     let farm = Farm::of(c, ask, &table)?;
     let mut tight = vec![[0.0; 4]; h.parcels.len()];
     let mut at = farm.now.clone();
-    let (mut plan, mut whole, mut shares) = farm.settle(&table, ask, &mut at, &tight)?;
+    let mut settled = farm.settle(&table, ask, &mut at, &tight)?;
     // Rounding down to whole animals may free a field of none and a limit of little: where it breaks one, that limit is drawn tighter.
     for _ in 0..4 {
         let mut broken = false;
-        for (p, (of, eaten)) in farm.limits.iter().zip(&shares).enumerate() {
+        for (p, (of, eaten)) in farm.limits.iter().zip(&settled.shares).enumerate() {
             for i in 0..4 {
                 if let Some((limit, share)) = of[i].zip(eaten[i]).filter(|(limit, share)| share > &(limit + STANDS)) {
                     tight[p][i] += share - limit;
@@ -173,9 +175,23 @@ pub fn suggest(c: &Context, ask: &Ask) -> Result<Design, GrazingError> {
         if !broken {
             break;
         }
-        (plan, whole, shares) = farm.settle(&table, ask, &mut at, &tight)?;
+        settled = farm.settle(&table, ask, &mut at, &tight)?;
     }
-    farm.told(c, ask, &table, &plan, &whole, &shares)
+    farm.told(c, ask, &table, &settled)
+}
+
+/// A plan about which the straightened limits stand.
+struct Settled {
+    posed: Stock,
+    plan: StockPlan,
+    /// Whole animals.
+    whole: Heads,
+    /// What they eat, by the processes.
+    shares: Shares,
+}
+
+fn stocking_row(month: usize, parcel: &Parcel) -> String {
+    format!("{} stocking of {}", MONTHS[month], name(parcel))
 }
 
 /// The holding as the program sees it.
@@ -262,41 +278,89 @@ impl<'a> Farm<'a> {
             }
         }
         let sheep = |p: usize, m: usize| (0..classes.len()).map(|k| ewes[k] * now[p][k][m]).sum::<f64>();
+        let reach_m = c.number("reach.brood_m")?;
+        let near = |p: &Parcel| (0..c.leks().len()).any(|l| Euclidean.distance(&c.lek_at(l), &p.shape) <= reach_m);
+        let held: Vec<bool> = h.parcels.iter().map(|p| is_hill(p) && near(p)).collect();
+        for (p, parcel) in h.parcels.iter().enumerate().filter(|(p, _)| held[*p]) {
+            for (season, months, most) in ask.stocking.iter().flat_map(|[s, w]| [("summer", SUMMER, *s), ("winter", WINTER, *w)]) {
+                let stay = months.iter().map(|m| others[p][*m]).sum::<f64>() / months.len() as f64 / ha(parcel).max(1e-9);
+                if stay > most {
+                    notes.push(format!("On {} cattle, ponies and deer alone are {stay:.1} ewes or their equal a hectare in {season}, over the {most} that suits black grouse.", name(parcel)));
+                }
+            }
+        }
         let mut room = vec![[0.0; 12]; h.parcels.len()];
         let mut most = vec![vec![[None; 12]; classes.len()]; h.parcels.len()];
         for (p, parcel) in h.parcels.iter().enumerate() {
             let busiest = (0..12).map(|m| sheep(p, m) + others[p][m]).fold(0.0, f64::max);
             for m in 0..12 {
-                let grows = parcel.kind == ParcelKind::InByeMeadow && HAY.contains(&m);
-                let open = is_field(parcel) && !grows;
+                let hay = parcel.kind == ParcelKind::InByeMeadow && HAY.contains(&m);
+                let open = is_field(parcel) && !hay && !WINTER.contains(&m);
                 room[p][m] = if open { (busiest - others[p][m]).max(sheep(p, m)) } else { sheep(p, m) };
                 for (k, most) in most[p].iter_mut().enumerate() {
                     most[m] = (!open).then_some(now[p][k][m]);
                 }
             }
         }
-        let reach_m = c.number("reach.brood_m")?;
-        let near = |p: &Parcel| (0..c.leks().len()).any(|l| Euclidean.distance(&c.lek_at(l), &p.shape) <= reach_m);
-        let held = h.parcels.iter().map(|p| is_hill(p) && near(p)).collect();
         Ok(Farm { parcels: &h.parcels, classes, now, shares_now, limits, most, room, ewes, others, held, notes })
     }
 
     /// Solve about a plan, lay straight about the answer, until the shares stand; then round.
-    fn settle(&self, table: &Table, ask: &Ask, at: &mut Heads, tight: &[[f64; 4]]) -> Result<(StockPlan, Heads, Shares), GrazingError> {
-        let mut plan = self.pose(table, ask, at, tight).solve()?;
+    fn settle(&self, table: &Table, ask: &Ask, at: &mut Heads, tight: &[[f64; 4]]) -> Result<Settled, GrazingError> {
+        let mut posed = self.pose(table, ask, at, tight);
+        let mut plan = posed.solve()?;
         for _ in 1..ROUNDS {
             let next = self.heads(&plan);
             let moved = next.iter().flatten().flatten().zip(at.iter().flatten().flatten()).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-            // Half way where it swings, the whole way else.
             *at = next;
             if moved < 0.5 {
                 break;
             }
-            plan = self.pose(table, ask, at, tight).solve()?;
+            posed = self.pose(table, ask, at, tight);
+            plan = posed.solve()?;
         }
-        let whole: Heads = self.heads(&plan).into_iter().map(|p| p.into_iter().map(|k| k.map(|n| (n + 1e-6).floor())).collect()).collect();
+        let whole = self.whole(ask, &plan);
         let shares = table.shares(&whole);
-        Ok((plan, whole, shares))
+        Ok(Settled { posed, plan, whole, shares })
+    }
+
+    /// Whole animals: head rounded down, and what that leaves put back, one by one, where the largest parts were cut off and stocking and
+    /// room allow it.
+    fn whole(&self, ask: &Ask, plan: &StockPlan) -> Heads {
+        let exact = self.heads(plan);
+        let mut whole: Heads = exact.iter().map(|p| p.iter().map(|k| k.map(|n| (n + 1e-6).floor())).collect()).collect();
+        for m in 0..12 {
+            for (k, ewes) in self.classes.iter().enumerate().map(|(k, _)| (k, self.ewes[k])) {
+                let all = |heads: &Heads| heads.iter().map(|p| p[k][m]).sum::<f64>();
+                let mut left = (all(&exact) + 1e-6).floor() - all(&whole);
+                let mut order: Vec<usize> = (0..self.parcels.len()).collect();
+                let part = |p: usize| exact[p][k][m] - exact[p][k][m].floor();
+                order.sort_by(|a, b| part(*b).total_cmp(&part(*a)).then(a.cmp(b)));
+                for p in order {
+                    let then = self.sheep(&whole, p, m) + ewes;
+                    let fits = then <= self.room[p][m] + 1e-9
+                        && self.stocking(ask, p, m).is_none_or(|most| then <= most + 1e-9)
+                        && self.most[p][k][m].is_none_or(|most| whole[p][k][m] + 1.0 <= most + 1e-9);
+                    if left > 0.5 && fits && part(p) > 1e-6 {
+                        whole[p][k][m] += 1.0;
+                        left -= 1.0;
+                    }
+                }
+            }
+        }
+        whole
+    }
+
+    /// Ewes or their equal of the sheep on a parcel in a month.
+    fn sheep(&self, heads: &Heads, p: usize, m: usize) -> f64 {
+        (0..self.classes.len()).map(|k| self.ewes[k] * heads[p][k][m]).sum()
+    }
+
+    /// The most sheep that suit black grouse on a parcel in a month, ewes or their equal; `None` where they are not held to it.
+    fn stocking(&self, ask: &Ask, p: usize, m: usize) -> Option<f64> {
+        let [summer, winter] = ask.stocking.filter(|_| self.held[p])?;
+        let most = if SUMMER.contains(&m) { summer } else { Some(winter).filter(|_| WINTER.contains(&m))? };
+        Some((most * ha(&self.parcels[p]) - self.others[p][m]).max(0.0))
     }
 
     fn heads(&self, plan: &StockPlan) -> Heads {
@@ -352,39 +416,34 @@ impl<'a> Farm<'a> {
             for plant in Eaten::ALL {
                 let i = plant as usize;
                 let (Some(limit), Some(share)) = (self.limits[p][i], shares[p][i]) else { continue };
-                let terms = all(&|m, k| slopes[m][p][k][i]);
+                let terms = all(&|m, k| PERCENT * slopes[m][p][k][i]);
                 let there: f64 = terms.iter().map(|(cell, a)| a * at[p][cell.class][cell.month]).sum();
                 out.rows.push(StockRow {
                     name: format!("{} of {}", plant.word(), name(parcel)),
                     terms,
                     relation: Relation::AtMost,
-                    limit: limit - tight[p][i] - share + there,
+                    limit: PERCENT * (limit - tight[p][i] - share) + there,
                     breach_gbp_per_unit: Some(HARD_GBP),
                 });
             }
-            let ewes = |months: &[usize; 5]| {
-                let months = *months;
-                all(&move |m, k| if months.contains(&m) { self.ewes[k] / 5.0 } else { 0.0 })
-            };
-            let stay = |months: &[usize; 5]| months.iter().map(|m| self.others[p][*m]).sum::<f64>() / 5.0;
-            if let Some([summer, winter]) = ask.stocking.filter(|_| self.held[p]) {
-                for (word, months, most) in [("summer", &SUMMER, summer), ("winter", &WINTER, winter)] {
-                    out.rows.push(StockRow {
-                        name: format!("{word} stocking of {}", name(parcel)),
-                        terms: ewes(months),
-                        relation: Relation::AtMost,
-                        limit: (most * ha(parcel) - stay(months)).max(0.0),
-                        breach_gbp_per_unit: None,
-                    });
-                }
+            for m in 0..12 {
+                let Some(most) = self.stocking(ask, p, m) else { continue };
+                out.rows.push(StockRow {
+                    name: stocking_row(m, parcel),
+                    terms: all(&|month, k| if month == m { self.ewes[k] } else { 0.0 }),
+                    relation: Relation::AtMost,
+                    limit: most,
+                    breach_gbp_per_unit: None,
+                });
             }
             if is_hill(parcel) {
-                let now: f64 = SUMMER.iter().map(|m| (0..self.classes.len()).map(|k| self.ewes[k] * self.now[p][k][*m]).sum::<f64>()).sum::<f64>() / 5.0;
+                let mean = |of: &dyn Fn(usize) -> f64| SUMMER.iter().map(|m| of(*m)).sum::<f64>() / SUMMER.len() as f64;
+                let (now, stay) = (mean(&|m| self.sheep(&self.now, p, m)), mean(&|m| self.others[p][m]));
                 out.rows.push(StockRow {
                     name: format!("summer sward of {}", name(parcel)),
-                    terms: ewes(&SUMMER),
+                    terms: all(&|m, k| if SUMMER.contains(&m) { self.ewes[k] / SUMMER.len() as f64 } else { 0.0 }),
                     relation: Relation::AtLeast,
-                    limit: (ask.floor * ha(parcel) - stay(&SUMMER)).clamp(0.0, now),
+                    limit: (ask.floor * ha(parcel) - stay).clamp(0.0, now),
                     // Twice a summer's keep: a rank sward is worth avoiding, but not at any price.
                     breach_gbp_per_unit: Some(2.0 * 5.0 * week),
                 });
@@ -394,7 +453,8 @@ impl<'a> Farm<'a> {
     }
 
     /// The plan as measures and words.
-    fn told(&self, c: &Context, ask: &Ask, table: &Table, plan: &StockPlan, whole: &Heads, shares: &Shares) -> Result<Design, GrazingError> {
+    fn told(&self, c: &Context, ask: &Ask, table: &Table, settled: &Settled) -> Result<Design, GrazingError> {
+        let Settled { plan, whole, shares, .. } = settled;
         let mut used = Vec::new();
         for (p, parcel) in self.parcels.iter().enumerate() {
             for plant in Eaten::ALL {
@@ -435,7 +495,7 @@ impl<'a> Farm<'a> {
             used,
             away_weeks: weeks,
             needs,
-            prices: self.prices(ask, table, plan, whole),
+            prices: self.prices(ask, table, settled)?,
             notes,
         })
     }
@@ -466,11 +526,20 @@ impl<'a> Farm<'a> {
         let class = self.classes[k];
         let stands: [f64; 12] = std::array::from_fn(|m| then[m] + away[m]);
         let (head, gone) = (words::months(&stands, |m| (stands[m] - now[m]).abs() >= 0.5), words::months(away, |m| away[m] > 0.0));
+        let changed = |m: usize| (then[m] - now[m]).abs() >= 0.5;
         let mut facts: Extra = [("parcel".to_string(), json!(parcel.id)), ("class".to_string(), json!(class.word()))].into_iter().collect();
-        let mut parts = Vec::new();
-        for (fact, table, word) in [("head", head, "stand there"), ("away", gone, "are kept away")] {
+        let mut why = format!(
+            "{}s on {}: {} in place of {}",
+            class.word().replace('_', " "),
+            name(parcel),
+            words::said(&words::months(then, changed)),
+            words::said(&words::months(now, changed))
+        );
+        if away.iter().any(|n| *n > 0.0) {
+            why += &format!("; kept away {}", words::said(&gone));
+        }
+        for (fact, table) in [("head", head), ("away", gone)] {
             if table.as_object().is_some_and(|t| !t.is_empty()) {
-                parts.push(format!("{word}: {}", words::said(&table)));
                 facts.insert(fact.to_string(), table);
             }
         }
@@ -487,90 +556,104 @@ impl<'a> Farm<'a> {
             .filter(|u| u.parcel == name(parcel))
             .map(|u| format!("{} eaten {:.0} % now, {:.0} % then, {:.0} % at most", u.plant.word(), 100.0 * u.now, 100.0 * u.then, 100.0 * u.limit))
             .collect();
-        let why = format!("{} of {} that {}{}", class.word().replace('_', " "), name(parcel), parts.join("; that "), if eaten.is_empty() { String::new() } else { format!(" ({})", eaten.join("; ")) });
+        if !eaten.is_empty() {
+            why += &format!(" ({})", eaten.join("; "));
+        }
         let figures: Vec<Quantity> = (entry.quantities)(c, &measure)?.into_iter().filter(|q| q.amount != 0.0).collect();
         Ok(Some(Suggested { why, gbp: kind::cost::total(&(entry.costs)(c, &measure)?), figures, measure }))
     }
 
-    /// What limits are worth, in words.
-    fn prices(&self, ask: &Ask, table: &Table, plan: &StockPlan, whole: &Heads) -> Vec<String> {
+    /// What limits are worth, in words: every one is moved and the program solved again.
+    fn prices(&self, ask: &Ask, table: &Table, settled: &Settled) -> Result<Vec<String>, GrazingError> {
+        let Settled { posed, plan, whole, shares } = settled;
+        let binds = |name: &str| plan.price(name).is_some_and(|x| x.kind == LimitKind::Row && x.price.abs() > 1e-6);
+        // Pounds a year less when rows are looser by so much.
+        let saves = |looser: &dyn Fn(&str) -> f64| -> Result<f64, GrazingError> {
+            let mut moved = posed.clone();
+            moved.rows.iter_mut().for_each(|r| r.limit += looser(&r.name));
+            Ok(moved.solve()?.value - plan.value)
+        };
         let mut out: Vec<(f64, String)> = Vec::new();
-        let shares = table.shares(whole);
-        let slopes = table.slopes(whole, &shares);
-        let ewe = 0;
+        let mut tell = |gbp: f64, words: String| {
+            if gbp >= 0.5 {
+                out.push((gbp, words));
+            }
+        };
+        let slopes = table.slopes(whole, shares);
+        let lead = 0;
+        let ewe = self.classes[lead].word().replace('_', " ");
         for (p, parcel) in self.parcels.iter().enumerate() {
-            let price = |what: &str| plan.price(&format!("{what} of {}", name(parcel))).filter(|x| x.kind == LimitKind::Row).map_or(0.0, |x| x.price.abs());
-            // A week of a hundred ewes off the hill, by what it frees of each limit.
-            let mut weeks = [0.0; 12];
-            let season = [("summer", SUMMER, price("summer stocking")), ("winter", WINTER, price("winter stocking"))];
-            for plant in Eaten::ALL {
-                let worth = price(plant.word());
-                if worth <= 0.0 {
-                    continue;
-                }
-                let hundredth = 0.01 * worth;
-                out.push((
-                    hundredth,
-                    format!(
-                        "The {} of {} is the limit: were one part in a hundred more of it fit to be eaten ({:.0} % instead of {:.0} %), it would save about £{hundredth:.0} a year.",
-                        plant.word(),
-                        name(parcel),
-                        100.0 * self.limits[p][plant as usize].unwrap_or(0.0) + 1.0,
-                        100.0 * self.limits[p][plant as usize].unwrap_or(0.0)
-                    ),
-                ));
-                for (m, week) in weeks.iter_mut().enumerate() {
-                    *week += worth * slopes[m][p][ewe][plant as usize] * 100.0 / WEEKS_A_MONTH;
+            let plant_row = |plant: Eaten| format!("{} of {}", plant.word(), name(parcel));
+            for plant in Eaten::ALL.into_iter().filter(|plant| binds(&plant_row(*plant))) {
+                let gbp = saves(&|row| if row == plant_row(plant) { 1.0 } else { 0.0 })?;
+                let limit = 100.0 * self.limits[p][plant as usize].unwrap_or(0.0);
+                tell(gbp, format!("The {} of {} is a limit: were it fit to be eaten to {:.0} % instead of {limit:.0} %, about £{gbp:.0} a year would be saved.", plant.word(), name(parcel), limit + 1.0));
+            }
+            for (season, months) in [("summer", SUMMER), ("winter", WINTER)] {
+                let rows: Vec<String> = months.iter().map(|m| stocking_row(*m, parcel)).collect();
+                if rows.iter().any(|r| binds(r)) {
+                    let gbp = saves(&|row| if rows.iter().any(|r| r == row) { 0.1 * ha(parcel) } else { 0.0 })?;
+                    tell(gbp, format!("{} is held in {season} to what suits black grouse: a tenth of a sheep a hectare more would save about £{gbp:.0} a year.", name(parcel)));
                 }
             }
-            for (word, months, worth) in season {
-                if worth <= 0.0 {
-                    continue;
-                }
-                let tenth = worth * 0.1 * ha(parcel);
-                out.push((
-                    tenth,
-                    format!("{} is held to what suits black grouse in {word}: a tenth of a sheep a hectare more there would save about £{tenth:.0} a year.", name(parcel)),
-                ));
-                for m in months {
-                    weeks[m] += worth * self.ewes[ewe] / 5.0 * 100.0 / WEEKS_A_MONTH;
+            // A week of a hundred off the hill, by what it frees of every limit of the parcel.
+            let week = 100.0 / WEEKS_A_MONTH;
+            let mut weeks = [0.0; 12];
+            if is_hill(parcel) && (Eaten::ALL.iter().any(|plant| binds(&plant_row(*plant))) || (0..12).any(|m| binds(&stocking_row(m, parcel)))) {
+                for (m, gbp) in weeks.iter_mut().enumerate() {
+                    *gbp = saves(&|row| {
+                        if row == stocking_row(m, parcel) {
+                            return week * self.ewes[lead];
+                        }
+                        let plant = Eaten::ALL.into_iter().find(|plant| row == plant_row(*plant));
+                        plant.map_or(0.0, |plant| week * PERCENT * slopes[m][p][lead][plant as usize])
+                    })?;
                 }
             }
             let best = (0..12).max_by(|a, b| weeks[*a].total_cmp(&weeks[*b])).unwrap_or(0);
-            if weeks[best] > 0.005 && is_hill(parcel) {
-                let class = self.classes[ewe].word().replace('_', " ");
-                out.push((
-                    weeks[best],
-                    format!(
-                        "One more week off {} for a hundred {class}s is worth most in {}, about £{:.0} against £{:.0} of keep; in {} it is worth £{:.0}.",
-                        name(parcel),
-                        LONG[best],
-                        weeks[best],
-                        100.0 * ask.away_gbp,
-                        LONG[3],
-                        weeks[3]
-                    ),
-                ));
-            }
+            let april = if best == APRIL { String::new() } else { format!("; in April it is worth £{:.0}", weeks[APRIL].max(0.0)) };
+            tell(
+                weeks[best],
+                format!("One more week off {} for a hundred {ewe}s is worth most in {}, about £{:.0} against £{:.0} of keep{april}.", name(parcel), LONG[best], weeks[best], 100.0 * ask.away_gbp),
+            );
         }
-        for (m, short) in MONTHS.iter().enumerate() {
-            // Room in the fields, where it is what stands between the hill and a lorry.
-            let (mut worth, mut fields) = (0.0f64, Vec::new());
-            for parcel in self.parcels.iter().filter(|p| is_field(p)) {
-                if let Some(x) = plan.price(&format!("livestock units in {short}, {}", name(parcel))).filter(|x| x.price > 1e-6) {
-                    worth = worth.max(x.price);
-                    fields.push(name(parcel));
-                }
-            }
-            if worth > 0.0 {
-                let more = fields.len().saturating_sub(2);
-                let named = fields.iter().take(2).copied().collect::<Vec<_>>().join(", ") + &if more > 0 { format!(" or {more} others") } else { String::new() };
-                out.push((10.0 * worth, format!("Room for ten ewes more in {} ({named}) would save about £{:.0} a year.", LONG[m], 10.0 * worth)));
-            }
+        let mut fewer = posed.clone();
+        if fewer.classes[lead].head.iter().all(|n| *n >= 10.0) {
+            fewer.classes[lead].head.iter_mut().for_each(|n| *n -= 10.0);
+            let gbp = fewer.solve()?.value - plan.value;
+            tell(gbp, format!("Ten {ewe}s fewer the year round would save about £{gbp:.0} a year of keep and field; what they would have earned is not counted."));
         }
         out.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-        out.into_iter().map(|(_, words)| words).collect()
+        Ok(out.into_iter().map(|(_, words)| words).collect())
     }
 }
 
+/// April, by its place in the year.
+const APRIL: usize = 3;
 const LONG: [&str; 12] = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kind::tests::with;
+    use crate::rules::fixture::grazed;
+
+    /// 400 ha with a lek and 400 hill ewes the year round; the plants bear all. By hand: summer stocking of 1.0 is under 1.1; of the 400 in winter 0.5 x 400 = 200 may
+    /// stay, so 200 are away in five months of 4.348 weeks: 4,348 head-weeks at 0.95 GBP.
+    #[test]
+    fn one_hill_without_fields_sends_the_winter_surplus_away() {
+        with(&grazed(1.0, 1.0), |c| {
+            let bears_all = Ask { heather: 1.0, young_heather: 1.0, blaeberry: 1.0, ..Ask::usual(c).unwrap() };
+            let d = suggest(c, &bears_all).unwrap();
+            assert!((d.away_weeks - 200.0 * 5.0 * WEEKS_A_MONTH).abs() < 1e-6, "{}", d.away_weeks);
+            assert!((d.gbp_a_year - 0.95 * d.away_weeks).abs() < 1e-6 && (d.gbp_a_year - d.bound_gbp_a_year).abs() < 0.01);
+            assert_eq!(d.suggested.len(), 1);
+            assert_eq!(d.suggested[0].measure.facts["away"], json!({"Jan-Mar": 200, "Nov-Dec": 200}));
+            assert!(d.prices.iter().any(|p| p.contains("Test Hill is held in winter")), "{:?}", d.prices);
+            // A flock the hill bears stays where it is, for nothing.
+            let all = Ask { stocking: None, ..bears_all };
+            let d = suggest(c, &all).unwrap();
+            assert!(d.suggested.is_empty() && d.gbp_a_year.abs() < 1e-6 && d.prices.is_empty());
+        });
+    }
+}

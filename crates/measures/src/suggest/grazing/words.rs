@@ -19,7 +19,8 @@ pub fn months(head: &[f64; 12], told: impl Fn(usize) -> bool) -> Value {
             m += 1;
         }
         let name = if m == from { MONTHS[from].to_string() } else { format!("{}-{}", MONTHS[from], MONTHS[m]) };
-        out.insert(name, json!(head[from]));
+        let whole = head[from].round();
+        out.insert(name, if (head[from] - whole).abs() < 1e-9 { json!(whole as i64) } else { json!(head[from]) });
         m += 1;
     }
     Value::Object(out)
@@ -42,7 +43,7 @@ mod tests {
         head[10] = 4.0;
         head[11] = 4.0;
         let table = months(&head, |m| m < 5 || m > 9);
-        assert_eq!(table, json!({"Jan-Mar": 10.0, "Apr": 7.0, "May": 10.0, "Nov-Dec": 4.0}));
-        assert_eq!(said(&json!({"Apr": 7.0})), "Apr 7.0");
+        assert_eq!(table, json!({"Jan-Mar": 10, "Apr": 7, "May": 10, "Nov-Dec": 4}));
+        assert_eq!(said(&table), "Jan-Mar 10, Apr 7, May 10, Nov-Dec 4");
     }
 }
