@@ -8,7 +8,7 @@ use crate::{Draws, Ended, PlanFile, talk};
 use measures::solve::pack::Options;
 use measures::suggest::Suggested;
 use measures::suggest::spend::{Ask, Spending, spend};
-use measures::suggest::wood;
+use measures::suggest::{heather, wood};
 use serde_json::{Value, json};
 use std::cell::Cell;
 use std::time::{Duration, Instant};
@@ -65,7 +65,8 @@ impl Search {
         let mut trees = wood::Ask::usual(&context)?;
         trees.seed = self.seed;
         trees.tried = 150;
-        let ask = Ask { budget_gbp: self.budget_gbp, points: self.points, wood: trees, search: Options::default() };
+        let heather = heather::Ask { seed: self.seed, tried: 80, ..heather::Ask::usual(&context, heather::Work::Cut)? };
+        let ask = Ask { budget_gbp: self.budget_gbp, points: self.points, wood: trees, heather, search: Options::default() };
         let limit = Duration::from_secs_f64(self.seconds.min(1e6));
         // The clock of the choices runs from the last thing said before them.
         let began = Cell::new(Instant::now());

@@ -8,7 +8,7 @@ use geo::{BoundingRect, Centroid};
 use holding::Measure;
 use measures::kind;
 use measures::rules::Context;
-use measures::suggest::{LeftOut, Suggested, fence, heather, water, wood};
+use measures::suggest::{LeftOut, Suggested, fence, grazing, heather, water, wood};
 use serde_json::{Value, json};
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -20,14 +20,15 @@ use std::time::{Duration, Instant};
   greyhen suggest hill.gpkg wood --option 1 --ha 12    lay them in option 1
   greyhen suggest hill.gpkg fence --option 1 --most 3
   greyhen suggest hill.gpkg heather --tracked          a rotation of small cut patches over ten years
+  greyhen suggest hill.gpkg grazing --plants-only      where the flock goes by month, held to what plants bear
 
 Woods and heather are chosen with a bound: the gap says how much better any other choice among the outlines tried could be. Check the option after:
 greyhen check hill.gpkg --option 1. It advises; it does not license.")]
 pub struct Suggest {
     #[command(flatten)]
     plan: PlanFile,
-    /// What is put forward: wood, heather (a rotation of patches), water (ditches to block), fence (taken down, marked, moved)
-    #[arg(value_name = "KIND", value_parser = ["wood", "heather", "water", "fence"])]
+    /// What is put forward: wood, heather (a rotation of patches), grazing (the flock's year), water (ditches to block), fence (taken down, marked, moved)
+    #[arg(value_name = "KIND", value_parser = ["wood", "heather", "grazing", "water", "fence"])]
     kind: String,
     /// The option to lay the measures in; left out, the plan stays as it is
     #[arg(long, value_name = "N")]
@@ -58,6 +59,9 @@ pub struct Suggest {
     /// Burn instead of cutting; licences, seasons and trained people: check the code in force (heather)
     #[arg(long)]
     burn: bool,
+    /// Hold sheep to what heather, blaeberry and fields bear, not to the stocking that suits black grouse (grazing)
+    #[arg(long)]
+    plants_only: bool,
     /// The most measures laid (water, fence)
     #[arg(long, value_name = "N")]
     most: Option<usize>,
@@ -71,6 +75,9 @@ pub struct Suggest {
     #[arg(long)]
     json: bool,
 }
+
+/// Prices of limits told in words.
+const PRICES: usize = 8;
 
 /// A number above nought as it is typed.
 pub fn above_nought(text: &str) -> Result<f64, String> {
@@ -113,6 +120,7 @@ impl Suggest {
         let mut put = match self.kind.as_str() {
             "wood" => self.wood(&context, &working)?,
             "heather" => self.heather(&start, &working)?,
+            "grazing" => self.grazing(&context, &working)?,
             "water" => {
                 working.now("looking at ditches");
                 Put::ranked(water::suggest(&context)?, water::left_out(&context)?, "Ditches to block, most wetted brood ground for the money first.")
@@ -244,6 +252,33 @@ impl Suggest {
         });
         let more = vec![("blocks", json!(d.blocks)), ("area_ha_by_year", json!(d.area_ha))];
         Ok(Put { suggested: d.suggested, left_out, bound: Some(bound), words, more })
+    }
+
+    fn grazing(&self, context: &Context, working: &talk::Working) -> Result<Put, Fail> {
+        let mut ask = grazing::Ask::usual(context)?;
+        if self.plants_only {
+            ask.stocking = None;
+        }
+        working.now("finding where the flock goes, month by month");
+        let d = grazing::suggest(context, &ask).map_err(Fail::one)?;
+        let gbp = |v: f64| gbp_words([v; 3]);
+        let mut words = vec![format!(
+            "The flock's year within what plants bear{}: {} a year for keep and fields, {:.0} head-weeks away; no plan within the same limits costs less than {} (the difference \
+            is whole animals). It adds {:+.2} to the needs met: one unit is one season of one lek met for one year, over thirty years, nearer years more.",
+            if self.plants_only { "" } else { " and black grouse suits" },
+            gbp(d.gbp_a_year),
+            d.away_weeks,
+            gbp(d.bound_gbp_a_year),
+            d.needs
+        )];
+        words.extend(d.prices.iter().take(PRICES).cloned());
+        if d.prices.len() > PRICES {
+            words.push(format!("... and {} limits of less worth.", d.prices.len() - PRICES));
+        }
+        words.extend(d.notes.iter().map(|n| format!("Note: {n}")));
+        let bound = json!({"objective": -d.gbp_a_year, "upper_bound": -d.bound_gbp_a_year, "gap": (d.gbp_a_year - d.bound_gbp_a_year).max(0.0) / d.gbp_a_year.abs().max(1.0)});
+        let more = vec![("used", json!(d.used)), ("prices", json!(d.prices)), ("needs", json!(d.needs)), ("away_head_weeks", json!(d.away_weeks))];
+        Ok(Put { suggested: d.suggested, left_out: Vec::new(), bound: Some(bound), words, more })
     }
 
     /// The first of a ranking, as many as asked for and as the money allows.

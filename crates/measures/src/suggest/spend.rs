@@ -7,7 +7,7 @@
 
 use super::design::{Horizon, deltas, met_by_draw, together};
 use super::wood::{self, DesignError};
-use super::{Suggested, fence, water};
+use super::{Suggested, fence, heather, water};
 use crate::kind::{self, Quantity};
 use crate::rules::Context;
 use crate::solve::choose::{Candidate, Choice, Chosen, Step};
@@ -31,6 +31,8 @@ pub struct Ask {
     pub points: usize,
     /// How woods are designed.
     pub wood: wood::Ask,
+    /// How heather is worked.
+    pub heather: heather::Ask,
     /// Search settings.
     pub search: Options,
 }
@@ -105,6 +107,8 @@ pub fn spend(c: &Context, ask: &Ask, say: &dyn Fn(&str), stop: &dyn Fn() -> bool
     measures.extend(fields(c)?);
     measures.extend(lek_care(c)?);
     measures.extend(off_wintering(c)?);
+    say("trying heather");
+    offers.extend(heather(c, ask, &mut notes)?);
     for suggested in measures {
         if let Some(effect) = effect(c, &suggested.measure, &mut trials)? {
             offers.push(Offer { suggested, effect, saved_a_year: 0.0, saved_worth: 0.0 });
@@ -179,6 +183,21 @@ fn effect(c: &Context, measure: &Measure, trials: &mut Trials) -> Result<Option<
     }
     let (with, programme) = together(c, &[measure])?;
     trials.whole(&with, &programme).map(Some)
+}
+
+/// Patches of a heather rotation, each by itself; the rotation they are taken from keeps the limits between them.
+fn heather(c: &Context, ask: &Ask, notes: &mut Vec<String>) -> Result<Vec<Offer>, SpendError> {
+    match heather::suggest(c, &ask.heather, &|| false) {
+        Ok(design) => {
+            let offers = design.suggested.into_iter().zip(design.effects);
+            Ok(offers.map(|(suggested, effect)| Offer { suggested, effect, saved_a_year: 0.0, saved_worth: 0.0 }).collect())
+        }
+        Err(DesignError::NoRoom { found, .. }) => {
+            notes.push(format!("No heather is offered: {found}."));
+            Ok(Vec::new())
+        }
+        Err(e) => Err(e.into()),
+    }
 }
 
 /// A measure of a kind with facts, costed.

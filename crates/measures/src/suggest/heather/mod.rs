@@ -22,7 +22,7 @@ use chrono::Datelike;
 use geo_types::MultiPolygon;
 use guidance::Unknown;
 use habitat::ahead::Programme;
-use habitat::ahead::trial::{Place, Trials};
+use habitat::ahead::trial::{BySeason, Place, Trials};
 use habitat::ahead::variant::cells;
 use habitat::state::Stand;
 use holding::{Extra, Measure};
@@ -77,7 +77,7 @@ pub struct Ask {
     pub rotation_yr: f64,
     /// What a hectare brought into the rotation is worth beside the needs it meets, lek-season-years.
     pub worth_per_ha: f64,
-    /// The most patches tried.
+    /// About the most patches tried.
     pub tried: usize,
     /// Ground to be planted, kept clear of like woods that stand.
     pub woods: Vec<MultiPolygon<f64>>,
@@ -141,6 +141,8 @@ pub struct BlockTold {
 pub struct Design {
     /// Patches in the order of their years.
     pub suggested: Vec<Suggested>,
+    /// What each changes by itself, by year of the horizon, lek and season, usable hectares.
+    pub effects: Vec<BySeason>,
     /// Worth of the choice: needs met and hectares.
     pub objective: f64,
     /// No other choice of the same patches is worth more.
@@ -254,6 +256,7 @@ pub fn suggest(c: &Context, ask: &Ask, stop: &dyn Fn() -> bool) -> Result<Design
         gap: plan.answer.gap,
         status: plan.answer.status,
         needs,
+        effects,
         tried: grown.len(),
         area_ha: plan.area_ha,
         cap_ha,
@@ -283,7 +286,7 @@ fn recipe(c: &Context, ask: &Ask, year: u32) -> Result<habitat::ahead::Work, Unk
 }
 
 /// What each patch adds in each year: tried in the first, the middle and the last, the years between on the lines between.
-fn gains(trials: &mut Trials, on: &[Vec<u32>], recipes: &[usize], gain: impl Fn(&habitat::ahead::trial::BySeason) -> f64) -> Result<Vec<Vec<f64>>, Unknown> {
+fn gains(trials: &mut Trials, on: &[Vec<u32>], recipes: &[usize], gain: impl Fn(&BySeason) -> f64) -> Result<Vec<Vec<f64>>, Unknown> {
     let mut anchors = vec![0, (recipes.len() - 1) / 2, recipes.len() - 1];
     anchors.dedup();
     let places: Vec<Place> = on.iter().flat_map(|cells| anchors.iter().map(|a| Place { cells: cells.clone(), recipe: recipes[*a] })).collect();
