@@ -83,6 +83,15 @@ fn measures_are_put_forward_laid_and_paid_for() {
     let listed: Value = serde_json::from_str(&ok(&["measure", plan, "list", "--json"])).unwrap();
     assert_eq!(listed["measures"].as_array().unwrap().len(), woods.len());
 
+    // Heather and the flock: a bound each, and what speaks for it.
+    let heather = holds_schema("suggest.json", &ok(&["suggest", plan, "heather", "--draws", "2", "--option", "1", "--json"]));
+    assert!(heather["gap"].as_f64().unwrap() <= 0.03 && !heather["measures"].as_array().unwrap().is_empty());
+    assert!(heather["blocks"].as_array().unwrap().iter().any(|b| b["worked_ha"].as_f64().unwrap() > 1.0));
+    let flock = holds_schema("suggest.json", &ok(&["suggest", plan, "grazing", "--draws", "2", "--plants-only", "--option", "1", "--json"]));
+    assert!(flock["gap"].as_f64().unwrap() <= 0.03 && flock["used"].as_array().unwrap().iter().all(|u| u["then"].as_f64() <= u["limit"].as_f64().map(|l| l + 1e-3)));
+    let wrong = ok(&["measure", plan, "list", "--option", "1"]);
+    assert!(!wrong.contains("wrong:") && !wrong.contains("needed:"), "{wrong}");
+
     // Fences and ditches: the first of a ranking.
     let fences = holds_schema("suggest.json", &ok(&["suggest", plan, "fence", "--draws", "2", "--most", "2", "--option", "1", "--json"]));
     assert_eq!(fences["measures"].as_array().unwrap().len(), 2);

@@ -99,6 +99,8 @@ struct Put {
     bound: Option<Value>,
     /// In words, before the list.
     words: Vec<String>,
+    /// A table after the words; may be empty.
+    table: String,
     /// More for programs, by name.
     more: Vec<(&'static str, Value)>,
 }
@@ -106,7 +108,7 @@ struct Put {
 impl Put {
     /// Measures ranked one by one.
     fn ranked(suggested: Vec<Suggested>, left_out: Vec<LeftOut>, words: &str) -> Put {
-        Put { suggested, left_out, bound: None, words: vec![words.to_string()], more: Vec::new() }
+        Put { suggested, left_out, bound: None, words: vec![words.to_string()], table: String::new(), more: Vec::new() }
     }
 }
 
@@ -197,7 +199,7 @@ impl Suggest {
             "objective": c.objective, "before": c.before, "upper_bound": c.upper_bound, "gap": c.gap, "gap_of_gain": c.gap_of_gain,
             "status": c.status.word(), "tried": design.tried, "area_ha": c.area_ha, "gbp": c.cost_gbp,
         });
-        Ok(Put { suggested: design.suggested, left_out: Vec::new(), bound: Some(bound), words, more: Vec::new() })
+        Ok(Put { suggested: design.suggested, left_out: Vec::new(), bound: Some(bound), words, table: String::new(), more: Vec::new() })
     }
 
     fn heather(&self, start: &Start, working: &talk::Working) -> Result<Put, Fail> {
@@ -241,17 +243,33 @@ impl Suggest {
         if !barred.is_empty() {
             words.push(format!("Kept off: {}.", barred.join("; ")));
         }
-        let of = |h: &heather::Heights| format!("{:.0} cm, {:.0} % long, {:.0} % short", h.mean_cm, 100.0 * h.long, 100.0 * h.short);
-        for b in d.blocks.iter().filter(|b| b.worked_ha > 0.0) {
-            words.push(format!("In {}, {:.0} ha of heather, {:.1} ha are worked; now {}; in year {} {}.", talk::name(&b.name), b.heather_ha, b.worked_ha, of(&b.now), d.then_year, of(&b.then)));
-        }
+        let of = |now: f64, then: f64| format!("{now:.0} > {then:.0}");
+        let rows: Vec<Vec<String>> = d
+            .blocks
+            .iter()
+            .filter(|b| b.worked_ha >= 0.05)
+            .map(|b| {
+                let (now, then) = (&b.now, &b.then);
+                let heights = [of(now.mean_cm, then.mean_cm), of(100.0 * now.long, 100.0 * then.long), of(100.0 * now.short, 100.0 * then.short)];
+                [b.name.clone(), format!("{:.0}", b.heather_ha), format!("{:.1}", b.worked_ha)].into_iter().chain(heights).collect()
+            })
+            .collect();
+        let table = if rows.is_empty() {
+            String::new()
+        } else {
+            format!(
+                "{}\nNow > in year {}, the plan done; long and short by the heights of docs/rules.md, heather_one_age.",
+                talk::table(&["", "heather ha", "worked ha", "mean cm", "long %", "short %"], &rows, &[1, 2, 3, 4, 5]),
+                d.then_year
+            )
+        };
         let left: Vec<&heather::BlockTold> = d.blocks.iter().filter(|b| !b.left.is_empty()).collect();
         let left_out = left.iter().map(|b| LeftOut { id: b.name.clone(), why: format!("{} ha of heather: {}", b.heather_ha.round(), b.left) }).collect();
         let bound = json!({
             "objective": d.objective, "upper_bound": d.upper_bound, "gap": d.gap, "status": d.status.word(), "tried": d.tried, "area_ha": worked, "needs": d.needs,
         });
         let more = vec![("blocks", json!(d.blocks)), ("area_ha_by_year", json!(d.area_ha))];
-        Ok(Put { suggested: d.suggested, left_out, bound: Some(bound), words, more })
+        Ok(Put { suggested: d.suggested, left_out, bound: Some(bound), words, table, more })
     }
 
     fn grazing(&self, context: &Context, working: &talk::Working) -> Result<Put, Fail> {
@@ -278,7 +296,7 @@ impl Suggest {
         words.extend(d.notes.iter().map(|n| format!("Note: {n}")));
         let bound = json!({"objective": -d.gbp_a_year, "upper_bound": -d.bound_gbp_a_year, "gap": (d.gbp_a_year - d.bound_gbp_a_year).max(0.0) / d.gbp_a_year.abs().max(1.0)});
         let more = vec![("used", json!(d.used)), ("prices", json!(d.prices)), ("needs", json!(d.needs)), ("away_head_weeks", json!(d.away_weeks))];
-        Ok(Put { suggested: d.suggested, left_out: Vec::new(), bound: Some(bound), words, more })
+        Ok(Put { suggested: d.suggested, left_out: Vec::new(), bound: Some(bound), words, table: String::new(), more })
     }
 
     /// The first of a ranking, as many as asked for and as the money allows.
@@ -312,6 +330,9 @@ impl Suggest {
 
     fn text(&self, start: &Start, put: &Put) -> String {
         let mut out: Vec<String> = put.words.iter().map(|w| talk::wrapped(w, 96, "")).collect();
+        if !put.table.is_empty() {
+            out.push(put.table.clone());
+        }
         out.push(String::new());
         if put.suggested.is_empty() {
             out.push(format!("Nothing of the kind {} is put forward.", self.kind));
