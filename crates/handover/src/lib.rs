@@ -2,7 +2,8 @@
 //!
 //! - [`pack`]: what goes in, what comes out
 //! - [`content`]: what it says, in words and figures
-//! - [`secrecy`]: where leks may be shown and where not
+//! - [`planned`]: an option with its measures and the years ahead, where one is handed over
+//! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
 //! - `pdf` (feature `pdf`): pages
 //! - [`workbook`]: the ledger as a workbook
@@ -18,6 +19,8 @@ pub mod pack;
 #[cfg(feature = "pdf")]
 pub mod pdf;
 pub mod pictures;
+pub mod placed;
+pub mod planned;
 pub mod raster;
 pub mod secrecy;
 pub mod svg;
@@ -26,3 +29,4 @@ pub mod words;
 pub mod workbook;
 
 pub use pack::{Fault, LekCounts, Output, Pack, YearCount};
+pub use planned::{Frontier, FrontierPoint, Next, Planned};

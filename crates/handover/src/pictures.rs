@@ -1,6 +1,6 @@
 //! The pictures of the pages, by file name.
 
-use crate::chart::{counts, year_sheet};
+use crate::chart::{counts, frontier, paired, year_sheet, years_ahead};
 use crate::content::{self, Content};
 use crate::map::Scene;
 use crate::pack::Pack;
@@ -9,6 +9,13 @@ use crate::pack::Pack;
 pub const TEXT_MM: f64 = 174.0;
 /// Height a full-page map may take, millimetres.
 pub const SHEET_MM: f64 = 238.0;
+/// Height of the curves of one lek, millimetres.
+pub const AHEAD_MM: f64 = 196.0;
+/// Height of the map of one kind of measure, millimetres.
+pub const KIND_MM: f64 = 112.0;
+
+/// The same where the measures are many, and told in a table that runs over the page.
+pub const MANY_MM: f64 = 158.0;
 
 /// Draws every picture the pages call for.
 pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
@@ -22,8 +29,25 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
         out.extend(chart.map(|svg| (format!("counts-{i}.svg"), svg)));
     }
     let secrecy = pack.secrecy();
+    if let (Some(planned), Some(text)) = (pack.option, &content.option) {
+        out.push(("paired-met.svg".into(), paired::met(planned, text, TEXT_MM)));
+        for lek in 0..a.leks.len() {
+            out.push((format!("paired-{lek}.svg"), paired::lek(planned, lek, TEXT_MM)));
+            out.push((format!("ahead-{lek}.svg"), years_ahead::draw(planned, lek, TEXT_MM, AHEAD_MM)));
+        }
+        out.extend(planned.frontier.as_ref().and_then(|f| frontier::draw(f, TEXT_MM, 78.0)).map(|svg| ("frontier.svg".into(), svg)));
+    }
     let public = secrecy.public(pack.holding);
     let Some(scene) = Scene::new(&public, &secrecy) else { return out };
+    if let (Some(planned), Some(text)) = (pack.option, &content.option) {
+        let placed = content::option::placed(pack, &secrecy);
+        if text.map {
+            out.push(("measures.svg".into(), scene.measures(planned, &placed, None, TEXT_MM, SHEET_MM - 8.0).svg));
+        }
+        for kind in text.kinds.iter().filter(|k| k.map) {
+            out.push((format!("measures-{}.svg", kind.key), scene.measures(planned, &placed, Some(kind.key), TEXT_MM, if kind.many { MANY_MM } else { KIND_MM }).svg));
+        }
+    }
     out.push(("locator.svg".into(), scene.locator(TEXT_MM, 120.0).svg));
     out.push(("ground.svg".into(), scene.ground(TEXT_MM, SHEET_MM).svg));
     for (i, (season, grid)) in pack.pictures.value.iter().enumerate() {

@@ -41,8 +41,8 @@ pub enum Mark {
 pub struct Secrecy {
     show: bool,
     national_grid: bool,
-    leks: Vec<(String, String, Point<f64>)>,
-    telling: Telling,
+    pub(crate) leks: Vec<(String, String, Point<f64>)>,
+    pub(crate) telling: Telling,
 }
 
 impl Secrecy {
@@ -140,16 +140,21 @@ impl Secrecy {
         if tied.is_empty() {
             return (finding.geometry.clone(), false);
         }
+        (self.squares_of(&tied), true)
+    }
+
+    /// The squares that stand for some leks, each once.
+    pub(crate) fn squares_of(&self, leks: &[usize]) -> Geometry<f64> {
         let mut squares: Vec<Rect<f64>> = vec![];
-        for lek in tied {
-            if let Mark::Square { west_m, south_m, size_m } = self.mark(self.leks[lek].2) {
+        for lek in leks {
+            if let Mark::Square { west_m, south_m, size_m } = self.mark(self.leks[*lek].2) {
                 let square = Rect::new(Coord { x: west_m, y: south_m }, Coord { x: west_m + size_m, y: south_m + size_m });
                 if !squares.contains(&square) {
                     squares.push(square);
                 }
             }
         }
-        (Geometry::MultiPolygon(MultiPolygon(squares.into_iter().map(|r| r.to_polygon()).collect())), true)
+        Geometry::MultiPolygon(MultiPolygon(squares.into_iter().map(|r| r.to_polygon()).collect()))
     }
 
     /// A representative point of a shape, for its number on a map and its reference.
@@ -210,7 +215,7 @@ fn band(value: f64, edges: &[f64], unit: &str) -> String {
 }
 
 /// The areas of a shape, part by part.
-fn areas(shape: &Geometry<f64>) -> Vec<MultiPolygon<f64>> {
+pub(crate) fn areas(shape: &Geometry<f64>) -> Vec<MultiPolygon<f64>> {
     match shape {
         Geometry::Polygon(p) => vec![MultiPolygon(vec![p.clone()])],
         Geometry::MultiPolygon(all) => all.0.iter().map(|p| MultiPolygon(vec![p.clone()])).collect(),

@@ -2,6 +2,8 @@
 //!
 //! Every text is written as text: a name that begins like a formula stays a name.
 
+mod option;
+
 use crate::content::Content;
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
@@ -55,7 +57,7 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
         u8::try_from(pack.today.day()).unwrap_or(1),
     )?;
     book.set_properties(&DocProperties::new().set_title(&content.name).set_creation_datetime(&day));
-    let sheets = [
+    let mut sheets = vec![
         about(content),
         year_sheet(pack),
         ledger(pack, content),
@@ -68,6 +70,10 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
         figures(content),
         sources(content),
     ];
+    if let (Some(planned), Some(text)) = (pack.option, &content.option) {
+        let at = sheets.len() - 2;
+        sheets.splice(at..at, option::sheets(pack, planned, text));
+    }
     for sheet in sheets {
         fill(book.add_worksheet(), &sheet)?;
     }

@@ -1,21 +1,55 @@
-//! `greyhen handover`: the plan on paper, the workbook, the map file.
+//! `greyhen handover`: the plan on paper, the workbook, the map file; with an option, what it does and what it comes to.
 
+use super::course::{Start, Under};
+use super::suggest::above_nought;
 use super::write_new;
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use guidance::Guidance;
-use handover::{LekCounts, Pack, YearCount};
+use habitat::ahead::YEARS;
+use handover::{Frontier, LekCounts, Pack, Planned, YearCount};
 use holding::Holding;
+use measures::solve::pack::Options;
+use measures::suggest::spend::{Ask, spend};
+use measures::suggest::wood;
+use std::cell::Cell;
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+/// Points of the frontier up to the budget.
+const POINTS: usize = 6;
+/// Woods tried for the frontier.
+const WOODS: usize = 150;
 
 /// Arguments.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen handover hill.gpkg --to pack
+  greyhen handover hill.gpkg --to pack --option 2                  and its measures, years ahead
+  greyhen handover hill.gpkg --to pack --option 2 --compare 1      beside option 1 alone
+  greyhen handover hill.gpkg --to pack --option 2 --budget 20000   and what money can buy
+
+Every file is written whole, or not at all. Lek places are withheld to the kilometre unless asked for, and with them whatever would
+give one away: a measure at a lek is told coarsely. docs/handover.md tells what is on every page.")]
 pub struct Handover {
     #[command(flatten)]
     plan: PlanFile,
     /// Folder to write into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: PathBuf,
+    /// Hand an option over with the plan: its measures, and the years ahead
+    #[arg(long, value_name = "N")]
+    option: Option<u32>,
+    /// The options to compare it with; every other one of the plan when left out
+    #[arg(long, value_name = "M", requires = "option", value_delimiter = ',')]
+    compare: Vec<u32>,
+    /// Add what money can buy, up to so many pounds
+    #[arg(long, value_name = "GBP", requires = "option", allow_negative_numbers = true, value_parser = above_nought)]
+    budget: Option<f64>,
+    /// Seconds the choices of the budget may take
+    #[arg(long, value_name = "S", default_value_t = 20.0, allow_negative_numbers = true, value_parser = above_nought, requires = "budget")]
+    seconds: f64,
     #[command(flatten)]
     draws: Draws,
     /// Give lek places exactly; otherwise only their kilometre squares
@@ -32,26 +66,31 @@ pub struct Handover {
 impl Handover {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
+        self.free()?;
         let working = talk::Working::on("reading the plan");
-        let super::Examined { holding, guidance, assessed, findings } = super::examine(&self.plan.path, &self.draws, &working)?;
-        let counts = counts(&holding, &guidance)?;
-        let pictures = assessed.pictures();
+        let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let asked: Vec<u32> = self.option.iter().chain(&self.compare).copied().collect();
+        start.has(&asked)?;
+        working.now("checking the rules");
+        let findings = start.findings()?;
+        let counts = counts(&start.holding, &start.guidance)?;
+        let pictures = start.base.pictures();
+        let courses = self.courses(&start, &working)?;
+        let planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
         working.now("drawing the pages");
         let pack = Pack {
-            holding: &holding,
-            assessment: &assessed.assessment,
+            holding: &start.holding,
+            assessment: &start.base.assessment,
             pictures: &pictures,
             findings: &findings,
-            guidance: &guidance,
+            guidance: &start.guidance,
             counts: &counts,
+            option: planned.as_ref(),
             show_leks: self.show_leks,
             today: self.date.unwrap_or_else(|| chrono::Local::now().date_naive()),
         };
         let outputs = pack.write()?;
-        let taken: Vec<String> = outputs.iter().map(|o| self.to.join(&o.name)).filter(|p| p.exists() && !self.force).map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
-        if !taken.is_empty() {
-            return Err(Fail::all(taken));
-        }
+        self.free()?;
         for output in &outputs {
             write_new(&self.to.join(&output.name), &output.bytes, self.force)?;
         }
@@ -59,10 +98,59 @@ impl Handover {
         for output in &outputs {
             talk::print(&format!("Written: {}", self.to.join(&output.name).display()));
         }
+        for fault in start.faults(self.option) {
+            talk::print(&talk::wrapped(&format!("Wrong in the option: {fault}"), 96, ""));
+        }
         if !self.show_leks {
             talk::print("Lek places are withheld to the kilometre; --show-leks gives them exactly.");
         }
         Ok(Ended::Well)
+    }
+
+    /// Refuse to write over an earlier hand-over, before any of the work.
+    fn free(&self) -> Result<(), Fail> {
+        let there = handover::pack::names().iter().map(|name| self.to.join(name)).filter(|p| p.exists() && !self.force);
+        let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
+        if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
+    }
+
+    /// As now and every option compared, by number; nothing where no option is handed over.
+    fn courses(&self, start: &Start, working: &talk::Working) -> Result<Vec<Under>, Fail> {
+        let Some(own) = self.option else { return Ok(vec![]) };
+        let compared = |n: &u32| *n == own || self.compare.is_empty() || self.compare.contains(n);
+        let mut numbers: Vec<u32> = start.holding.options.iter().map(|o| o.number).filter(compared).collect();
+        numbers.sort_unstable();
+        std::iter::once(None)
+            .chain(numbers.into_iter().map(Some))
+            .map(|option| {
+                working.now(&format!("looking ahead: {}", start.called(option)));
+                start.under(option, &YEARS)
+            })
+            .collect()
+    }
+
+    /// The option with its measures, beside the others, and what money can buy where that is asked.
+    fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], working: &talk::Working) -> Result<Planned<'a>, Fail> {
+        let forecasts: Vec<_> = courses.iter().map(|u| (u.option, &u.forecast)).collect();
+        working.now("checking the rules on the measures");
+        let mut planned = Planned::new(&start.holding, &start.guidance, &start.base, number, &forecasts)?;
+        if let Some(budget_gbp) = self.budget {
+            let context = start.context();
+            let mut trees = wood::Ask::usual(&context)?;
+            trees.seed = self.draws.seed;
+            trees.tried = WOODS;
+            let ask = Ask { budget_gbp, points: POINTS, wood: trees, search: Options::default() };
+            let limit = Duration::from_secs_f64(self.seconds.min(1e6));
+            // The clock of the choices runs from the last thing said before them.
+            let began = Cell::new(Instant::now());
+            let say = |what: &str| {
+                began.set(Instant::now());
+                working.now(what);
+            };
+            let spending = spend(&context, &ask, &say, &|| began.get().elapsed() > limit).map_err(Fail::one)?;
+            planned.frontier = Some(Frontier::new(&context, &spending)?);
+        }
+        Ok(planned)
     }
 }
 

@@ -66,25 +66,6 @@ pub fn ground_of(holding: &Holding, guidance: &Guidance) -> Result<habitat::Asse
     Ok(habitat::assess(holding, guidance, habitat::Settings { draws: 1, seed: 1, cell_m: None })?)
 }
 
-/// A plan assessed and held against the rules.
-pub struct Examined {
-    pub holding: Holding,
-    pub guidance: Guidance,
-    pub assessed: habitat::Assessed,
-    pub findings: Vec<measures::Finding>,
-}
-
-/// Read a plan, work out its year and check the rules, saying which is under way.
-pub fn examine(path: &Path, draws: &crate::Draws, working: &crate::talk::Working) -> Result<Examined, Fail> {
-    let holding = read(path)?;
-    let guidance = tables()?;
-    working.now("working out the year");
-    let assessed = habitat::assess(&holding, &guidance, draws.settings())?;
-    working.now("checking the rules");
-    let findings = measures::rules::check_all(&measures::rules::Context::new(&holding, &guidance, &assessed))?;
-    Ok(Examined { holding, guidance, assessed, findings })
-}
-
 /// Write a file of its own, never over another unless forced, and whole or not at all.
 pub fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Fail> {
     if path.exists() && !force {

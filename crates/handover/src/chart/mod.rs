@@ -1,4 +1,7 @@
 //! Charts as pictures.
 
 pub mod counts;
+pub mod frontier;
+pub mod paired;
 pub mod year_sheet;
+pub mod years_ahead;

@@ -44,6 +44,8 @@ pub fn of(pack: &Pack) -> (Vec<Evidence>, Vec<Reference>) {
     let mut keys: BTreeSet<&str> = pack.assessment.evidence.iter().map(String::as_str).collect();
     keys.extend(pack.findings.iter().flat_map(|f| &f.source).map(String::as_str));
     keys.extend(pack.assessment.leks.iter().flat_map(|l| &l.composition).flat_map(|c| &c.source).map(String::as_str));
+    let planned = pack.option.map(super::option::keys).unwrap_or_default();
+    keys.extend(planned.iter().map(String::as_str));
     let country = pack.holding.about.country;
     let mut figures = vec![];
     let mut classes: BTreeMap<String, Vec<&Row>> = BTreeMap::new();

@@ -40,7 +40,8 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Vec<FindingText> {
     pack.ordered_findings().iter().enumerate().map(|(i, f)| text(pack, secrecy, i + 1, f)).collect()
 }
 
-fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingText {
+/// One finding in words.
+pub(super) fn text(pack: &Pack, secrecy: &Secrecy, number: usize, f: &Finding) -> FindingText {
     let (shape, blurred) = secrecy.shape(f);
     let reference = match Secrecy::spot(&shape) {
         Some(at) if blurred => format!("{}, place withheld", secrecy.grid_reference(at, 4)),

@@ -5,11 +5,13 @@ mod evidence;
 mod found;
 mod job;
 mod lek;
+pub mod option;
 
 pub use evidence::{Evidence, Reference};
 pub use found::FindingText;
 pub use job::Headline;
 pub use lek::{CompositionText, CostText, Fact, LekText, SeasonText};
+pub use option::OptionText;
 
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
@@ -68,6 +70,9 @@ pub struct Content {
     pub maps: bool,
     /// Year-sheet pictures, one a page.
     pub year_sheets: usize,
+    /// The option handed over with the plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub option: Option<OptionText>,
 }
 
 /// Puts a pack into words.
@@ -103,6 +108,7 @@ pub fn of(pack: &Pack) -> Content {
         pinch_map: job::pinch(pack).map(|s| words::capital(s.name())).unwrap_or_default(),
         maps: crate::map::view::extent(pack.holding).is_some(),
         year_sheets: crate::chart::year_sheet::pages(a.leks.len()),
+        option: option::of(pack, &secrecy),
     }
 }
 

@@ -29,6 +29,8 @@ pub enum Entry {
     Hidden,
     /// A numbered finding: its weight (0 must, 1 should, 2 consider) and the words.
     Finding(usize, &'static str),
+    /// A kind of measure: its key and title.
+    Measure(&'static str, &'static str),
 }
 
 impl Entry {
@@ -43,7 +45,7 @@ impl Entry {
             Entry::Value(step) => VALUE_WORDS.get(*step).copied().unwrap_or(""),
             Entry::Unmapped => "not mapped",
             Entry::Hidden => "hidden from the lek",
-            Entry::Finding(_, words) => words,
+            Entry::Finding(_, words) | Entry::Measure(_, words) => words,
         }
     }
 
@@ -83,6 +85,7 @@ impl Entry {
                 svg.rect(x, y, 6.0, 3.4, &format!(r#"fill="{fill}""#));
             }
             Entry::Hidden => svg.rect(x, y, 6.0, 3.4, &format!(r##"fill="#5b606b" {edge}"##)),
+            Entry::Measure(kind, _) => super::works::sample(svg, x, y, kind),
             Entry::Finding(weight, _) => super::findings::symbol(svg, x + 3.0, y + 1.7, *weight, ""),
         }
     }

@@ -8,6 +8,7 @@ pub mod layers;
 pub mod legend;
 pub mod look;
 pub mod view;
+pub mod works;
 
 use crate::raster;
 use crate::secrecy::{Mark, Secrecy};

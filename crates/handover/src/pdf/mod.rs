@@ -8,6 +8,9 @@ use typst_layout::PagedDocument;
 
 /// The document: how pages look. What they say is in `data.json`, the pictures in files of their own.
 const PAGES: &str = include_str!("pages.typ");
+/// The pages of an option, and the line of the document they stand in place of.
+const OPTION: &str = include_str!("option.typ");
+const OPTION_HERE: &str = "// ---- the option\n";
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
@@ -17,7 +20,7 @@ pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveD
     let json = serde_json::to_vec(data).map_err(|e| e.to_string())?;
     let mut files = vec![("data.json".to_owned(), json)];
     files.extend(pictures.into_iter().map(|(name, svg)| (name, svg.into_bytes())));
-    let world = world::Closed::new(PAGES, files, today).ok_or("a picture has no usable name")?;
+    let world = world::Closed::new(&PAGES.replacen(OPTION_HERE, OPTION, 1), files, today).ok_or("a picture has no usable name")?;
     let compiled = typst::compile::<PagedDocument>(&world);
     let set = compiled
         .output

@@ -31,6 +31,22 @@ pub enum Hatch {
     Crowns,
     /// Wide leaning strokes: protected or kept out.
     Guarded,
+    /// Ringed dots: a wood to plant.
+    DoPlant,
+    /// Steps: an edge to soften.
+    DoEdge,
+    /// Sparse arrow heads: grazing changed.
+    DoGraze,
+    /// Broken level bars: heather to work.
+    DoHeather,
+    /// Waves: ground to wet.
+    DoWater,
+    /// Upright bars: fields to work.
+    DoField,
+    /// Fine crosses in ink: lek cared for.
+    DoLek,
+    /// Fine strokes leaning left in grey: band of as now.
+    BandNow,
 }
 
 impl Hatch {
@@ -50,6 +66,14 @@ impl Hatch {
             Hatch::Spires => "h-spires",
             Hatch::Crowns => "h-crowns",
             Hatch::Guarded => "h-guarded",
+            Hatch::DoPlant => "h-do-plant",
+            Hatch::DoEdge => "h-do-edge",
+            Hatch::DoGraze => "h-do-graze",
+            Hatch::DoHeather => "h-do-heather",
+            Hatch::DoWater => "h-do-water",
+            Hatch::DoField => "h-do-field",
+            Hatch::DoLek => "h-do-lek",
+            Hatch::BandNow => "h-band-now",
         }
     }
 
@@ -69,6 +93,14 @@ impl Hatch {
             Hatch::Spires => (2.2, 2.2, filled("M.1 1L.55 0L1 1ZM1.2 2.1L1.65 1.1L2.1 2.1Z", MOSS)),
             Hatch::Crowns => (2.6, 2.6, rings(&[(0.7, 0.7), (2.0, 2.0)], 0.42, MOSS)),
             Hatch::Guarded => (4.0, 4.0, stroke("M-1 1L1 -1M0 4L4 0M3 5L5 3", INK, 0.14)),
+            Hatch::DoPlant => (2.4, 2.4, format!("{}{}", rings(&[(0.7, 0.7), (1.9, 1.9)], 0.45, INK), dots(&[(0.7, 0.7), (1.9, 1.9)], 0.14, INK))),
+            Hatch::DoEdge => (2.0, 2.0, stroke("M0 .5H1V1.5H2", INK, 0.2)),
+            Hatch::DoGraze => (5.0, 5.0, stroke("M.9 .6L1.6 1.5L2.3 .6M3.4 3.1L4.1 4L4.8 3.1", INK, 0.22)),
+            Hatch::DoHeather => (2.6, 1.6, stroke("M.2 .4H1.4M1.5 1.2H2.6", INK, 0.3)),
+            Hatch::DoWater => (2.8, 1.8, stroke("M0 .9Q.7 .1 1.4 .9T2.8 .9", INK, 0.2)),
+            Hatch::DoField => (1.3, 1.3, stroke("M.65 0V1.3", INK, 0.22)),
+            Hatch::DoLek => (1.6, 1.6, stroke("M.8 .3V1.3M.3 .8H1.3", INK, 0.16)),
+            Hatch::BandNow => (1.5, 1.5, stroke("M-.3 1.2L.3 1.8M0 0L1.5 1.5M1.2 -.3L1.8 .3", STONE, 0.16)),
         };
         format!(
             r#"<pattern id="{}" width="{width}" height="{height}" patternUnits="userSpaceOnUse">{drawing}</pattern>"#,

@@ -32,6 +32,7 @@ impl Parts {
             findings: &self.findings,
             guidance: &self.guidance,
             counts: &self.counts,
+            option: None,
             show_leks,
             today: day(2026, 11, 2),
         }

@@ -1,0 +1,173 @@
+//! Options beside as now: needs met, cost, what each helps and harms. All on the same draws.
+
+use super::jobs::pounds;
+use crate::planned::{Path, Planned};
+use crate::secrecy::Secrecy;
+use crate::words;
+use habitat::ahead::{Difference, Forecast, compare};
+use habitat::assess::quantiles;
+use habitat::{Quantiles, Season};
+use serde::Serialize;
+
+/// Years put side by side, where they are told.
+const SUMMED: [u32; 3] = [0, 10, 20];
+/// Median differences of the margin below this show as nothing in two decimals, and are not put into words.
+const SHOWS: f64 = 0.005;
+
+/// As now or an option, as printed.
+#[derive(Clone, Debug, Serialize)]
+pub struct PathText {
+    /// What it is called.
+    pub name: String,
+    /// Needs met in the years compared, with interval.
+    pub met: Vec<String>,
+    /// Cost in words.
+    pub cost: String,
+    /// What it helps against as now, one line a lek.
+    pub helps: Vec<String>,
+    /// What it harms against as now, one line a lek.
+    pub harms: Vec<String>,
+    /// How often it is told apart from as now.
+    pub apart: String,
+    /// Whether it is the option handed over.
+    pub own: bool,
+    /// Whether it is as now.
+    pub now: bool,
+}
+
+/// The years put side by side, as places in the forecast.
+pub(super) fn summed(forecast: &Forecast) -> Vec<usize> {
+    let years = &forecast.years;
+    let found: Vec<usize> = (0..years.len()).filter(|i| SUMMED.contains(&years[*i].year)).collect();
+    if found.is_empty() { (0..years.len()).collect() } else { found }
+}
+
+/// A year ahead in words: `year 10 (2036)`.
+pub(super) fn year_words(forecast: &Forecast, index: usize) -> String {
+    let y = &forecast.years[index];
+    match (y.year, y.calendar) {
+        (0, _) => "now".to_owned(),
+        (year, Some(calendar)) => format!("year {year} ({calendar})"),
+        (year, None) => format!("year {year}"),
+    }
+}
+
+pub(super) fn heads(planned: &Planned) -> Vec<String> {
+    planned.now().map(|now| summed(now.forecast).into_iter().map(|i| year_words(now.forecast, i)).collect()).unwrap_or_default()
+}
+
+/// Needs met in one year, draw by draw: every season of every lek counts its supply over need, to one at most.
+fn met(planned: &Planned, forecast: &Forecast, index: usize) -> Vec<f64> {
+    let of_draw = |d: usize| -> f64 {
+        let leks = forecast.supply[index].iter().zip(&planned.base.need);
+        leks.flat_map(|(supply, need)| supply.iter().zip(need)).map(|(s, n)| (s[d] / n[d].max(1e-9)).min(1.0)).sum()
+    };
+    (0..planned.base.settings.draws).map(of_draw).collect()
+}
+
+/// The change a path makes to the needs met against as now, paired draw by draw, in the years compared but the first: year in words
+/// and interval.
+pub fn met_change(planned: &Planned, path: &Path) -> Vec<(String, Quantiles)> {
+    let Some(now) = planned.now() else { return vec![] };
+    let later = |i: &usize| now.forecast.years[*i].year > 0 && path.forecast.years.get(*i).is_some_and(|y| y.year == now.forecast.years[*i].year);
+    let paired = |i: usize| -> Vec<f64> { met(planned, now.forecast, i).iter().zip(met(planned, path.forecast, i)).map(|(a, b)| b - a).collect() };
+    summed(now.forecast).into_iter().filter(later).map(|i| (year_words(now.forecast, i), quantiles(&paired(i)))).collect()
+}
+
+/// As now and every option in words. Where places are withheld money is to two figures: an exact sum could tell what a measure at a lek
+/// is told coarsely for.
+pub(super) fn of(planned: &Planned, secrecy: &Secrecy) -> Vec<PathText> {
+    let Some(now) = planned.now() else { return vec![] };
+    planned
+        .paths
+        .iter()
+        .map(|path| {
+            let own = path.option == Some(planned.number);
+            let told = summed(path.forecast).into_iter().map(|i| {
+                let q = quantiles(&met(planned, path.forecast, i));
+                format!("{:.2} ({:.2} to {:.2})", q.p50, q.p10, q.p90)
+            });
+            let differences = if path.option.is_none() { vec![] } else { compare(planned.base, now.forecast, path.forecast) };
+            let changes = changes(planned, &differences);
+            let lines = |better: bool| -> Vec<String> {
+                planned
+                    .base
+                    .assessment
+                    .leks
+                    .iter()
+                    .filter_map(|lek| {
+                        let said: Vec<String> = changes.iter().filter(|c| c.better == better && c.lek == lek.id).map(Change::words).collect();
+                        (!said.is_empty()).then(|| format!("{}: {}", lek.name, said.join("; ")))
+                    })
+                    .collect()
+            };
+            let apart = differences.iter().filter(|d| way(d).is_some()).count();
+            PathText {
+                name: secrecy.words(&path.name),
+                met: told.collect(),
+                cost: if path.option.is_none() { "none".to_owned() } else { pounds(path.gbp, if secrecy.withheld() { 2 } else { 0 }) },
+                helps: lines(true),
+                harms: lines(false),
+                apart: if path.option.is_none() { String::new() } else { format!("told apart from as now in {apart} of {} seasons, leks and years", words::grouped(differences.len() as f64)) },
+                own,
+                now: path.option.is_none(),
+            }
+        })
+        .collect()
+}
+
+/// Which way a difference points, where its interval lies wholly above or below zero: true, better.
+fn way(d: &Difference) -> Option<bool> {
+    if d.margin.p10 > 0.0 {
+        Some(true)
+    } else if d.margin.p90 < 0.0 {
+        Some(false)
+    } else {
+        None
+    }
+}
+
+/// A change of one season of one lek that is sure and large enough to show, over years told that follow each other.
+struct Change<'a> {
+    lek: &'a str,
+    season: Season,
+    better: bool,
+    from: u32,
+    to: Option<u32>,
+    most: f64,
+}
+
+fn changes<'a>(planned: &'a Planned, differences: &[Difference]) -> Vec<Change<'a>> {
+    let mut out = vec![];
+    for lek in &planned.base.assessment.leks {
+        for season in Season::ALL {
+            let mut open: Option<Change> = None;
+            for d in differences.iter().filter(|d| d.lek == lek.id && d.season == season) {
+                let now = way(d).filter(|_| d.margin.p50.abs() >= SHOWS);
+                if open.as_ref().map(|c| c.better) != now {
+                    out.extend(open.take());
+                    open = now.map(|better| Change { lek: &lek.id, season, better, from: d.year, to: None, most: d.margin.p50 });
+                }
+                if let Some(change) = &mut open {
+                    change.to = Some(d.year);
+                    if d.margin.p50.abs() > change.most.abs() {
+                        change.most = d.margin.p50;
+                    }
+                }
+            }
+            out.extend(open.map(|c| Change { to: None, ..c }));
+        }
+    }
+    out
+}
+
+impl Change<'_> {
+    fn words(&self) -> String {
+        let when = match self.to {
+            None => format!("from year {}", self.from),
+            Some(to) if to == self.from => format!("in year {to}"),
+            Some(to) => format!("year {} to {to}", self.from),
+        };
+        format!("{} {when} ({:+.2} at most)", self.season.name(), self.most)
+    }
+}
