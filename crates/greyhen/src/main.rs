@@ -32,6 +32,7 @@ What to do about it:
   greyhen measure hill.gpkg add wood --option 1 --area gill.geojson
   greyhen ahead hill.gpkg --option 1
   greyhen compare hill.gpkg 1
+  greyhen handover hill.gpkg --to pack --option 1
 
 It advises; it does not license. Check the law and the code in force where you are.")]
 struct Arguments {

@@ -29,4 +29,4 @@ pub mod words;
 pub mod workbook;
 
 pub use pack::{Fault, LekCounts, Output, Pack, YearCount};
-pub use planned::{Frontier, FrontierPoint, NextPound, Planned};
+pub use planned::{Frontier, FrontierPoint, Next, Planned};

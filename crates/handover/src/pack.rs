@@ -91,6 +91,14 @@ pub enum Fault {
     Mismatch(String),
 }
 
+/// The plan on paper, the workbook, the geographic copy.
+const FILES: [&str; 3] = ["plan.pdf", "ledger.xlsx", "results.gpkg"];
+
+/// Names of the files a hand-over writes, without folder.
+pub fn names() -> &'static [&'static str] {
+    if cfg!(feature = "pdf") { &FILES } else { &FILES[1..] }
+}
+
 impl Pack<'_> {
     /// What may be said of leks.
     pub fn secrecy(&self) -> Secrecy {
@@ -122,10 +130,10 @@ impl Pack<'_> {
         {
             let pictures = crate::pictures::of(self, &content);
             let bytes = crate::pdf::set(&content, pictures, self.today).map_err(Fault::Pages)?;
-            outputs.push(Output { name: "plan.pdf".into(), bytes });
+            outputs.push(Output { name: FILES[0].into(), bytes });
         }
-        outputs.push(Output { name: "ledger.xlsx".into(), bytes: crate::workbook::of(self, &content).map_err(Fault::Workbook)? });
-        outputs.push(Output { name: "results.gpkg".into(), bytes: crate::copy::of(self, &content).map_err(Fault::Copy)? });
+        outputs.push(Output { name: FILES[1].into(), bytes: crate::workbook::of(self, &content).map_err(Fault::Workbook)? });
+        outputs.push(Output { name: FILES[2].into(), bytes: crate::copy::of(self, &content).map_err(Fault::Copy)? });
         Ok(outputs)
     }
 }

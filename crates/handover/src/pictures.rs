@@ -14,6 +14,9 @@ pub const AHEAD_MM: f64 = 196.0;
 /// Height of the map of one kind of measure, millimetres.
 pub const KIND_MM: f64 = 112.0;
 
+/// The same where the measures are many, and told in a table that runs over the page.
+pub const MANY_MM: f64 = 158.0;
+
 /// Draws every picture the pages call for.
 pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = vec![];
@@ -32,7 +35,7 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
             out.push((format!("paired-{lek}.svg"), paired::lek(planned, lek, TEXT_MM)));
             out.push((format!("ahead-{lek}.svg"), years_ahead::draw(planned, lek, TEXT_MM, AHEAD_MM)));
         }
-        out.extend(planned.frontier.as_ref().and_then(|f| frontier::draw(f, TEXT_MM, 110.0)).map(|svg| ("frontier.svg".into(), svg)));
+        out.extend(planned.frontier.as_ref().and_then(|f| frontier::draw(f, TEXT_MM, 78.0)).map(|svg| ("frontier.svg".into(), svg)));
     }
     let public = secrecy.public(pack.holding);
     let Some(scene) = Scene::new(&public, &secrecy) else { return out };
@@ -42,7 +45,7 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
             out.push(("measures.svg".into(), scene.measures(planned, &placed, None, TEXT_MM, SHEET_MM - 8.0).svg));
         }
         for kind in text.kinds.iter().filter(|k| k.map) {
-            out.push((format!("measures-{}.svg", kind.key), scene.measures(planned, &placed, Some(kind.key), TEXT_MM, KIND_MM).svg));
+            out.push((format!("measures-{}.svg", kind.key), scene.measures(planned, &placed, Some(kind.key), TEXT_MM, if kind.many { MANY_MM } else { KIND_MM }).svg));
         }
     }
     out.push(("locator.svg".into(), scene.locator(TEXT_MM, 120.0).svg));

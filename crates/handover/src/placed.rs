@@ -28,6 +28,8 @@ pub struct Placed {
     pub shape: Geometry<f64>,
     /// Where, as finely as it may be told; empty where it has no place.
     pub reference: String,
+    /// Whether the shape is the measure's own, to be drawn; otherwise a square that stands for it.
+    pub drawn: bool,
     /// What was done to the shape, in words; empty where it is as planned.
     pub kept_back: &'static str,
     /// Whether it would give a lek away: quantities in bands, money to one figure, no name of its own.
@@ -39,14 +41,16 @@ pub fn of(pack: &Pack, planned: &Planned, secrecy: &Secrecy) -> Vec<Placed> {
     planned.jobs.iter().map(|job| place(pack, job, secrecy)).collect()
 }
 
-fn place(pack: &Pack, job: &Job, secrecy: &Secrecy) -> Placed {
+/// How one measure may be shown.
+pub fn place(pack: &Pack, job: &Job, secrecy: &Secrecy) -> Placed {
     let shown = |shape: Geometry<f64>, kept_back, figures: usize, tied| {
         let reference = Secrecy::spot(&shape).map_or_else(String::new, |at| secrecy.grid_reference(at, figures));
-        Placed { shape, reference, kept_back, tied }
+        Placed { shape, reference, drawn: true, kept_back, tied }
     };
+    let square = |placed: Placed| Placed { drawn: false, ..placed };
     let leks = tied(job, secrecy);
     if !leks.is_empty() {
-        return shown(secrecy.squares_of(&leks), "kilometre square of the lek, place withheld", 4, true);
+        return square(shown(secrecy.squares_of(&leks), "kilometre square of the lek, place withheld", 4, true));
     }
     if !secrecy.withheld() {
         return shown(job.shape.clone(), "", 6, false);
@@ -64,7 +68,7 @@ fn place(pack: &Pack, job: &Job, secrecy: &Secrecy) -> Placed {
     let rest = difference(area, &veil);
     if rest.0.is_empty() {
         let over: Vec<_> = squares.into_iter().filter(|s| Euclidean.distance(area, s) <= 0.0).flat_map(|s| s.0).collect();
-        return shown(Geometry::MultiPolygon(MultiPolygon(over)), "in the kilometre square of a lek, outline withheld", 4, false);
+        return square(shown(Geometry::MultiPolygon(MultiPolygon(over)), "in the kilometre square of a lek, outline withheld", 4, false));
     }
     shown(Geometry::MultiPolygon(rest), "without the part in the kilometre square of a lek", 4, false)
 }

@@ -7,6 +7,7 @@ use habitat::{Assessed, Quantiles};
 use holding::{Holding, Measure};
 use measures::kind::{Cost, Entry, Quantity, cost, facts::Facts, place};
 use measures::rules::{Context, check_option};
+use measures::suggest::spend::Spending;
 use measures::{Finding, kind, option};
 
 /// An option with what it is weighed against.
@@ -61,43 +62,72 @@ pub struct Job {
     pub window: String,
 }
 
-/// What money can buy: for rising budgets the best set of offers that was found.
-#[derive(Clone, Debug, Default, PartialEq)]
+/// The most that money can buy: the best sets of the offers found for rising sums, and what to buy first.
 pub struct Frontier {
-    /// What is gained, in words with its unit.
-    pub gain_of: String,
-    /// The sets, by rising cost.
-    pub points: Vec<FrontierPoint>,
-    /// What to buy first, greatest worth for the money first.
-    pub next: Vec<NextPound>,
-    /// Offers weighed.
+    /// How many offers were weighed.
     pub offers: usize,
+    /// Nothing bought, then the best set for every sum, by rising cost.
+    pub points: Vec<FrontierPoint>,
+    /// What the next pound buys most of, greatest worth for the money first.
+    pub next: Vec<Next>,
+    /// What must be said of it.
+    pub notes: Vec<String>,
 }
 
-/// An offer of the list of what to buy first.
-#[derive(Clone, Debug, PartialEq)]
-pub struct NextPound {
-    /// Title of its kind.
-    pub title: &'static str,
-    /// What is done, where the kind has several works; empty otherwise.
-    pub work: String,
-    /// Low, usual and high cost, pounds.
-    pub gbp: [f64; 3],
-    /// Worth for £1,000; `None` where no money is counted.
-    pub per_1000_gbp: Option<f64>,
-}
-
-/// One set of the frontier.
+/// One set of the frontier. Gains are needs met over thirty years, nearer years more: one is one season of one lek met for one year.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FrontierPoint {
     /// Usual cost, pounds.
     pub gbp: f64,
-    /// What the set gains against as now, all offers together, paired draw by draw, in the frontier's unit.
+    /// How many measures.
+    pub measures: usize,
+    /// What all of them together gain against as now, paired draw by draw.
     pub gain: Quantiles,
-    /// Worth of its offers added up one by one at the middle of every figure, birds saved included.
-    pub sum: f64,
-    /// No other set of the offers for that money adds up to more than this.
+    /// What they are worth one by one, birds saved at fences included.
+    pub worth: f64,
+    /// No other set of the offers for that money is worth more, one by one.
     pub bound: f64,
+    /// Birds saved at fences a year.
+    pub saved_a_year: f64,
+}
+
+/// An offer in the order of its worth for the money.
+pub struct Next {
+    /// The measure it would be.
+    pub job: Job,
+    /// What it adds after those before it.
+    pub worth: f64,
+    /// Usual cost, pounds.
+    pub gbp: f64,
+}
+
+impl Frontier {
+    /// What a spending comes to.
+    ///
+    /// # Errors
+    /// A guidance figure that is missing.
+    pub fn new(context: &Context, spending: &Spending) -> Result<Self, Unknown> {
+        let nothing = Quantiles { p10: 0.0, p50: 0.0, p90: 0.0 };
+        let mut points = vec![FrontierPoint { gbp: 0.0, measures: 0, gain: nothing, worth: 0.0, bound: 0.0, saved_a_year: 0.0 }];
+        points.extend(spending.points.iter().map(|p| FrontierPoint {
+            gbp: p.chosen.cost_gbp,
+            measures: p.chosen.chosen.len(),
+            gain: p.gain,
+            worth: p.chosen.objective - p.chosen.before,
+            bound: p.chosen.upper_bound - p.chosen.before,
+            saved_a_year: p.saved_a_year,
+        }));
+        points.sort_by(|a, b| a.gbp.total_cmp(&b.gbp));
+        points.dedup_by(|a, b| (a.gbp - b.gbp).abs() < 0.5 && a.measures == b.measures);
+        let mut next = vec![];
+        for step in &spending.next {
+            let measure = &spending.offers[step.candidate].suggested.measure;
+            if let Some(entry) = kind::find(&measure.kind) {
+                next.push(Next { job: job(context, measure, entry)?, worth: step.gain, gbp: step.cost_gbp });
+            }
+        }
+        Ok(Self { offers: spending.offers.len(), points, next, notes: spending.notes.clone() })
+    }
 }
 
 impl<'a> Planned<'a> {

@@ -216,7 +216,7 @@ fn figures_that_would_fix_a_withheld_lek_are_bands() {
     let mut book = workbook(&parts.write(false));
     let mut here = |sheet: &str, what: &str| {
         let range = book.worksheet_range(sheet).expect("a sheet");
-        let at = |name: &str| range.rows().next().expect("heads").iter().position(|h| h.to_string() == name).expect("a column");
+        let at = |name: &str| range.rows().next().expect("heads").iter().position(|h| *h == *name).expect("a column");
         let (w, h) = (at("What"), at("Here"));
         range.rows().find(|r| r[w].to_string().contains(what)).unwrap_or_else(|| panic!("{what}"))[h].to_string()
     };

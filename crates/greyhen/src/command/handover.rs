@@ -2,40 +2,48 @@
 
 use super::course::{Start, Under};
 use super::spend::Search;
+use super::suggest::above_nought;
 use super::write_new;
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use guidance::Guidance;
 use habitat::ahead::YEARS;
-use handover::{Frontier, FrontierPoint, LekCounts, NextPound, Pack, Planned, YearCount};
+use handover::{Frontier, LekCounts, Pack, Planned, YearCount};
 use holding::Holding;
-use measures::kind;
-use measures::suggest::spend::Spending;
 use std::path::PathBuf;
+
+/// Points of the frontier up to the budget.
+const POINTS: usize = 6;
 
 /// Arguments.
 #[derive(clap::Args)]
-#[command(after_help = "Examples:
-  greyhen handover hill.gpkg --to pack                              the ground as it is
-  greyhen handover hill.gpkg --to pack --option 1                   with option 1, beside as now and the plan's other options
-  greyhen handover hill.gpkg --to pack --option 1 --budget 20000    and what money could buy, up to £20,000
+#[command(after_help = "\
+Examples:
+  greyhen handover hill.gpkg --to pack
+  greyhen handover hill.gpkg --to pack --option 2                  and its measures, years ahead
+  greyhen handover hill.gpkg --to pack --option 2 --compare 1      beside option 1 alone
+  greyhen handover hill.gpkg --to pack --option 2 --budget 20000   and what money can buy
 
-Lek places are withheld to the kilometre unless --show-leks is given.")]
+Every file is written whole, or not at all. Lek places are withheld to the kilometre unless asked for, and with them whatever would
+give one away: a measure at a lek is told coarsely. docs/handover.md tells what is on every page.")]
 pub struct Handover {
     #[command(flatten)]
     plan: PlanFile,
     /// Folder to write into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: PathBuf,
-    /// The option to hand over: its measures, the years ahead, what the rules say of it
+    /// Hand an option over with the plan: its measures, and the years ahead
     #[arg(long, value_name = "N")]
     option: Option<u32>,
-    /// The options it is put beside; all of the plan when left out
-    #[arg(long, value_name = "N,N", value_delimiter = ',', requires = "option")]
-    beside: Vec<u32>,
-    /// Work out what money could buy, up to so many pounds
-    #[arg(long, value_name = "GBP", requires = "option", value_parser = super::suggest::above_nought)]
+    /// The options to compare it with; every other one of the plan when left out
+    #[arg(long, value_name = "M", requires = "option", value_delimiter = ',')]
+    compare: Vec<u32>,
+    /// Add what money can buy, up to so many pounds
+    #[arg(long, value_name = "GBP", requires = "option", allow_negative_numbers = true, value_parser = above_nought)]
     budget: Option<f64>,
+    /// Seconds the choices of the budget may take
+    #[arg(long, value_name = "S", default_value_t = 20.0, allow_negative_numbers = true, value_parser = above_nought, requires = "budget")]
+    seconds: f64,
     #[command(flatten)]
     draws: Draws,
     /// Give lek places exactly; otherwise only their kilometre squares
@@ -52,15 +60,17 @@ pub struct Handover {
 impl Handover {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
+        self.free()?;
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
-        let beside = self.beside(&start)?;
-        working.now("checking the ground");
+        let asked: Vec<u32> = self.option.iter().chain(&self.compare).copied().collect();
+        start.has(&asked)?;
+        working.now("checking the rules");
         let findings = start.findings()?;
         let counts = counts(&start.holding, &start.guidance)?;
         let pictures = start.base.pictures();
-        let under = self.ahead(&start, &beside, &working)?;
-        let planned = self.option.map(|n| self.planned(&start, n, &under, &working)).transpose()?;
+        let courses = self.courses(&start, &working)?;
+        let planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
         working.now("drawing the pages");
         let pack = Pack {
             holding: &start.holding,
@@ -74,10 +84,7 @@ impl Handover {
             today: self.date.unwrap_or_else(|| chrono::Local::now().date_naive()),
         };
         let outputs = pack.write()?;
-        let taken: Vec<String> = outputs.iter().map(|o| self.to.join(&o.name)).filter(|p| p.exists() && !self.force).map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
-        if !taken.is_empty() {
-            return Err(Fail::all(taken));
-        }
+        self.free()?;
         for output in &outputs {
             write_new(&self.to.join(&output.name), &output.bytes, self.force)?;
         }
@@ -85,33 +92,30 @@ impl Handover {
         for output in &outputs {
             talk::print(&format!("Written: {}", self.to.join(&output.name).display()));
         }
+        for fault in start.faults(self.option) {
+            talk::print(&talk::wrapped(&format!("Wrong in the option: {fault}"), 96, ""));
+        }
         if !self.show_leks {
             talk::print("Lek places are withheld to the kilometre; --show-leks gives them exactly.");
         }
         Ok(Ended::Well)
     }
 
-    /// The options put beside as now, rising, the one handed over among them. Options the plan lacks are refused, all at once.
-    fn beside(&self, start: &Start) -> Result<Vec<u32>, Fail> {
-        let Some(own) = self.option else { return Ok(vec![]) };
-        let others: Vec<u32> = if self.beside.is_empty() { start.holding.options.iter().map(|o| o.number).collect() } else { self.beside.clone() };
-        let mut all: Vec<u32> = others.into_iter().chain([own]).collect();
-        all.sort_unstable();
-        all.dedup();
-        if all.contains(&0) {
-            return Err(Fail::one("--option and --beside: 0 is as now, which is always there; needed: the number of an option"));
-        }
-        start.has(&all)?;
-        Ok(all)
+    /// Refuse to write over an earlier hand-over, before any of the work.
+    fn free(&self) -> Result<(), Fail> {
+        let there = handover::pack::names().iter().map(|name| self.to.join(name)).filter(|p| p.exists() && !self.force);
+        let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
+        if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
     }
 
-    /// As now and every option, on the same draws and years; nothing where no option is handed over.
-    fn ahead(&self, start: &Start, beside: &[u32], working: &talk::Working) -> Result<Vec<Under>, Fail> {
-        if beside.is_empty() {
-            return Ok(vec![]);
-        }
-        let courses = std::iter::once(None).chain(beside.iter().copied().map(Some));
-        courses
+    /// As now and every option compared, by number; nothing where no option is handed over.
+    fn courses(&self, start: &Start, working: &talk::Working) -> Result<Vec<Under>, Fail> {
+        let Some(own) = self.option else { return Ok(vec![]) };
+        let compared = |n: &u32| *n == own || self.compare.is_empty() || self.compare.contains(n);
+        let mut numbers: Vec<u32> = start.holding.options.iter().map(|o| o.number).filter(compared).collect();
+        numbers.sort_unstable();
+        std::iter::once(None)
+            .chain(numbers.into_iter().map(Some))
             .map(|option| {
                 working.now(&format!("looking ahead: {}", start.called(option)));
                 start.under(option, &YEARS)
@@ -119,35 +123,18 @@ impl Handover {
             .collect()
     }
 
-    fn planned<'a>(&self, start: &'a Start, number: u32, under: &'a [Under], working: &talk::Working) -> Result<Planned<'a>, Fail> {
-        let forecasts: Vec<_> = under.iter().map(|u| (u.option, &u.forecast)).collect();
+    /// The option with its measures, beside the others, and what money can buy where that is asked.
+    fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], working: &talk::Working) -> Result<Planned<'a>, Fail> {
+        let forecasts: Vec<_> = courses.iter().map(|u| (u.option, &u.forecast)).collect();
+        working.now("checking the rules on the measures");
         let mut planned = Planned::new(&start.holding, &start.guidance, &start.base, number, &forecasts)?;
         if let Some(budget_gbp) = self.budget {
-            let search = Search { budget_gbp, points: 6, seed: self.draws.seed, seconds: 20.0 };
-            planned.frontier = Some(frontier(&search.run(start, working)?));
+            let context = start.context();
+            let search = Search { budget_gbp, points: POINTS, seed: self.draws.seed, seconds: self.seconds };
+            planned.frontier = Some(Frontier::new(&context, &search.run(start, working)?)?);
         }
         Ok(planned)
     }
-}
-
-/// What money can buy, as it is handed over.
-fn frontier(s: &Spending) -> Frontier {
-    let point = |p: &measures::suggest::spend::Point| FrontierPoint {
-        gbp: p.chosen.cost_gbp,
-        gain: p.gain,
-        sum: p.chosen.objective - p.chosen.before,
-        bound: p.chosen.upper_bound - p.chosen.before,
-    };
-    let next = s.next.iter().filter_map(|step| {
-        let offer = &s.offers[step.candidate].suggested;
-        Some(NextPound {
-            title: kind::find(&offer.measure.kind)?.title,
-            work: offer.measure.facts.get("work").and_then(|w| w.as_str()).unwrap_or_default().to_string(),
-            gbp: offer.gbp,
-            per_1000_gbp: step.gain_per_1000_gbp(),
-        })
-    });
-    Frontier { gain_of: "needs met".into(), points: s.points.iter().map(point).collect(), next: next.collect(), offers: s.offers.len() }
 }
 
 /// Year figures of every lek.

@@ -13,6 +13,8 @@ use habitat::{Quantiles, Season};
 
 const ROW_MM: f64 = 5.6;
 const FOOT_MM: f64 = 13.0;
+/// Bars narrower than this have no room for the tick at their middle.
+const WIDE_MM: f64 = 1.5;
 /// Years told for a lek, where the forecast has them.
 const TOLD: [u32; 2] = [10, 20];
 
@@ -52,6 +54,11 @@ fn step(reach: f64) -> f64 {
     [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0].into_iter().find(|s| reach / s <= 4.0).unwrap_or(reach / 4.0)
 }
 
+/// A change in words.
+fn change(value: f64) -> String {
+    if value.abs() < 0.005 { "under 0.01".to_owned() } else { format!("{value:+.2}") }
+}
+
 fn chart(rows: &[Row], axis: &str, width_mm: f64) -> String {
     const NAME_MM: f64 = 44.0;
     const YEAR_MM: f64 = 26.0;
@@ -87,7 +94,9 @@ fn chart(rows: &[Row], axis: &str, width_mm: f64) -> String {
             svg.circle(at(0.0), top + 1.6, 0.8, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".3""#));
         } else if apart {
             svg.rect(from, top, (to - from).max(0.4), 3.2, &format!(r#"fill="{BLAEBERRY}""#));
-            svg.line(at(q.p50), top, at(q.p50), top + 3.2, &format!(r#"stroke="{COTTON}" stroke-width=".5""#));
+            if to - from > WIDE_MM {
+                svg.line(at(q.p50), top, at(q.p50), top + 3.2, &format!(r#"stroke="{COTTON}" stroke-width=".5""#));
+            }
         } else {
             let fill = svg.hatch(Hatch::BandNow);
             svg.rect(from, top, (to - from).max(0.4), 3.2, &format!(r#"fill="{COTTON}""#));
@@ -96,8 +105,8 @@ fn chart(rows: &[Row], axis: &str, width_mm: f64) -> String {
         }
         let words = match (q.p10 == 0.0 && q.p90 == 0.0, apart) {
             (true, _) => "the same".to_owned(),
-            (false, true) => format!("{:+.2}, {}", q.p50, if q.p50 > 0.0 { "surely better" } else { "surely worse" }),
-            (false, false) => format!("{:+.2}, not told apart", q.p50),
+            (false, true) => format!("{}, {}", change(q.p50), if q.p50 > 0.0 { "surely better" } else { "surely worse" }),
+            (false, false) => format!("{}, not told apart", change(q.p50)),
         };
         svg.text(right + 2.0, y + 3.8, Type::plain(2.8), &words);
     }

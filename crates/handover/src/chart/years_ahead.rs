@@ -13,7 +13,7 @@ use std::fmt::Write;
 const COLUMNS: usize = 2;
 const GAP_MM: f64 = 5.0;
 /// Margins above this run off the top of a panel.
-const MOST: f64 = 3.0;
+const MOST: f64 = 10.0;
 
 /// One course of one season: year and margin.
 type Curve = Vec<(f64, Quantiles)>;
@@ -43,7 +43,7 @@ fn curve(path: &Path, lek: usize, season: Season) -> Curve {
 fn panel(svg: &mut Svg, season: Season, now: &Curve, own: &Curve, [x, y, wide, high]: [f64; 4]) {
     let all = || now.iter().chain(own).map(|(_, q)| q);
     let most = all().map(|q| q.p90).fold(0.0, f64::max);
-    let top = [1.25, 1.5, 2.0].into_iter().find(|t| most <= *t).unwrap_or(MOST);
+    let top = [1.25, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0].into_iter().find(|t| most <= *t).unwrap_or(MOST);
     let (left, right, head, base) = (x + 8.0, x + wide - 1.0, y + 6.2, y + high - 4.6);
     let last = now.iter().chain(own).map(|(year, _)| *year).fold(1.0, f64::max);
     let at = |year: f64| left + (right - left) * year / last;
@@ -51,7 +51,13 @@ fn panel(svg: &mut Svg, season: Season, now: &Curve, own: &Curve, [x, y, wide, h
     svg.text(x, y + 3.6, Type::plain(3.4).bold(), season.name());
     svg.text(right, y + 3.6, Type::plain(2.6).colour(STONE).anchor(Anchor::End), season.months());
     svg.rect(left, head, right - left, base - head, &format!(r#"fill="{COTTON}" stroke="{STONE}" stroke-width=".12""#));
-    let step = if top > 2.0 { 1.0 } else { 0.5 };
+    let step = if top > 4.0 {
+        2.0
+    } else if top > 2.0 {
+        1.0
+    } else {
+        0.5
+    };
     for i in 0..=(top / step) as usize {
         let level = i as f64 * step;
         svg.line(left, up(level), right, up(level), &format!(r#"stroke="{STONE}" stroke-width=".08""#));
@@ -78,7 +84,7 @@ fn panel(svg: &mut Svg, season: Season, now: &Curve, own: &Curve, [x, y, wide, h
         svg.circle(at(*year), up(q.p50), 0.75, &format!(r#"fill="{INK}""#));
     }
     if most > top {
-        svg.text(right - 1.0, head + 2.8, Type::plain(2.5).colour(STONE).anchor(Anchor::End).rim(), &format!("runs to {} off the top", crate::words::ratio(most)));
+        svg.text(right - 1.0, base - 1.2, Type::plain(2.6).anchor(Anchor::End), &format!("runs to {} off the top", crate::words::ratio(most)));
     }
     svg.line(left, base, right, base, &format!(r#"stroke="{INK}" stroke-width=".25""#));
 }

@@ -11,10 +11,17 @@ use crate::svg::palette::{BLAEBERRY, COTTON, INK, MOSS};
 use crate::svg::{Anchor, Svg, Type, number, text_width_mm};
 use crate::map::view::View;
 use crate::secrecy::Secrecy;
+use geo::BoundingRect;
 use geo_types::{Geometry, MultiLineString, MultiPolygon};
 
 /// Columns of the legend.
-const COLUMNS: usize = 3;
+const COLUMNS: usize = 2;
+/// A measure smaller than this on paper has its number beside it, millimetres.
+const SMALL_MM: f64 = 10.0;
+/// Scales smaller than this have no room for names of ground.
+const NAMED_TO: f64 = 35_000.0;
+/// Numbers of measures whose place is withheld stand this far south of the middle of their square, clear of the lek's name, metres.
+const BELOW_M: f64 = 250.0;
 
 /// The hatch of a kind of measure.
 fn hatch(kind: &str) -> Hatch {
@@ -34,7 +41,7 @@ fn strokes(kind: &str) -> [String; 2] {
     let stroke = |colour: &str, width: f64, more: &str| format!(r#"fill="none" stroke="{colour}" stroke-width="{width}" stroke-linejoin="round" {more}"#);
     match kind {
         "water" => [stroke(COTTON, 1.9, ""), stroke(INK, 1.1, r#"stroke-dasharray=".5 1""#)],
-        "fence" => [stroke(COTTON, 1.9, ""), stroke(INK, 1.0, r#"stroke-dasharray="2.6 .5 .5 .5""#)],
+        "fence" => [stroke(INK, 1.9, ""), stroke(COTTON, 1.0, r#"stroke-dasharray="1.6 1.1""#)],
         _ => [stroke(COTTON, 1.9, ""), stroke(INK, 0.9, "")],
     }
 }
@@ -78,29 +85,43 @@ impl Scene<'_> {
         self.draw_bones(&mut svg, &view);
         let leks = layers::leks(&mut svg, &view, self.holding, self.secrecy, 2.4);
         // What is withheld lies in the lek's square, which is drawn with the leks.
-        for i in of.iter().filter(|i| !placed[**i].tied) {
+        for i in of.iter().filter(|i| placed[**i].drawn) {
             draw(&mut svg, &view, planned.jobs[*i].entry.key, &placed[*i].shape);
         }
-        let spots: Vec<(usize, f64, f64)> = of.iter().filter_map(|i| Secrecy::spot(&placed[*i].shape).filter(|p| view.holds(p.x(), p.y())).map(|p| (*i, view.x(p.x()), view.y(p.y())))).collect();
+        let spot = |i: &usize| {
+            let below = if placed[*i].drawn { 0.0 } else { BELOW_M };
+            let at = Secrecy::spot(&placed[*i].shape).filter(|p| view.holds(p.x(), p.y() - below))?;
+            Some((*i, view.x(at.x()), view.y(at.y() - below)))
+        };
+        let spots: Vec<(usize, f64, f64)> = of.iter().filter_map(spot).collect();
         let bounds = [view.x_mm, view.y_mm, view.x_mm + view.width_mm, view.y_mm + view.height_mm];
-        let wanted: Vec<(f64, f64)> = spots.iter().map(|s| (s.1, s.2)).collect();
+        let wanted: Vec<(f64, f64)> = spots.iter().map(|(i, x, y)| (x + aside(&view, &placed[*i]), *y)).collect();
         let free = findings::spread(&wanted, bounds);
         let mut labels = Labels::new(&view);
         for ((i, x, y), to) in spots.iter().zip(&free) {
-            if (x - to.0).hypot(y - to.1) > 2.5 && !placed[*i].tied {
+            if (x - to.0).hypot(y - to.1) > 2.5 && placed[*i].drawn {
                 svg.line(*x, *y, to.0, to.1, &format!(r#"stroke="{INK}" stroke-width=".2""#));
             }
             labels.keep_free([to.0 - 3.0, to.1 - 2.2, to.0 + 3.0, to.1 + 2.2]);
         }
         for ((i, ..), to) in spots.iter().zip(&free) {
-            flag(&mut svg, to.0, to.1, &(i + 1).to_string(), placed[*i].tied);
+            flag(&mut svg, to.0, to.1, &(i + 1).to_string(), !placed[*i].drawn);
         }
         self.name_leks(&mut svg, &mut labels, &leks, 3.0);
-        self.name_ground(&mut svg, &view, &mut labels, false);
+        if view.scale <= NAMED_TO {
+            self.name_ground(&mut svg, &view, &mut labels, false);
+        }
         svg.end();
         self.furnish(&mut svg, &view, &entries, COLUMNS);
         Sheet { svg: svg.finish(), scale: view.scale }
     }
+}
+
+/// How far beside its spot the number of a measure stands, so that it does not cover a small one, millimetres.
+fn aside(view: &View, placed: &Placed) -> f64 {
+    let Some(bounds) = placed.shape.bounding_rect().filter(|_| placed.drawn) else { return 0.0 };
+    let (wide, high) = (view.x(bounds.max().x) - view.x(bounds.min().x), view.y(bounds.min().y) - view.y(bounds.max().y));
+    if wide.max(high) < SMALL_MM { wide / 2.0 + 3.4 } else { 0.0 }
 }
 
 /// A numbered flag; rimmed in blaeberry dashes where the place is withheld.

@@ -2,14 +2,37 @@
 
 use super::{Cell, Sheet, heads, quantiles, t};
 use crate::content::OptionText;
-use crate::content::option::{how_much, is_coarse, placed};
+use crate::content::option::{FrontierText, placed};
 use crate::pack::Pack;
-use crate::planned::Planned;
+use crate::planned::{Frontier, FrontierPoint, Planned};
 use habitat::ahead::compare;
 
 /// All of them, in the order of the workbook.
-pub(super) fn sheets(pack: &Pack, planned: &Planned, option: &OptionText) -> [Sheet; 4] {
-    [jobs(planned, option), amounts(pack, planned, option), costs(pack, planned, option), ahead(planned, option)]
+pub(super) fn sheets(pack: &Pack, planned: &Planned, option: &OptionText) -> Vec<Sheet> {
+    let mut all = vec![jobs(planned, option), amounts(pack, planned, option), costs(pack, planned, option), ahead(planned, option)];
+    if let (Some(frontier), Some(said)) = (&planned.frontier, &option.frontier) {
+        all.extend([money(frontier, said), next(said)]);
+    }
+    all
+}
+
+fn money(frontier: &Frontier, said: &FrontierText) -> Sheet {
+    let mut names = heads(&[("Spent", 20.0), ("Measures", 9.0)]);
+    names.extend(["one draw in ten is lower", "middle", "one draw in ten is higher"].map(|q| (format!("Needs met more, together: {q}"), 12.0)));
+    names.extend(heads(&[("Birds saved a year", 12.0), ("Worth one by one", 10.0), ("No set is worth more than", 12.0)]));
+    let row = |(p, [spent, _, _, saved, ..]): (&FrontierPoint, &[String; 6])| {
+        let mut row = vec![t(spent), Cell::Number(p.measures as f64)];
+        row.extend(quantiles(&p.gain));
+        row.extend([t(saved), Cell::Number(p.worth), Cell::Number(p.bound)]);
+        row
+    };
+    Sheet { name: "Money", heads: names, rows: frontier.points.iter().skip(1).zip(&said.rows).map(row).collect() }
+}
+
+fn next(said: &FrontierText) -> Sheet {
+    let rows = said.next.iter().enumerate().map(|(i, n)| vec![Cell::Number(i as f64 + 1.0), t(n.title), t(&n.place), t(&n.what), t(&n.cost), t(&n.worth)]);
+    let heads = heads(&[("Order", 8.0), ("Kind", 32.0), ("Where", 40.0), ("How much", 26.0), ("Cost", 18.0), ("Worth for £1,000", 12.0)]);
+    Sheet { name: "Next pound", heads, rows: rows.collect() }
 }
 
 fn jobs(planned: &Planned, option: &OptionText) -> Sheet {
@@ -47,7 +70,8 @@ fn amounts(pack: &Pack, planned: &Planned, option: &OptionText) -> Sheet {
     let words: Vec<_> = option.kinds.iter().flat_map(|k| &k.jobs).collect();
     for ((job, place), said) in planned.jobs.iter().zip(placed(pack, &secrecy)).zip(words) {
         for q in job.quantities.iter().filter(|q| q.amount != 0.0) {
-            let amount = if is_coarse(q, place.tied, &secrecy) { t(how_much(q, place.tied, &secrecy)) } else { Cell::Number(q.amount) };
+            let coarse = place.tied || (secrecy.withheld() && q.what.contains("deaths"));
+            let amount = if coarse { t(crate::content::option::quantity(q, place.tied, &secrecy).rsplit(": ").next().unwrap_or_default()) } else { Cell::Number(q.amount) };
             rows.push(vec![Cell::Number(said.number as f64), t(&said.id), t(secrecy.words(&q.what)), amount, t(q.unit)]);
         }
     }

@@ -74,8 +74,9 @@ pub fn met_change(planned: &Planned, path: &Path) -> Vec<(String, Quantiles)> {
     summed(now.forecast).into_iter().filter(later).map(|i| (year_words(now.forecast, i), quantiles(&paired(i)))).collect()
 }
 
-/// As now and every option in words. `coarse`: money to two figures, as an exact sum would tell what is withheld.
-pub(super) fn of(planned: &Planned, secrecy: &Secrecy, coarse: bool) -> Vec<PathText> {
+/// As now and every option in words. Where places are withheld money is to two figures: an exact sum could tell what a measure at a lek
+/// is told coarsely for.
+pub(super) fn of(planned: &Planned, secrecy: &Secrecy) -> Vec<PathText> {
     let Some(now) = planned.now() else { return vec![] };
     planned
         .paths
@@ -104,7 +105,7 @@ pub(super) fn of(planned: &Planned, secrecy: &Secrecy, coarse: bool) -> Vec<Path
             PathText {
                 name: secrecy.words(&path.name),
                 met: told.collect(),
-                cost: if path.option.is_none() { "none".to_owned() } else { pounds(path.gbp, if coarse { 2 } else { 0 }) },
+                cost: if path.option.is_none() { "none".to_owned() } else { pounds(path.gbp, if secrecy.withheld() { 2 } else { 0 }) },
                 helps: lines(true),
                 harms: lines(false),
                 apart: if path.option.is_none() { String::new() } else { format!("told apart from as now in {apart} of {} seasons, leks and years", words::grouped(differences.len() as f64)) },

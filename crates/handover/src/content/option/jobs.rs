@@ -30,8 +30,8 @@ pub struct KindText {
     pub many: bool,
     /// When, harm: told once where they are many.
     pub windows: Vec<String>,
-    /// Harm told once where they are many.
-    pub harm: Vec<String>,
+    /// Harm told once where they are many, with the measure whose figures it gives where they differ.
+    pub harm: Vec<(String, Option<usize>)>,
     /// Cautions people need.
     pub cautions: Vec<String>,
     /// Whether there is a map.
@@ -85,6 +85,8 @@ pub struct MeasureFinding {
     pub measure: String,
     /// Its number, 0 where it speaks of none.
     pub job: usize,
+    /// The same found on other measures: what, and on which.
+    pub also: Vec<(String, usize)>,
     /// The finding.
     #[serde(flatten)]
     pub finding: FindingText,
@@ -118,26 +120,17 @@ fn amount(value: f64) -> String {
     }
 }
 
-/// How much, with its unit. In bands where it would give a lek away; deaths avoided always coarse where places are withheld, as they
-/// hang on how near a lek is.
-pub fn how_much(q: &Quantity, tied: bool, secrecy: &Secrecy) -> String {
-    match q.unit {
+/// A quantity in words: `birch: 1,200 trees`. In bands where it would give a lek away; deaths avoided always coarse where places are
+/// withheld, as they hang on how near a lek is.
+pub fn quantity(q: &Quantity, tied: bool, secrecy: &Secrecy) -> String {
+    let said = match q.unit {
         "m" if tied => distance_band(q.amount).to_owned(),
         "ha" if tied => area_band(q.amount).to_owned(),
         "years" => format!("{} {}", amount(q.amount), q.unit),
-        unit if is_coarse(q, tied, secrecy) => format!("about {} {unit}", one_figure(q.amount)),
+        unit if tied || (secrecy.withheld() && q.what.contains("deaths")) => format!("about {} {unit}", one_figure(q.amount)),
         unit => format!("{} {unit}", amount(q.amount)),
-    }
-}
-
-/// Whether a quantity is told coarsely.
-pub fn is_coarse(q: &Quantity, tied: bool, secrecy: &Secrecy) -> bool {
-    tied || (secrecy.withheld() && q.what.contains("deaths"))
-}
-
-/// A quantity in words: `birch: 1,200 trees`.
-fn quantity(q: &Quantity, tied: bool, secrecy: &Secrecy) -> String {
-    secrecy.words(&format!("{}: {}", q.what, how_much(q, tied, secrecy)))
+    };
+    secrecy.words(&format!("{}: {said}", q.what))
 }
 
 /// What a measure is called: its id, or its number where its own name may tell.
@@ -161,7 +154,7 @@ pub fn facts(job: &Job) -> String {
     let mut parts = vec![];
     for (name, value) in &job.measure.facts {
         let said = plain(value);
-        if said.is_empty() || ["fence", "ditch", "parcel"].contains(&name.as_str()) {
+        if said.is_empty() || ["fence", "ditch", "parcel", "lek"].contains(&name.as_str()) {
             continue;
         }
         parts.push(match job.entry.fact(name) {
@@ -192,6 +185,7 @@ fn unit(name: &str) -> &'static str {
 fn plain(value: &Value) -> String {
     match value {
         Value::Null => String::new(),
+        Value::Number(number) => number.as_f64().map_or_else(|| number.to_string(), |v| v.to_string()),
         Value::String(text) => text.trim().to_owned(),
         Value::Object(rows) => rows.iter().map(|(name, v)| format!("{} {}", name.replace('_', " "), plain(v))).collect::<Vec<_>>().join(", "),
         Value::Array(all) => all.iter().map(plain).collect::<Vec<_>>().join(", "),
@@ -221,7 +215,7 @@ pub(super) fn findings(pack: &Pack, planned: &Planned, placed: &[Placed], secrec
                     *part = own_name(part, planned, placed, j);
                 }
             }
-            MeasureFinding { measure: job.map_or_else(String::new, |j| format!("{} {}", j + 1, called(planned, placed, j))), job: job.map_or(0, |j| j + 1), finding: text }
+            MeasureFinding { measure: job.map_or_else(String::new, |j| format!("{} {}", j + 1, called(planned, placed, j))), job: job.map_or(0, |j| j + 1), also: vec![], finding: text }
         })
         .collect()
 }
@@ -249,19 +243,22 @@ pub(super) fn kinds(pack: &Pack, planned: &Planned, placed: &[Placed], findings:
     for kind in &mut out {
         let of: Vec<usize> = (0..planned.jobs.len()).filter(|i| planned.jobs[*i].entry.key == kind.key).collect();
         let gbp = of.iter().map(|i| Planned::gbp(&planned.jobs[*i])).fold([0.0; 3], |sum, gbp| std::array::from_fn(|k| sum[k] + gbp[k]));
-        kind.cost = pounds(gbp, if of.iter().any(|i| placed[*i].tied) { 1 } else { 0 });
+        kind.cost = if of.iter().all(|i| planned.jobs[*i].costs.is_empty()) { "none counted".to_owned() } else { pounds(gbp, if of.iter().any(|i| placed[*i].tied) { 1 } else { 0 }) };
         kind.many = kind.jobs.len() > FEW;
         kind.map = crate::map::view::extent(pack.holding).is_some() && crate::placed::bounds(of.iter().map(|i| &placed[*i].shape)).is_some();
+        let mut harms: Vec<(String, usize, bool)> = vec![];
         for job in &kind.jobs {
             if !kind.windows.contains(&job.window) {
                 kind.windows.push(job.window.clone());
             }
             for harm in &job.harm {
-                if !kind.harm.contains(harm) {
-                    kind.harm.push(harm.clone());
+                match harms.iter_mut().find(|(told, ..)| bare(told) == bare(harm)) {
+                    Some((told, _, differs)) => *differs |= told != harm,
+                    None => harms.push((harm.clone(), job.number, false)),
                 }
             }
         }
+        kind.harm = harms.into_iter().map(|(harm, number, differs)| (harm, differs.then_some(number))).collect();
     }
     out
 }
@@ -317,10 +314,36 @@ fn coarse(text: &str) -> String {
     out.join(" ")
 }
 
-/// Cautions of a kind, as sentences.
+/// Words without their figures: harms alike but for how much are told once.
+fn bare(text: &str) -> String {
+    text.chars().filter(|c| !c.is_ascii_digit() && *c != '.' && *c != ',').collect()
+}
+
+/// Findings alike in all but the measure they are on, told once.
+pub(super) fn grouped(findings: &[MeasureFinding]) -> Vec<MeasureFinding> {
+    let alike = |a: &FindingText, b: &FindingText| a.severity == b.severity && [(&a.value, &b.value), (&a.needed, &b.needed), (&a.why, &b.why), (&a.hint, &b.hint), (&a.source, &b.source)].iter().all(|(a, b)| a == b);
+    let mut out: Vec<MeasureFinding> = vec![];
+    for f in findings {
+        match out.iter_mut().find(|g| alike(&g.finding, &f.finding)) {
+            Some(group) => group.also.push((f.finding.what.clone(), f.job)),
+            None => out.push(f.clone()),
+        }
+    }
+    out
+}
+
+/// Cautions of a kind, as sentences; a figure with what it is of.
 fn cautions(pack: &Pack, job: &Job) -> Vec<String> {
     let country = pack.holding.about.country;
-    let said = |key: &&str| pack.guidance.row(key, country).ok().map(|row| words::capital(&guidance::explain::value_in_words(row)));
+    let said = |key: &&str| {
+        let row = pack.guidance.row(key, country).ok()?;
+        let value = guidance::explain::value_in_words(row);
+        Some(words::capital(&match &row.value {
+            guidance::Value::Number(_) if row.unit == "ratio" => format!("{}: {value}", row.note.split(';').next().unwrap_or_default()),
+            guidance::Value::Number(_) => format!("{}: {value}", key.split('.').nth(1).unwrap_or_default().replace('_', " ")),
+            _ => value,
+        }))
+    };
     job.entry.cautions.iter().filter_map(said).collect()
 }
 

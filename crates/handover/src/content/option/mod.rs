@@ -2,15 +2,18 @@
 
 mod ahead;
 mod compared;
+mod frontier;
 mod jobs;
 
 pub use ahead::AheadText;
 pub use compared::{PathText, met_change};
-pub use jobs::{CostLine, JobText, KindText, MeasureFinding, how_much, is_coarse};
+pub use frontier::{FrontierText, NextText};
+pub(crate) use jobs::quantity;
+pub use jobs::{CostLine, JobText, KindText, MeasureFinding};
 
 use crate::pack::Pack;
 use crate::placed;
-use crate::planned::{NextPound, Planned};
+use crate::planned::Planned;
 use crate::secrecy::Secrecy;
 use serde::Serialize;
 
@@ -41,14 +44,10 @@ pub struct OptionText {
     pub money: &'static str,
     /// Whether there is a map of the measures.
     pub map: bool,
-    /// Whether there is a chart of what money can buy.
-    pub frontier: bool,
-    /// What its curve tells.
-    pub frontier_of: String,
-    /// Offers weighed for it.
-    pub offers: usize,
-    /// What to buy first: what, cost, worth for £1,000.
-    pub next: Vec<[String; 3]>,
+    /// What money can buy, where it was worked out.
+    pub frontier: Option<FrontierText>,
+    /// Whether there is a chart of it.
+    pub frontier_drawn: bool,
 }
 
 /// What must be said of every sum of money.
@@ -66,29 +65,17 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<OptionText> {
         note: about.map(|o| secrecy.words(&o.note)).unwrap_or_default(),
         years: compared::heads(planned),
         needs: planned.base.need.len() * habitat::Season::ALL.len(),
-        paths: compared::of(planned, secrecy, placed.iter().any(|p| p.tied)),
+        paths: compared::of(planned, secrecy),
         kinds: jobs::kinds(pack, planned, &placed, &findings, secrecy),
-        findings,
+        findings: jobs::grouped(&findings),
         faults: planned.faults.iter().map(|(m, fault)| secrecy.words(&jobs::joined(&[&jobs::label(planned, &placed, m), fault], ": "))).collect(),
         ahead: ahead::of(planned, secrecy),
         notes: own.map(|p| p.forecast.variant.notes.iter().map(|n| secrecy.words(n)).collect()).unwrap_or_default(),
         money: MONEY,
         map: crate::map::view::extent(pack.holding).is_some() && !planned.jobs.is_empty(),
-        frontier: planned.frontier.as_ref().is_some_and(|f| f.points.len() > 1),
-        frontier_of: planned.frontier.as_ref().map(|f| f.gain_of.clone()).unwrap_or_default(),
-        offers: planned.frontier.as_ref().map_or(0, |f| f.offers),
-        next: planned.frontier.iter().flat_map(|f| &f.next).take(LISTED).map(|n| next(n, secrecy)).collect(),
+        frontier: frontier::of(pack, planned.frontier.as_ref(), secrecy),
+        frontier_drawn: planned.frontier.as_ref().is_some_and(|f| f.points.last().is_some_and(|p| p.gbp > 0.0)),
     })
-}
-
-/// Offers listed as what to buy first.
-const LISTED: usize = 12;
-
-/// An offer of the list of what to buy first. Its cost is coarse where places are withheld: that of a fence tells how much of it lies near a lek.
-fn next(n: &NextPound, secrecy: &Secrecy) -> [String; 3] {
-    let what = if n.work.is_empty() { n.title.to_owned() } else { format!("{}: {}", n.title, n.work.replace('_', " ")) };
-    let worth = n.per_1000_gbp.map_or_else(|| "no money counted".to_owned(), |g| format!("{g:.2}"));
-    [what, jobs::pounds(n.gbp, if secrecy.withheld() { 2 } else { 0 }), worth]
 }
 
 /// Keys of the figures an option rests on beyond those of the assessment.
