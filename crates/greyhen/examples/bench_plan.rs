@@ -41,7 +41,8 @@ fn net(west: f64, south: f64, side: f64, n: usize, luck: &mut Luck) -> Vec<Multi
 }
 
 fn kind(p: &mut Patch, luck: &mut Luck) {
-    let kinds: [(&[(Plant, f32)], f32, &str); 5] = [
+    type Cover<'a> = (&'a [(Plant, f32)], f32, &'a str);
+    let kinds: [Cover; 5] = [
         (&[(Plant::Heather, 60.0), (Plant::Blaeberry, 10.0), (Plant::SedgeGrass, 12.0), (Plant::Moss, 8.0)], 28.0, "D1.1"),
         (&[(Plant::Heather, 30.0), (Plant::CottonGrass, 30.0), (Plant::Moss, 25.0), (Plant::OtherBerries, 4.0)], 22.0, "E1.6.1"),
         (&[(Plant::SedgeGrass, 60.0), (Plant::Rush, 12.0), (Plant::Herbs, 8.0)], 14.0, "B1.1"),

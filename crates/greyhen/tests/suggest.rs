@@ -1,7 +1,9 @@
 //! Measures put forward and money spent, on the command line, over the invented demonstration.
 
+mod schema;
+
+use schema::holds_schema;
 use serde_json::Value;
-use std::path::Path;
 use std::process::{Command, Output};
 
 fn greyhen(arguments: &[&str]) -> Output {
@@ -12,53 +14,6 @@ fn ok(arguments: &[&str]) -> String {
     let out = greyhen(arguments);
     assert!(out.status.success(), "{arguments:?} {}", String::from_utf8_lossy(&out.stderr));
     String::from_utf8(out.stdout).unwrap()
-}
-
-/// Names a published schema requires that a document lacks, and values of another kind than it allows, with their paths.
-fn departures(schema: &Value, value: &Value, path: &str, out: &mut Vec<String>) {
-    let kind = match value {
-        Value::Null => "null",
-        Value::Bool(_) => "boolean",
-        Value::Number(_) => "number",
-        Value::String(_) => "string",
-        Value::Array(_) => "array",
-        Value::Object(_) => "object",
-    };
-    let allowed: Vec<&str> = match &schema["type"] {
-        Value::String(t) => vec![t],
-        Value::Array(ts) => ts.iter().filter_map(Value::as_str).collect(),
-        _ => vec![],
-    };
-    if !allowed.is_empty() && !allowed.contains(&kind) {
-        out.push(format!("{path}: needed {allowed:?}, found {kind}"));
-    }
-    if let Some(words) = schema["enum"].as_array()
-        && !words.contains(value)
-    {
-        out.push(format!("{path}: {value} is none of {words:?}"));
-    }
-    if let Some(object) = value.as_object() {
-        let required = schema["required"].as_array().into_iter().flatten().filter_map(Value::as_str);
-        out.extend(required.filter(|n| !object.contains_key(*n)).map(|n| format!("{path}: `{n}` is missing")));
-        for (name, part) in schema["properties"].as_object().into_iter().flatten() {
-            if let Some(v) = object.get(name) {
-                departures(part, v, &format!("{path}.{name}"), out);
-            }
-        }
-    }
-    for (i, item) in value.as_array().into_iter().flatten().enumerate() {
-        departures(&schema["items"], item, &format!("{path}[{i}]"), out);
-    }
-}
-
-fn holds_schema(name: &str, document: &str) -> Value {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/schemas").join(name);
-    let schema: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    let value: Value = serde_json::from_str(document).unwrap();
-    let mut wrong = Vec::new();
-    departures(&schema, &value, "$", &mut wrong);
-    assert!(wrong.is_empty(), "{name}: {wrong:#?}");
-    value
 }
 
 #[test]

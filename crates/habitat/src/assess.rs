@@ -175,6 +175,9 @@ struct Birds {
     target: u32,
 }
 
+/// By lek: what is seen from it; `None` without heights.
+type Views = Vec<Option<Grid<f32>>>;
+
 /// The ledger and the view of every lek, from the supply of its ground.
 fn ledgers(
     holding: &Holding,
@@ -184,7 +187,7 @@ fn ledgers(
     supply: &[ledger::Supply],
     need: &[ledger::Supply],
     birds: &[Birds],
-) -> Result<(Vec<LekLedger>, Vec<Option<Grid<f32>>>), Unknown> {
+) -> Result<(Vec<LekLedger>, Views), Unknown> {
     let country = holding.about.country;
     let moor = MoorPatches::of(mid.layout, mid.state);
     let leks: Vec<(LekLedger, Option<Grid<f32>>)> = holding

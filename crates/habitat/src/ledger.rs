@@ -166,7 +166,6 @@ impl Tally {
                 continue;
             }
             let wood = layout.is_wood[stand as usize];
-            #[expect(clippy::needless_range_loop, reason = "several tables share the index")]
             for season in 0..SEASONS {
                 let r = reach_of(Season::ALL[season]) * NODES;
                 if weights[r..r + NODES].iter().all(|w| *w <= 0.0) {

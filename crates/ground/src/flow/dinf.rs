@@ -109,7 +109,7 @@ impl Around {
         let zero = [0.0; RUN];
         let mut ways = Ways { square: zero, parts: [zero; 2], along: zero, side: zero, turns: zero, sign: zero };
         for (straight, diagonal, turns, sign) in FACETS {
-            let (base, up) = if turns as usize % 2 == 0 { (frame.dx_m, frame.dy_m) } else { (frame.dy_m, frame.dx_m) };
+            let (base, up) = if (turns as usize).is_multiple_of(2) { (frame.dx_m, frame.dy_m) } else { (frame.dy_m, frame.dx_m) };
             let across = base.hypot(up);
             let (straight, diagonal) = (&self.ring[straight], &self.ring[diagonal]);
             for k in 0..RUN {

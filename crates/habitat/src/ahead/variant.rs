@@ -81,7 +81,7 @@ impl Variant {
                 stand.area_ha = 0.0;
                 stands.push(stand);
                 origin.push(under as usize);
-                places.push(Place { area_ha: 0.0, ..places[under as usize].clone() });
+                places.push(Place { area_ha: 0.0, ..places[under as usize] });
                 works_on.push(works.clone());
                 stands.len() as u32 - 1
             });

@@ -1,5 +1,5 @@
 //! Small files of every format, made in code, and a holding to read them for.
-#![allow(dead_code)]
+#![allow(dead_code, clippy::type_complexity)]
 
 use geo_types::{Coord, MultiPolygon, Point, polygon};
 use guidance::Guidance;

@@ -42,7 +42,7 @@ mod tests {
         head[3] = 7.0;
         head[10] = 4.0;
         head[11] = 4.0;
-        let table = months(&head, |m| m < 5 || m > 9);
+        let table = months(&head, |m| !(5..=9).contains(&m));
         assert_eq!(table, json!({"Jan-Mar": 10, "Apr": 7, "May": 10, "Nov-Dec": 4}));
         assert_eq!(said(&table), "Jan-Mar 10, Apr 7, May 10, Nov-Dec 4");
     }
