@@ -11,16 +11,22 @@ PACK := out/handover
 help:
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
 
-run: need ## build, write the demonstration holding, assess it, hand it over
+run: need ## build, write the demonstration holding, assess it, put measures forward, hand it over
 	$(CARGO) build --release --bin greyhen
 	@rm -rf $(DEMO) $(PACK)
 	@./target/release/greyhen demo $(DEMO)
 	@echo
 	@./target/release/greyhen assess $(DEMO)/demo.gpkg
 	@echo
-	@./target/release/greyhen handover $(DEMO)/demo.gpkg --to $(PACK)
+	@./target/release/greyhen option $(DEMO)/demo.gpkg add "Trees, patches and water"
+	@./target/release/greyhen suggest $(DEMO)/demo.gpkg wood --option 1 --ha 14
+	@./target/release/greyhen suggest $(DEMO)/demo.gpkg water --option 1 --most 3 > /dev/null
+	@./target/release/greyhen suggest $(DEMO)/demo.gpkg fence --option 1 --most 2 > /dev/null
+	@./target/release/greyhen suggest $(DEMO)/demo.gpkg heather --option 1 --years 5 > /dev/null
 	@echo
-	@echo "Look at $(PACK)/plan.pdf first. The plan itself is $(DEMO)/demo.gpkg; any map program that reads GeoPackage opens it."
+	@./target/release/greyhen handover $(DEMO)/demo.gpkg --to $(PACK) --option 1
+	@echo
+	@echo "Look at $(PACK)/plan.pdf first: the ground, then the option. The plan itself is $(DEMO)/demo.gpkg; any map program that reads GeoPackage opens it."
 	@echo "Your own ground: ./target/release/greyhen --help"
 
 test: need need-test ## run every test
