@@ -159,8 +159,8 @@ impl Add {
         talk::print(&format!("Added {} to option {}", measure.id, self.option));
         talk::print(&text(&added));
         talk::print(&talk::wrapped(MONEY, 96, ""));
-        for caution in entry.cautions {
-            talk::print(&talk::wrapped(&format!("Mind: {}", context.words(caution)?), 96, ""));
+        for caution in entry.cautioned(&guidance, seen.about.country)? {
+            talk::print(&talk::wrapped(&format!("Mind: {caution}"), 96, ""));
         }
         Ok(())
     }
@@ -476,9 +476,8 @@ fn kinds(path: &Path, wanted: Option<&str>, as_json: bool) -> Result<(), Fail> {
             talk::print(&talk::wrapped(&facts::needed(fact), 88, "      "));
         }
         talk::print("");
-        for caution in entry.cautions {
-            let words = guidance::explain::value_in_words(guidance.row(caution, country)?);
-            talk::print(&talk::wrapped(&format!("Mind: {words}"), 92, "  "));
+        for caution in entry.cautioned(&guidance, country)? {
+            talk::print(&talk::wrapped(&format!("Mind: {caution}"), 92, "  "));
         }
     }
     Ok(())

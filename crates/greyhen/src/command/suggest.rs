@@ -351,8 +351,8 @@ impl Suggest {
         }
         out.push(talk::wrapped(MONEY, 96, ""));
         if let Some(entry) = kind::find(&self.kind).filter(|_| !put.suggested.is_empty()) {
-            let context = start.context();
-            out.extend(entry.cautions.iter().filter_map(|k| context.words(k).ok()).map(|w| talk::wrapped(&format!("Mind: {w}"), 96, "")));
+            let cautions = entry.cautioned(&start.guidance, start.holding.about.country).unwrap_or_default();
+            out.extend(cautions.iter().map(|w| talk::wrapped(&format!("Mind: {w}"), 96, "")));
         }
         out.join("\n")
     }

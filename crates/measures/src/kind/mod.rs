@@ -180,6 +180,23 @@ impl Entry {
         filled(self.explain, guidance, country)
     }
 
+    /// What to mind, in words; a bare figure with what it is of.
+    ///
+    /// # Errors
+    /// A caution the tables lack.
+    pub fn cautioned(&self, guidance: &Guidance, country: Country) -> Result<Vec<String>, Unknown> {
+        let said = |key: &&str| {
+            let row = guidance.row(key, country)?;
+            let value = guidance::explain::value_in_words(row);
+            Ok(match &row.value {
+                guidance::Value::Number(_) if row.unit == "ratio" => format!("{}: {value}", row.note.split(';').next().unwrap_or_default()),
+                guidance::Value::Number(_) => format!("{}: {value}", key.split('.').nth(1).unwrap_or_default().replace('_', " ")),
+                _ => value,
+            })
+        };
+        self.cautions.iter().map(said).collect()
+    }
+
     /// A fact the kind knows, or every kind does, by name.
     pub fn fact(&self, name: &str) -> Option<&'static Fact> {
         self.facts.iter().chain(COMMON).find(|f| facts::same(f.name, name))

@@ -332,19 +332,10 @@ pub(super) fn grouped(findings: &[MeasureFinding]) -> Vec<MeasureFinding> {
     out
 }
 
-/// Cautions of a kind, as sentences; a figure with what it is of.
+/// Cautions of a kind, as sentences.
 fn cautions(pack: &Pack, job: &Job) -> Vec<String> {
-    let country = pack.holding.about.country;
-    let said = |key: &&str| {
-        let row = pack.guidance.row(key, country).ok()?;
-        let value = guidance::explain::value_in_words(row);
-        Some(words::capital(&match &row.value {
-            guidance::Value::Number(_) if row.unit == "ratio" => format!("{}: {value}", row.note.split(';').next().unwrap_or_default()),
-            guidance::Value::Number(_) => format!("{}: {value}", key.split('.').nth(1).unwrap_or_default().replace('_', " ")),
-            _ => value,
-        }))
-    };
-    job.entry.cautions.iter().filter_map(said).collect()
+    let all = job.entry.cautioned(pack.guidance, pack.holding.about.country).unwrap_or_default();
+    all.iter().map(|c| words::capital(c)).collect()
 }
 
 #[cfg(test)]
