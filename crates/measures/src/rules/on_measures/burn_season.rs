@@ -80,7 +80,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 value,
                 needed: format!("burning {} only; check the code in force", needed.join(" and ")),
                 why: "Burning out of season is an offence without a licence, and kills nests.".into(),
-                hint: "Burn in the season or cut instead; tell the month with --fact month=Oct.".into(),
+                hint: "Burn in the season or cut instead; tell the month (its fact month, such as Oct).".into(),
                 ..Said::default()
             },
         ));

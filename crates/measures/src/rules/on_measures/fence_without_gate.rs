@@ -76,7 +76,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 geometry: MultiPoint(at).into(),
                 needed: "a gate or stile at every crossing of a way, a water gate at every burn; check the code in force".into(),
                 why: "A blocked way is against the law and gets the fence cut; a burn in spate takes the fence.".into(),
-                hint: "Tell the gates with the fence (--fact gates=2), or lead it another way.".into(),
+                hint: "Tell the gates with the fence (its fact gates, such as 2), or lead it another way.".into(),
                 ..Said::default()
             },
         ));
