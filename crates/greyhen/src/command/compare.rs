@@ -3,7 +3,8 @@
 use super::course::{Start, Under, Years};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
-use habitat::ahead::{Difference, compare};
+use habitat::ahead::changes::SHOWS;
+use habitat::ahead::{Change, Difference, Way, changes, compare};
 use habitat::assess::quantiles;
 use habitat::{Quantiles, Season};
 use serde_json::{Value, json};
@@ -38,8 +39,6 @@ pub struct Compare {
 
 /// Years of the summary, where they are told.
 const SUMMED: [u32; 3] = [0, 10, 20];
-/// Median differences of the margin below this show as nothing in a table of two decimals, and are not put into words.
-const SHOWS: f64 = 0.005;
 
 impl Compare {
     /// Run it.
@@ -115,36 +114,6 @@ struct Pair {
     differences: Vec<Difference>,
 }
 
-/// Which way a difference surely points.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Way {
-    Better,
-    Worse,
-}
-
-/// Which way a difference points, where its interval lies wholly above or below zero.
-fn way(d: &Difference) -> Option<Way> {
-    if d.margin.p10 > 0.0 {
-        Some(Way::Better)
-    } else if d.margin.p90 < 0.0 {
-        Some(Way::Worse)
-    } else {
-        None
-    }
-}
-
-/// A change of one season of one lek that is sure and large enough to show, over years told that follow each other.
-struct Change<'a> {
-    lek: &'a str,
-    season: Season,
-    way: Way,
-    from: u32,
-    /// Last year told of it; `None` where it lasts to the end.
-    to: Option<u32>,
-    /// The largest median difference in those years.
-    most: f64,
-}
-
 impl Pair {
     /// Draws in which the second is better, and in which it is worse.
     fn draws(d: &Difference, draws: usize) -> (usize, usize) {
@@ -165,31 +134,6 @@ impl Pair {
     /// Whether nothing differs in any draw.
     fn alike(&self) -> bool {
         self.differences.iter().all(|d| d.better_fraction == 0.0 && d.worse_fraction == 0.0)
-    }
-
-    /// Sure changes that show, in the order of the ledger.
-    fn changes<'a>(&'a self, leks: &[&'a str]) -> Vec<Change<'a>> {
-        let mut out = Vec::new();
-        for lek in leks {
-            for season in Season::ALL {
-                let mut open: Option<Change> = None;
-                for d in self.of(lek, season) {
-                    let now = way(d).filter(|_| d.margin.p50.abs() >= SHOWS);
-                    if open.as_ref().map(|c| c.way) != now {
-                        out.extend(open.take());
-                        open = now.map(|way| Change { lek, season, way, from: d.year, to: None, most: d.margin.p50 });
-                    }
-                    if let Some(change) = &mut open {
-                        change.to = Some(d.year);
-                        if d.margin.p50.abs() > change.most.abs() {
-                            change.most = d.margin.p50;
-                        }
-                    }
-                }
-                out.extend(open.map(|c| Change { to: None, ..c }));
-            }
-        }
-        out
     }
 }
 
@@ -220,9 +164,9 @@ impl Weighing {
             .map(|c| {
                 let pair = self.against_now(c.under.option);
                 let met: Vec<Value> = c.under.forecast.years.iter().zip(&c.met).map(|(y, met)| json!({"year": y.year, "calendar": y.calendar, "met": met})).collect();
-                let worst = pair.and_then(Pair::worst).map(|d| json!({"lek": d.lek, "season": d.season, "year": d.year, "margin": d.margin, "told_apart": way(d).is_some()}));
+                let worst = pair.and_then(Pair::worst).map(|d| json!({"lek": d.lek, "season": d.season, "year": d.year, "margin": d.margin, "told_apart": d.way().is_some()}));
                 let changes: Vec<Value> = pair
-                    .map(|p| p.changes(&leks))
+                    .map(|p| changes(&leks, &p.differences))
                     .unwrap_or_default()
                     .iter()
                     .map(|c| json!({"lek": c.lek, "season": c.season, "way": if c.way == Way::Better { "better" } else { "worse" }, "from_year": c.from, "to_year": c.to, "most": c.most}))
@@ -245,7 +189,7 @@ impl Weighing {
                         let (better, worse) = Pair::draws(d, a.draws);
                         json!({
                             "year": d.year, "lek": d.lek, "season": d.season, "margin": d.margin, "unpaired": d.unpaired,
-                            "better_draws": better, "worse_draws": worse, "told_apart": way(d).is_some(),
+                            "better_draws": better, "worse_draws": worse, "told_apart": d.way().is_some(),
                         })
                     })
                     .collect();
@@ -330,7 +274,7 @@ impl Weighing {
     /// What helps and what costs, plainly.
     fn words(&self, start: &Start, pair: &Pair) -> Vec<String> {
         let leks: Vec<&str> = start.base.assessment.leks.iter().map(|l| l.id.as_str()).collect();
-        let changes = pair.changes(&leks);
+        let changes = changes(&leks, &pair.differences);
         let mut out = Vec::new();
         for (way, verb) in [(Way::Better, "helps"), (Way::Worse, "costs")] {
             for lek in &leks {
@@ -343,7 +287,7 @@ impl Weighing {
         if out.is_empty() {
             out.push("  Nothing that is both sure and large enough to show.".to_string());
         }
-        let apart = pair.differences.iter().filter(|d| way(d).is_some()).count();
+        let apart = pair.differences.iter().filter(|d| d.way().is_some()).count();
         out.push(format!("  told apart in {apart} of {} seasons, leks and years", pair.differences.len()));
         out
     }
@@ -356,7 +300,7 @@ impl Weighing {
         let right: Vec<usize> = (1..head.len()).collect();
         let mut out = Vec::new();
         for lek in &start.base.assessment.leks {
-            let cell = |d: &Difference| match (d.better_fraction == 0.0 && d.worse_fraction == 0.0, way(d)) {
+            let cell = |d: &Difference| match (d.better_fraction == 0.0 && d.worse_fraction == 0.0, d.way()) {
                 (true, _) => "= ".to_string(),
                 (_, sure) => format!("{:+.2}{}", d.margin.p50, if sure.is_some() { "*" } else { " " }),
             };
@@ -386,7 +330,7 @@ impl Weighing {
                         format!("{:+.3}", d.margin.p50),
                         format!("{:+.3} to {:+.3}", d.margin.p10, d.margin.p90),
                         format!("better in {better}, worse in {worse} of {draws} draws"),
-                        if way(d).is_some() { "told apart".to_string() } else { String::new() },
+                        if d.way().is_some() { "told apart".to_string() } else { String::new() },
                     ]
                 }));
             }
@@ -402,20 +346,4 @@ impl Weighing {
 /// Every line of a text with two blanks before it.
 fn indented(text: &str) -> String {
     text.lines().map(|l| format!("  {l}")).collect::<Vec<_>>().join("\n")
-}
-
-impl Change<'_> {
-    fn words(&self) -> String {
-        let what = match (self.season, self.way) {
-            (Season::Brood, Way::Worse) => "brood ground",
-            (Season::Nest, Way::Worse) => "nest cover",
-            (season, _) => season.name(),
-        };
-        let when = match self.to {
-            None => format!("from year {}", self.from),
-            Some(to) if to == self.from => format!("in year {to}"),
-            Some(to) => format!("year {} to {to}", self.from),
-        };
-        format!("{what} {when} ({:+.2} at most)", self.most)
-    }
 }

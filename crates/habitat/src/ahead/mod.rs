@@ -1,6 +1,7 @@
 //! Years ahead: every stand stepped year by year, one process a file.
 
 pub(crate) mod ask;
+pub mod changes;
 pub mod course;
 pub mod covers;
 pub mod fields;
@@ -19,6 +20,7 @@ pub mod variant;
 pub mod water;
 pub mod work;
 
+pub use changes::{Change, Way, changes};
 pub use course::{Moving, Place, Processes};
 pub use forecast::{Course, Difference, Forecast, LekYear, SeasonYear, YEARS, YearLedger, compare, forecast};
 pub use grazing::Grazed;

@@ -4,15 +4,13 @@ use super::jobs::pounds;
 use crate::planned::{Path, Planned};
 use crate::secrecy::Secrecy;
 use crate::words;
-use habitat::ahead::{Difference, Forecast, compare};
+use habitat::ahead::{Change, Forecast, Way, changes, compare};
 use habitat::assess::quantiles;
-use habitat::{Quantiles, Season};
+use habitat::Quantiles;
 use serde::Serialize;
 
 /// Years put side by side, where they are told.
 const SUMMED: [u32; 3] = [0, 10, 20];
-/// Median differences of the margin below this show as nothing in two decimals, and are not put into words.
-const SHOWS: f64 = 0.005;
 
 /// As now or an option, as printed.
 #[derive(Clone, Debug, Serialize)]
@@ -88,86 +86,31 @@ pub(super) fn of(planned: &Planned, secrecy: &Secrecy) -> Vec<PathText> {
                 format!("{:.2} ({:.2} to {:.2})", q.p50, q.p10, q.p90)
             });
             let differences = if path.option.is_none() { vec![] } else { compare(planned.base, now.forecast, path.forecast) };
-            let changes = changes(planned, &differences);
-            let lines = |better: bool| -> Vec<String> {
+            let leks: Vec<&str> = planned.base.assessment.leks.iter().map(|l| l.id.as_str()).collect();
+            let changes = changes(&leks, &differences);
+            let lines = |way: Way| -> Vec<String> {
                 planned
                     .base
                     .assessment
                     .leks
                     .iter()
                     .filter_map(|lek| {
-                        let said: Vec<String> = changes.iter().filter(|c| c.better == better && c.lek == lek.id).map(Change::words).collect();
+                        let said: Vec<String> = changes.iter().filter(|c| c.way == way && c.lek == lek.id).map(Change::words).collect();
                         (!said.is_empty()).then(|| format!("{}: {}", lek.name, said.join("; ")))
                     })
                     .collect()
             };
-            let apart = differences.iter().filter(|d| way(d).is_some()).count();
+            let apart = differences.iter().filter(|d| d.way().is_some()).count();
             PathText {
                 name: secrecy.words(&path.name),
                 met: told.collect(),
                 cost: if path.option.is_none() { "none".to_owned() } else { pounds(path.gbp, if secrecy.withheld() { 2 } else { 0 }) },
-                helps: lines(true),
-                harms: lines(false),
+                helps: lines(Way::Better),
+                harms: lines(Way::Worse),
                 apart: if path.option.is_none() { String::new() } else { format!("told apart from as now in {apart} of {} seasons, leks and years", words::grouped(differences.len() as f64)) },
                 own,
                 now: path.option.is_none(),
             }
         })
         .collect()
-}
-
-/// Which way a difference points, where its interval lies wholly above or below zero: true, better.
-fn way(d: &Difference) -> Option<bool> {
-    if d.margin.p10 > 0.0 {
-        Some(true)
-    } else if d.margin.p90 < 0.0 {
-        Some(false)
-    } else {
-        None
-    }
-}
-
-/// A change of one season of one lek that is sure and large enough to show, over years told that follow each other.
-struct Change<'a> {
-    lek: &'a str,
-    season: Season,
-    better: bool,
-    from: u32,
-    to: Option<u32>,
-    most: f64,
-}
-
-fn changes<'a>(planned: &'a Planned, differences: &[Difference]) -> Vec<Change<'a>> {
-    let mut out = vec![];
-    for lek in &planned.base.assessment.leks {
-        for season in Season::ALL {
-            let mut open: Option<Change> = None;
-            for d in differences.iter().filter(|d| d.lek == lek.id && d.season == season) {
-                let now = way(d).filter(|_| d.margin.p50.abs() >= SHOWS);
-                if open.as_ref().map(|c| c.better) != now {
-                    out.extend(open.take());
-                    open = now.map(|better| Change { lek: &lek.id, season, better, from: d.year, to: None, most: d.margin.p50 });
-                }
-                if let Some(change) = &mut open {
-                    change.to = Some(d.year);
-                    if d.margin.p50.abs() > change.most.abs() {
-                        change.most = d.margin.p50;
-                    }
-                }
-            }
-            out.extend(open.map(|c| Change { to: None, ..c }));
-        }
-    }
-    out
-}
-
-impl Change<'_> {
-    fn words(&self) -> String {
-        let when = match self.to {
-            None => format!("from year {}", self.from),
-            Some(to) if to == self.from => format!("in year {to}"),
-            Some(to) => format!("year {} to {to}", self.from),
-        };
-        format!("{} {when} ({:+.2} at most)", self.season.name(), self.most)
-    }
 }
