@@ -72,8 +72,9 @@ fn every_trade_fact_is_traced_to_something_that_exists() {
         for name in &named {
             let exists = keys.contains(name)
                 || measures::rules::find(name).is_some()
+                || measures::kind::find(name).is_some()
                 || name.split_once('*').is_some_and(|(a, b)| keys.iter().any(|k| k.starts_with(a) && k.ends_with(b)));
-            assert!(exists, "{row} is traced to {name}, which is neither a key nor a rule");
+            assert!(exists, "{row} is traced to {name}, which is neither a key, a rule nor a kind of measure");
         }
         if used.contains("rule") {
             assert!(named.iter().any(|n| measures::rules::find(n).is_some()), "{row} names no rule");
