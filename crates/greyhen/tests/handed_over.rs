@@ -87,7 +87,7 @@ fn an_option_of_the_demonstration_is_handed_over() {
         assert_eq!(bytes.windows(10).any(|w| w == b"lek_care-1"), shown, "the measure's own name");
     };
     holds(false);
-    let care = ["handover", plan.as_str(), "--to", to.as_str(), "--option", "2", "--compare", "1", "--force", "--show-leks"];
+    let care = ["handover", plan.as_str(), "--to", to.as_str(), "--option", "2", "--compare", "1", "--force", "--show-leks", "--no-pages"];
     run(0, &care.into_iter().chain(common).collect::<Vec<_>>());
     holds(true);
 }

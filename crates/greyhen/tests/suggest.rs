@@ -26,15 +26,19 @@ fn measures_are_put_forward_laid_and_paid_for() {
     ok(&["option", plan, "add", "Designed"]);
     let before = std::fs::read(plan).unwrap();
 
-    // Woods: put forward without touching the plan, then laid.
-    let said = holds_schema("suggest.json", &ok(&["suggest", plan, "wood", "--draws", "8", "--ha", "8", "--json"]));
-    assert_eq!(std::fs::read(plan).unwrap(), before, "nothing is written without --option");
+    // Nothing is written without --option; what is written is said.
+    let said = ok(&["suggest", plan, "water", "--draws", "2", "--most", "1"]);
+    assert!(said.contains("The plan is as it was") && std::fs::read(plan).unwrap() == before, "{said}");
+    let laid = ok(&["suggest", plan, "fence", "--draws", "2", "--most", "1", "--option", "1"]);
+    assert!(laid.contains("Laid in option 1") && ok(&["measure", plan, "list"]).contains("fence-1"), "{laid}");
+    ok(&["measure", plan, "drop", "fence-1"]);
+
+    // Woods: put forward and laid.
+    let said = holds_schema("suggest.json", &ok(&["suggest", plan, "wood", "--draws", "8", "--ha", "8", "--option", "1", "--json"]));
     let (objective, bound) = (said["objective"].as_f64().unwrap(), said["upper_bound"].as_f64().unwrap());
     assert!(objective <= bound + 1e-9 && said["gap"].as_f64().unwrap() <= 0.03);
     let woods = said["measures"].as_array().unwrap();
     assert!(!woods.is_empty() && woods.iter().all(|w| w["geometry"].is_null() && w["why"] == ""), "places stay at home");
-    let laid = ok(&["suggest", plan, "wood", "--draws", "8", "--ha", "8", "--option", "1"]);
-    assert!(laid.contains("Laid in option 1"), "{laid}");
     let listed: Value = serde_json::from_str(&ok(&["measure", plan, "list", "--json"])).unwrap();
     assert_eq!(listed["measures"].as_array().unwrap().len(), woods.len());
 

@@ -26,6 +26,8 @@ pub struct Pack<'a> {
     pub option: Option<&'a Planned<'a>>,
     /// Give lek places exactly; otherwise only the kilometre square.
     pub show_leks: bool,
+    /// Set the plan on paper, where the page engine is built in.
+    pub pages: bool,
     /// The day printed on it.
     pub today: NaiveDate,
 }
@@ -94,9 +96,9 @@ pub enum Fault {
 /// The plan on paper, the workbook, the geographic copy.
 const FILES: [&str; 3] = ["plan.pdf", "ledger.xlsx", "results.gpkg"];
 
-/// Names of the files a hand-over writes, without folder.
-pub fn names() -> &'static [&'static str] {
-    if cfg!(feature = "pdf") { &FILES } else { &FILES[1..] }
+/// Names of the files a hand-over writes, without folder. `pages`: with the plan on paper, where the page engine is built in.
+pub fn names(pages: bool) -> &'static [&'static str] {
+    if pages && cfg!(feature = "pdf") { &FILES } else { &FILES[1..] }
 }
 
 impl Pack<'_> {
@@ -112,7 +114,7 @@ impl Pack<'_> {
         all
     }
 
-    /// Writes the hand-over: the plan on paper (where the page engine is built in), the workbook, the geographic copy.
+    /// Writes the hand-over: the plan on paper (where it is asked for and the page engine is built in), the workbook, the geographic copy.
     ///
     /// The same pack gives the same bytes.
     ///
@@ -127,7 +129,7 @@ impl Pack<'_> {
         let mut outputs = vec![];
         let content = crate::content::of(self);
         #[cfg(feature = "pdf")]
-        {
+        if self.pages {
             let pictures = crate::pictures::of(self, &content);
             let bytes = crate::pdf::set(&content, pictures, self.today).map_err(Fault::Pages)?;
             outputs.push(Output { name: FILES[0].into(), bytes });

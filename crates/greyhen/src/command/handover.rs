@@ -49,6 +49,9 @@ pub struct Handover {
     /// Give lek places exactly; otherwise only their kilometre squares
     #[arg(long)]
     show_leks: bool,
+    /// Leave out the plan on paper: workbook and map file only
+    #[arg(long)]
+    no_pages: bool,
     /// The day printed on it, YYYY-MM-DD; today when left out
     #[arg(long, value_name = "DATE")]
     date: Option<chrono::NaiveDate>,
@@ -81,6 +84,7 @@ impl Handover {
             counts: &counts,
             option: planned.as_ref(),
             show_leks: self.show_leks,
+            pages: !self.no_pages,
             today: self.date.unwrap_or_else(|| chrono::Local::now().date_naive()),
         };
         let outputs = pack.write()?;
@@ -103,7 +107,7 @@ impl Handover {
 
     /// Refuse to write over an earlier hand-over, before any of the work.
     fn free(&self) -> Result<(), Fail> {
-        let there = handover::pack::names().iter().map(|name| self.to.join(name)).filter(|p| p.exists() && !self.force);
+        let there = handover::pack::names(!self.no_pages).iter().map(|name| self.to.join(name)).filter(|p| p.exists() && !self.force);
         let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
         if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
     }

@@ -33,6 +33,7 @@ impl Parts {
             guidance: &self.guidance,
             counts: &self.counts,
             option: None,
+            pages: true,
             show_leks,
             today: day(2026, 11, 2),
         }
