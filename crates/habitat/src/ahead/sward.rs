@@ -138,7 +138,7 @@ impl Tie {
 
     /// The prediction that gives a figure: what a height left by a machine means to the curves.
     pub(crate) fn back(&self, figure: f32) -> f32 {
-        let y = (figure / self.ceiling).clamp(0.0, 0.999);
+        let y = (figure / self.ceiling).clamp(0.0, 0.99999);
         self.ceiling * y / (self.odds * (1.0 - y) + y)
     }
 }
