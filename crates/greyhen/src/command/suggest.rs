@@ -125,15 +125,15 @@ impl Suggest {
             "grazing" => self.grazing(&context, &working)?,
             "water" => {
                 working.now("looking at ditches");
-                Put::ranked(water::suggest(&context)?, water::left_out(&context)?, "Ditches to block, most wetted brood ground for the money first.")
+                let none = "No ditch is mapped. Bring them in: greyhen import FILE ditches SOURCE.";
+                let words = if start.holding.ditches.is_empty() { none } else { "Ditches to block, most wetted brood ground for the money first." };
+                Put::ranked(water::suggest(&context)?, water::left_out(&context)?, words)
             }
             _ => {
                 working.now("looking at fences");
-                Put::ranked(
-                    fence::suggest(&context)?,
-                    fence::left_out(&context)?,
-                    "Fences, most deaths avoided for the money first; low to high, as few or as many as the figures allow.",
-                )
+                let none = "No fence is mapped. Bring them in: greyhen import FILE fences SOURCE.";
+                let ranked = "Fences, most deaths avoided for the money first; low to high, as few or as many as the figures allow.";
+                Put::ranked(fence::suggest(&context)?, fence::left_out(&context)?, if start.holding.fences.is_empty() { none } else { ranked })
             }
         };
         if matches!(self.kind.as_str(), "water" | "fence") {
@@ -221,12 +221,12 @@ impl Suggest {
         let d = heather::suggest(&context, &ask, &|| began.elapsed() > limit).map_err(Fail::one)?;
         let worked: f64 = d.area_ha.iter().sum();
         let mut words = vec![format!(
-            "{} of {} patches on {:.0} ha of heather that may be worked, of {:.0} ha in all: {worked:.1} ha in {} years, at most {:.1} ha a year.",
+            "{} of {} patches on {:.0} ha of heather that may be worked, of {:.0} ha in all: {worked:.1} ha in {}, at most {:.1} ha a year.",
             d.suggested.len(),
             d.tried,
             d.free_ha,
             d.heather_ha,
-            ask.years,
+            talk::number(ask.years as usize, "year"),
             d.cap_ha
         )];
         words.push(format!(

@@ -198,7 +198,7 @@ impl Choice {
         let mut forced = pack.forced_in.clone();
         forced.sort_unstable();
         forced.dedup();
-        let sum = |f: fn(&Candidate) -> f64| answer.chosen.iter().map(|c| f(&self.candidates[*c])).sum::<f64>();
+        let sum = |f: fn(&Candidate) -> f64| answer.chosen.iter().map(|c| f(&self.candidates[*c])).fold(0.0, |sum, v| sum + v);
         let mut chosen = Chosen {
             objective,
             before: pack.value(&forced),
