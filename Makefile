@@ -48,8 +48,8 @@ fuzz: need ## broken files in great numbers
 
 soak: need ## five hundred kills of a saving and of an importing program, and kills of a hand-over
 	GREYHEN_KILLS=500 $(CARGO) test --release -p holding --test kill -- --nocapture
-	GREYHEN_KILLS=500 $(CARGO) test --release -p greyhen --test kill_import -- --nocapture
-	$(CARGO) test --release -p greyhen --test handed_over -- --ignored --nocapture
+	GREYHEN_KILLS=500 $(CARGO) test --release -p greyhen --test cli kill_import -- --nocapture
+	$(CARGO) test --release -p greyhen --test cli handed_over -- --ignored --nocapture
 
 gen: need ## write the generated pages and schemas anew
 	GREYHEN_BLESS=1 $(CARGO) test -p measures -p guidance

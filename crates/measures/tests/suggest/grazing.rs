@@ -1,6 +1,6 @@
 //! Grazing put forward: limits kept by whole animals, every head accounted for, prices that foretell what moving a limit does.
 
-#![allow(clippy::panic, reason = "a test may stop")]
+
 
 use guidance::Guidance;
 use habitat::{Assessed, Settings, assess};

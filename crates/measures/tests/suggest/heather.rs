@@ -1,6 +1,6 @@
 //! Heather rotations put forward on the invented demonstration: limits kept, cover kept, the same answer each time.
 
-#![allow(clippy::panic, reason = "a test may stop")]
+
 
 use geo::{Area, Distance, Euclidean};
 use guidance::Guidance;

@@ -1,8 +1,7 @@
 //! Options and measures on the command line, as people and scripts meet them.
 
-mod schema;
 
-use schema::holds_schema;
+use crate::schema::holds_schema;
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output};

@@ -1,8 +1,7 @@
 //! Measures put forward and money spent, on the command line, over the invented demonstration.
 
-mod schema;
 
-use schema::holds_schema;
+use crate::schema::holds_schema;
 use serde_json::Value;
 use std::process::{Command, Output};
 

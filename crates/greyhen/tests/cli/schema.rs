@@ -1,5 +1,5 @@
 //! What is printed for programs, held to the published schemas.
-#![allow(dead_code, reason = "each test file uses a part of it")]
+
 
 use serde_json::Value;
 use std::path::Path;

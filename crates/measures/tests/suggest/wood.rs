@@ -1,6 +1,6 @@
 //! Woods designed on the invented demonstration: the form asked for, the limits kept, harm shown and kept out of.
 
-#![allow(clippy::panic, reason = "a test may stop")]
+
 
 use geo::{Area, Distance, Euclidean};
 use guidance::Guidance;

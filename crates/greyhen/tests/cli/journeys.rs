@@ -1,8 +1,7 @@
 //! The built program, as people and scripts meet it: what it prints, its exit codes, its JSON against the published schemas.
 
-mod schema;
 
-use schema::{departures, holds_schema};
+use crate::schema::{departures, holds_schema};
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output};

@@ -1,0 +1,11 @@
+//! The program run as people run it. One suite, so that its slow parts share the cores.
+
+mod ahead;
+mod docs;
+mod handed_over;
+mod journeys;
+mod kill_import;
+mod options;
+mod real_ground;
+mod schema;
+mod suggest;
