@@ -217,6 +217,10 @@ pub fn tries(c: &Context, ask: &Ask, trials: &mut Trials) -> Result<Tries, Desig
 /// Reach of the surroundings a cell is high or low against, metres.
 const AROUND_M: f64 = 120.0;
 
+/// Times the outlines tried may cover the free ground, and the fewest tried where there are enough.
+const COVERED: f64 = 3.0;
+const LEAST: f64 = 60.0;
+
 /// Outlines on a jittered net over the free ground, wide enough to give no more than asked for.
 fn outlines(c: &Context, ask: &Ask, ground: &ground::Ground, lie: &[f32]) -> Result<Vec<Grown>, Unknown> {
     let f = &ground.frame;
@@ -233,7 +237,11 @@ fn outlines(c: &Context, ask: &Ask, ground: &ground::Ground, lie: &[f32]) -> Res
     if near.is_empty() || ask.tried == 0 {
         return Ok(out);
     }
-    let step = ((near.len() as f64 / ask.tried as f64).sqrt().max(1.0)).ceil() as usize;
+    // Large woods soon cover the ground many times over: no more of them are tried than cover it a few times.
+    let mean_ha = 0.5 * (ask.form.size_ha.0 + ask.form.size_ha.1);
+    let enough = (COVERED * near.len() as f64 * f.cell_ha() / mean_ha).ceil().max(LEAST) as usize;
+    let most = ask.tried.min(enough);
+    let step = ((near.len() as f64 / most as f64).sqrt().max(1.0)).ceil() as usize;
     let mut rows: HashMap<(usize, usize), Vec<usize>> = HashMap::new();
     for cell in near {
         rows.entry((cell % f.cols / step, cell / f.cols / step)).or_default().push(cell);
@@ -248,7 +256,7 @@ fn outlines(c: &Context, ask: &Ask, ground: &ground::Ground, lie: &[f32]) -> Res
         let target = low * 1.1 + (high * 0.95 - low * 1.1).max(0.0) * luck(2);
         out.extend(grow::grow(ground, lie, seed_cell, target, &ask.form, &grow::RAGGED, ask.seed ^ (seed_cell as u64) << 8));
     }
-    out.truncate(ask.tried);
+    out.truncate(most);
     Ok(out)
 }
 
