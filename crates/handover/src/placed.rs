@@ -18,6 +18,8 @@ const NEAR_M: f64 = 300.0;
 const FENCE_M: f64 = 3000.0;
 /// Corners in a row this alike in their distance from a lek were cut by a round about it, metres.
 const ALIKE_M: f64 = 1.0;
+/// So much of an outline makes a round, metres.
+const ROUND_M: f64 = 50.0;
 /// Corners in a row that make a round.
 const IN_A_ROW: usize = 4;
 
@@ -99,13 +101,24 @@ fn tied(job: &Job, secrecy: &Secrecy) -> Vec<usize> {
     all.first().map(|(_, i)| *i).into_iter().collect()
 }
 
-/// Whether an outline follows a round about a point: several corners in a row equally far from it.
+/// Whether an outline follows a round about a point: several corners in a row equally far from it, over more of the outline than a
+/// smooth corner takes.
 fn round(shape: &Geometry<f64>, about: Point<f64>) -> bool {
     lines(shape).iter().any(|line| {
         let far: Vec<f64> = line.0.iter().map(|c| (c.x - about.x()).hypot(c.y - about.y())).collect();
-        far.windows(IN_A_ROW).any(|w| {
-            let (least, most) = w.iter().fold((f64::MAX, 0.0_f64), |(l, m), v| (l.min(*v), m.max(*v)));
-            most - least <= ALIKE_M && most < FENCE_M
+        (0..far.len()).any(|from| {
+            let (mut least, mut most, mut long_m) = (far[from], far[from], 0.0);
+            for to in from + 1..far.len() {
+                (least, most) = (least.min(far[to]), most.max(far[to]));
+                if most - least > ALIKE_M || most >= FENCE_M {
+                    return false;
+                }
+                long_m += (line.0[to].x - line.0[to - 1].x).hypot(line.0[to].y - line.0[to - 1].y);
+                if to - from + 1 >= IN_A_ROW && long_m >= ROUND_M {
+                    return true;
+                }
+            }
+            false
         })
     })
 }

@@ -65,11 +65,16 @@ fn every(facts: &Facts) -> Result<Option<u32>, Unknown> {
 fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unknown> {
     let facts = Facts::of(context, measure, FACTS);
     let what = if facts.word("work") == "burn" { "heather burnt" } else { "heather cut" };
-    Ok(vec![
-        Quantity { what: what.into(), amount: hectares(&measure.shape), unit: "ha" },
-        Quantity { what: "patches".into(), amount: measure.shape.0.len() as f64, unit: "patches" },
-        Quantity { what: "done within the years counted".into(), amount: times(every(&facts)?, facts.number("years")?), unit: "times" },
-    ])
+    let (patches, times) = (measure.shape.0.len() as f64, times(every(&facts)?, facts.number("years")?));
+    let mut out = vec![Quantity { what: what.into(), amount: hectares(&measure.shape), unit: "ha" }];
+    // One patch, worked once, needs no telling.
+    if patches > 1.0 {
+        out.push(Quantity { what: "in".into(), amount: patches, unit: "patches" });
+    }
+    if times > 1.0 {
+        out.push(Quantity { what: "done within the years counted".into(), amount: times, unit: "times" });
+    }
+    Ok(out)
 }
 
 fn works(context: &Context, measure: &Measure, programme: &mut Programme) -> Result<(), Unknown> {

@@ -119,10 +119,10 @@ impl<'a> OnMeasures<'a> {
         self.works.iter().filter(|(i, _)| std::ptr::eq(self.measures[*i], measure)).map(|(_, w)| w)
     }
 
-    /// A measure as it is called in a sentence: its kind and id.
+    /// A measure as it is called in a sentence: its kind and id, the id alone where it begins with the kind.
     pub fn name(&self, measure: &Measure) -> String {
-        let kind = kind::find(&measure.kind).map_or_else(|| measure.kind.clone(), |e| e.key.replace('_', " "));
-        format!("{kind} {}", measure.id)
+        let key = kind::find(&measure.kind).map_or(measure.kind.as_str(), |e| e.key);
+        if measure.id.starts_with(key) { measure.id.clone() } else { format!("{} {}", key.replace('_', " "), measure.id) }
     }
 
     /// A year of the option in words: the calendar year, else years from now.
