@@ -10,6 +10,7 @@ use measures::kind;
 use measures::rules::Context;
 use measures::suggest::{LeftOut, Suggested, fence, grazing, heather, water, wood};
 use serde_json::{Value, json};
+use std::cell::OnceCell;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -91,6 +92,13 @@ fn range(text: &str) -> Result<(f64, f64), String> {
     if a <= b { Ok((a, b)) } else { Err(needed()) }
 }
 
+/// Tells when so many seconds are over, counted from when it is first asked: a choice begins long after its command.
+fn over(seconds: f64) -> impl Fn() -> bool {
+    let began = OnceCell::new();
+    let limit = Duration::from_secs_f64(seconds.min(1e6));
+    move || began.get_or_init(Instant::now).elapsed() > limit
+}
+
 /// What is put forward, and how good it is known to be.
 struct Put {
     suggested: Vec<Suggested>,
@@ -168,9 +176,7 @@ impl Suggest {
         ask.fields = self.fields;
         ask.seed = self.draws.seed;
         working.now("growing outlines, trying each against the years ahead, and choosing");
-        let began = Instant::now();
-        let limit = Duration::from_secs_f64(self.seconds.min(1e6));
-        let design = wood::suggest(context, &ask, &|| began.elapsed() > limit).map_err(Fail::one)?;
+        let design = wood::suggest(context, &ask, &over(self.seconds)).map_err(Fail::one)?;
         let c = &design.chosen;
         let mut words = vec![format!(
             "{} of {} outlines tried on {:.0} ha of free ground: {:.1} ha of at most {:.1}{}.",
@@ -216,9 +222,7 @@ impl Suggest {
         // Ground the same option plants is as good as wooded.
         ask.woods = start.holding.measures.iter().filter(|m| Some(m.option) == self.option && m.kind == "wood").map(|m| m.shape.clone()).collect();
         working.now("laying patches, trying each against the years ahead, and choosing");
-        let began = Instant::now();
-        let limit = Duration::from_secs_f64(self.seconds.min(1e6));
-        let d = heather::suggest(&context, &ask, &|| began.elapsed() > limit).map_err(Fail::one)?;
+        let d = heather::suggest(&context, &ask, &over(self.seconds)).map_err(Fail::one)?;
         let worked: f64 = d.area_ha.iter().sum();
         let mut words = vec![format!(
             "{} of {} patches on {:.0} ha of heather that may be worked, of {:.0} ha in all: {worked:.1} ha in {}, at most {:.1} ha a year.",
