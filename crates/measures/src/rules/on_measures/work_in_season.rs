@@ -97,7 +97,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 value,
                 needed,
                 why: "Disturbed cocks leave the lek, and a nest crushed is the year's brood gone.".into(),
-                hint: "Tell a month from August to February (its fact month, such as Sep); where it cannot wait, search first and keep away at dawn.".into(),
+                hint: "Tell a month from September to February (its fact month, such as Sep); where it cannot wait, search first and keep away at dawn.".into(),
                 secret,
             },
         ));

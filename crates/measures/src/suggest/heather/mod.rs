@@ -234,7 +234,11 @@ pub fn suggest(c: &Context, ask: &Ask, stop: &dyn Fn() -> bool) -> Result<Design
     for (n, ((year, i), effect)) in chosen.iter().zip(&effects).enumerate() {
         let block = rotation.patches[*i].block.map_or(String::new(), |b| format!("{}, ", blocks[b].name));
         let cm = mean(on[*i].iter().filter_map(|cell| stand(c, *cell)).map(|s| f64::from(s.height_cm)));
-        let measure = measure(c, ask, &grown[*i], n + 1, *year);
+        let mut measure = measure(c, ask, &grown[*i], n + 1, *year);
+        if ask.work != Work::Burn {
+            // The season of a fire is the country's and its licence's to tell.
+            measure.facts.insert("month".to_string(), json!(super::months_from(c, "heather.cutting.first")?));
+        }
         let entry = kind::find("heather").unwrap_or(kind::all()[0]);
         suggested.push(Suggested {
             why: format!("{block}year {year}: heather of {cm:.0} cm; {}", changes(c, effect)),

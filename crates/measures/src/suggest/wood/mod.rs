@@ -23,6 +23,7 @@ use habitat::ahead::trial::{BySeason, Place, Trials};
 use habitat::ahead::variant::cells;
 use habitat::ahead::{Programme, Work};
 use holding::{Extra, Measure, Tree};
+use serde_json::json;
 use std::collections::HashMap;
 
 /// What is asked for.
@@ -183,6 +184,7 @@ pub fn tries(c: &Context, ask: &Ask, trials: &mut Trials) -> Result<Tries, Desig
             hint: "ask for smaller woods, allow in-bye fields, or probe the peat where bog bars ground".to_string(),
         });
     }
+    let months = super::months_from(c, "window.planting.first")?;
     // One recipe a mix: places with the same mix share how their trees grow.
     let mut recipe_of: HashMap<String, usize> = HashMap::new();
     let mut tried = Vec::new();
@@ -190,7 +192,7 @@ pub fn tries(c: &Context, ask: &Ask, trials: &mut Trials) -> Result<Tries, Desig
     for (n, grown) in outlines.into_iter().enumerate() {
         let on = cells(&layout.frame, &grown.outline);
         let mix = species::mix(c, altitude_m(c, &on), wetness(c, &on))?;
-        let measure = measure(c, ask, n, &grown, &mix);
+        let measure = measure(c, ask, n, &grown, &mix, &months);
         let entry = kind::find("wood").unwrap_or(kind::all()[0]);
         let gbp = kind::cost::total(&(entry.costs)(c, &measure)?);
         let recipe = match recipe_of.get(&format!("{mix:?}")) {
@@ -278,9 +280,10 @@ fn wetness(c: &Context, cells: &[u32]) -> f64 {
     if known.is_empty() { 0.0 } else { known.iter().sum::<f64>() / known.len() as f64 }
 }
 
-fn measure(c: &Context, ask: &Ask, n: usize, grown: &Grown, mix: &[(Tree, f64)]) -> Measure {
+fn measure(c: &Context, ask: &Ask, n: usize, grown: &Grown, mix: &[(Tree, f64)], months: &str) -> Measure {
     let mut facts = Extra::new();
     facts.insert("mix".to_string(), species::table(mix));
+    facts.insert("month".to_string(), json!(months));
     Measure {
         id: format!("wood {}", n + 1),
         option: 0,
