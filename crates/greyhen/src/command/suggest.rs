@@ -39,7 +39,7 @@ pub struct Suggest {
     /// The most ground in all, hectares (wood)
     #[arg(long, value_name = "HA", value_parser = above_nought)]
     ha: Option<f64>,
-    /// The most money, pounds at the usual rates
+    /// The most money, pounds at the usual rates (wood, water, fence)
     #[arg(long, value_name = "GBP", value_parser = above_nought)]
     budget: Option<f64>,
     /// Least and greatest size of a wood or heather patch, hectares, such as 1-5
@@ -48,7 +48,7 @@ pub struct Suggest {
     /// Least and greatest shape index of a wood (1 a circle), such as 1.3-2.2
     #[arg(long, value_name = "FROM-TO", value_parser = range)]
     shape: Option<(f64, f64)>,
-    /// Let woods stand on in-bye fields too
+    /// Let woods stand on in-bye fields too (wood)
     #[arg(long)]
     fields: bool,
     /// Years planned (heather)
@@ -126,6 +126,7 @@ impl Suggest {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
         start.has(self.option.as_slice())?;
+        self.fits(&start)?;
         let context = start.context();
         let mut put = match self.kind.as_str() {
             "wood" => self.wood(&context, &working)?,
@@ -165,6 +166,39 @@ impl Suggest {
             talk::print(&self.text(&start, &put));
         }
         Ok(Ended::Well)
+    }
+
+    /// Refuse what does not go together: options of another kind, and a second design of a kind in one option, which would be laid over the first.
+    fn fits(&self, start: &Start) -> Result<(), Fail> {
+        let told: [(&str, bool, &[&str]); 10] = [
+            ("--ha", self.ha.is_some(), &["wood"]),
+            ("--budget", self.budget.is_some(), &["wood", "water", "fence"]),
+            ("--size", self.size.is_some(), &["wood", "heather"]),
+            ("--shape", self.shape.is_some(), &["wood"]),
+            ("--fields", self.fields, &["wood"]),
+            ("--years", self.years.is_some(), &["heather"]),
+            ("--tracked", self.tracked, &["heather"]),
+            ("--burn", self.burn, &["heather"]),
+            ("--plants-only", self.plants_only, &["grazing"]),
+            ("--most", self.most.is_some(), &["water", "fence"]),
+        ];
+        let kind = self.kind.as_str();
+        let mut faults: Vec<String> = told
+            .iter()
+            .filter(|(_, given, kinds)| *given && !kinds.contains(&kind))
+            .map(|(flag, _, kinds)| format!("{flag}: says nothing for {kind}; needed: leave it out. Hint: it is for {}", kinds.join(", ")))
+            .collect();
+        if let Some(n) = self.option {
+            let there = start.holding.measures.iter().filter(|m| m.option == n && m.kind == kind).count();
+            if there > 0 {
+                faults.push(format!(
+                    "{} holds {} of the kind {kind} already, and these would be laid over them; needed: an option without. Hint: greyhen measure FILE drop ID, or greyhen option FILE add NAME",
+                    start.called(Some(n)),
+                    talk::number(there, "measure")
+                ));
+            }
+        }
+        if faults.is_empty() { Ok(()) } else { Err(Fail::all(faults)) }
     }
 
     fn wood(&self, context: &Context, working: &talk::Working) -> Result<Put, Fail> {
@@ -384,10 +418,23 @@ pub fn brief(s: &Suggested) -> String {
 /// A measure put forward, for programs.
 pub fn told(s: &Suggested, places: bool) -> Value {
     let m = &s.measure;
+    // How much of a fence lies within a ring of a lek, to the metre or the pound, would tell where the lek is.
+    let coarse = !places && matches!(m.kind.as_str(), "fence" | "lek_care");
+    let round = |v: f64| if coarse { one_figure(v) } else { v };
+    let figures: Vec<Value> = s.figures.iter().map(|q| json!({"what": q.what, "amount": round(q.amount), "unit": q.unit})).collect();
     json!({
         "id": m.id, "kind": m.kind, "option": m.option, "year": m.year, "facts": m.facts, "why": if places { s.why.clone() } else { String::new() },
-        "gbp": gbp_json(s.gbp), "figures": s.figures, "square_km": square(m), "geometry": if places { geometry(m) } else { Value::Null },
+        "gbp": gbp_json(s.gbp.map(round)), "figures": figures, "square_km": square(m), "geometry": if places { geometry(m) } else { Value::Null },
     })
+}
+
+/// A number to one figure.
+fn one_figure(v: f64) -> f64 {
+    if v == 0.0 || !v.is_finite() {
+        return v;
+    }
+    let step = 10f64.powi(v.abs().log10().floor() as i32);
+    (v / step).round() * step
 }
 
 /// The kilometre square of a measure, south-west corner in kilometres.

@@ -295,9 +295,13 @@ fn features(c: &Context, measure: &Measure, holding: &mut Holding) -> Result<(),
     if let Some(old) = job.fence
         && let Some(at) = holding.fences.iter().position(|f| f.id == old.id)
     {
+        // Other measures may have taken sections of the same fence before: only what still stands is cut.
+        let standing = holding.fences[at].shape.clone();
+        let whole = job.rest.0.is_empty();
+        let rest = if whole { job.rest } else { along(&standing, &job.old, c.number("fence.snap")?).1 };
         let piece = |shape: &MultiLineString<f64>| Fence { id: format!("{}.{}", old.id, measure.id), shape: shape.clone(), ..old.clone() };
         let added = match job.work.as_str() {
-            "mark" => Some(Fence { marking: job.marking, ..piece(&job.old) }),
+            "mark" => Some(Fence { marking: job.marking, ..piece(if whole { &standing } else { &job.old }) }),
             "move" => Some(Fence {
                 marking: job.marking,
                 kind: job.kind,
@@ -306,14 +310,14 @@ fn features(c: &Context, measure: &Measure, holding: &mut Holding) -> Result<(),
             }),
             _ => None,
         };
-        if job.rest.0.is_empty() {
+        if rest.0.is_empty() {
             match added {
                 // The whole fence: it keeps its id.
                 Some(new) => holding.fences[at] = Fence { id: old.id.clone(), ..new },
                 None => drop(holding.fences.remove(at)),
             }
         } else {
-            holding.fences[at].shape = job.rest;
+            holding.fences[at].shape = rest;
             if let Some(new) = added {
                 holding.fences.insert(at + 1, new);
             }
