@@ -429,6 +429,17 @@ fn fences_are_taken_down_marked_moved_and_put_up() {
     assert!((left.usual / before.usual - 0.09).abs() < 1e-9);
     assert!((costs[0].gbp[1] - 900.0).abs() < 1e-6);
     assert!(quantities.iter().any(|q| q.what == "orange netting" && (q.amount - 360.0).abs() < 1e-6), "{quantities:?}");
+    // Sections marked one after another: each stays marked, and the two halves leave nothing.
+    with(&h, |c| {
+        let mut after = h.clone();
+        for (id, from, to) in [("A", 490.0, 1000.0), ("B", 1000.0, 1510.0)] {
+            let mut half = Measure { id: id.into(), ..part.clone() };
+            half.line = line(&[(from, 1200.5), (to, 1200.5)]);
+            (fence::ENTRY.features)(c, &half, &mut after).unwrap();
+        }
+        let of = |marking: Marking| after.fences.iter().filter(|f| f.marking == marking).map(metres).sum::<f64>();
+        assert!(of(Marking::None) < 1.0 && (of(Marking::Netting) - 1000.0).abs() < 1.0, "{:?}", after.fences);
+    });
     let mut moved = measure("fence", &[("work", "move".into()), ("fence", "F1".into())]);
     moved.line = line(&[(700.0, 1202.0), (700.0, 1600.0), (1300.0, 1600.0), (1300.0, 1202.0)]);
     let (there, _, costs, _) = after(&moved);

@@ -171,6 +171,9 @@ pub struct Design {
     pub free_ha: f64,
 }
 
+/// The most of a year over the mean of the years.
+const UNEVEN: f64 = 1.2;
+
 /// Plan a rotation. `stop` ends the search early, with the bound it has by then.
 ///
 /// # Errors
@@ -216,14 +219,23 @@ pub fn suggest(c: &Context, ask: &Ask, stop: &dyn Fn() -> bool) -> Result<Design
         .collect();
     let cap_ha = (free_ha / ask.rotation_yr.max(1.0)).max(ask.size_ha.1);
     let apart_yr = c.number("rule.heather.neighbour_years")?.round().max(1.0) as usize;
-    let rotation = Rotation {
+    let mut rotation = Rotation {
         patches,
         cap_ha: vec![cap_ha; years as usize],
         touching: patches::neighbours(&grown, c.number("rule.heather.neighbour")?),
         gap_years: apart_yr - 1,
         blocks: blocks.iter().map(|b| b.limits.clone()).collect(),
     };
-    let plan = rotation.solve(&ask.search, stop).map_err(|e: PackError| DesignError::from(e))?;
+    let mut plan = rotation.solve(&ask.search, stop).map_err(|e: PackError| DesignError::from(e))?;
+    // Harm counts less the later it comes, and would heap the work up at the end: a keeper's years are to be alike.
+    let even_ha = (UNEVEN * plan.area_ha.iter().sum::<f64>() / f64::from(years)).max(ask.size_ha.1);
+    let cap_ha = if even_ha < cap_ha {
+        rotation.cap_ha = vec![even_ha; years as usize];
+        plan = rotation.solve(&ask.search, stop).map_err(|e: PackError| DesignError::from(e))?;
+        even_ha
+    } else {
+        cap_ha
+    };
     // What is chosen is tried once more in its own year.
     let mut chosen: Vec<(u32, usize)> = plan.year.iter().enumerate().filter_map(|(i, y)| y.map(|y| (y as u32 + 1, i))).collect();
     chosen.sort_unstable();
