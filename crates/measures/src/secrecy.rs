@@ -51,14 +51,22 @@ pub fn area_band(ha: f64) -> &'static str {
     bands.iter().find(|(top, _)| ha < *top).map_or("over 10 ha", |(_, words)| words)
 }
 
+/// A number rounded to one figure; nought and what is no number stay as they are.
+pub fn to_one_figure(v: f64) -> f64 {
+    if v == 0.0 || !v.is_finite() {
+        return v;
+    }
+    let step = 10f64.powi(v.abs().log10().floor() as i32);
+    (v / step).round() * step
+}
+
 /// A number to one figure, as plain digits.
 pub fn one_figure(v: f64) -> String {
     if !(v.is_finite() && v > 0.0) {
         return "0".to_string();
     }
     let places = -v.log10().floor() as i32;
-    let step = 10f64.powi(-places);
-    format!("{:.*}", places.max(0) as usize, (v / step).round() * step)
+    format!("{:.*}", places.max(0) as usize, to_one_figure(v))
 }
 
 /// Cuts grid references to four figures and takes out numbers of six digits and more.

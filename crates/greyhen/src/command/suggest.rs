@@ -8,6 +8,7 @@ use geo::{BoundingRect, Centroid};
 use holding::Measure;
 use measures::kind;
 use measures::rules::Context;
+use measures::secrecy::to_one_figure;
 use measures::suggest::{LeftOut, Suggested, fence, grazing, heather, water, wood};
 use serde_json::{Value, json};
 use std::cell::OnceCell;
@@ -420,21 +421,12 @@ pub fn told(s: &Suggested, places: bool) -> Value {
     let m = &s.measure;
     // How much of a fence lies within a ring of a lek, to the metre or the pound, would tell where the lek is.
     let coarse = !places && matches!(m.kind.as_str(), "fence" | "lek_care");
-    let round = |v: f64| if coarse { one_figure(v) } else { v };
+    let round = |v: f64| if coarse { to_one_figure(v) } else { v };
     let figures: Vec<Value> = s.figures.iter().map(|q| json!({"what": q.what, "amount": round(q.amount), "unit": q.unit})).collect();
     json!({
         "id": m.id, "kind": m.kind, "option": m.option, "year": m.year, "facts": m.facts, "why": if places { s.why.clone() } else { String::new() },
         "gbp": gbp_json(s.gbp.map(round)), "figures": figures, "square_km": square(m), "geometry": if places { geometry(m) } else { Value::Null },
     })
-}
-
-/// A number to one figure.
-fn one_figure(v: f64) -> f64 {
-    if v == 0.0 || !v.is_finite() {
-        return v;
-    }
-    let step = 10f64.powi(v.abs().log10().floor() as i32);
-    (v / step).round() * step
 }
 
 /// The kilometre square of a measure, south-west corner in kilometres.

@@ -1,11 +1,7 @@
 //! The years ahead on the command line.
 
+use crate::program::greyhen;
 use serde_json::Value;
-use std::process::{Command, Output};
-
-fn greyhen(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
-}
 
 #[test]
 fn the_demonstration_looks_thirty_years_ahead() {

@@ -1,20 +1,9 @@
 //! An option handed over on the command line: whole outputs, exit codes, and what stands in the way of it.
 
+use crate::program::run;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
-
-fn greyhen(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
-}
-
-/// Run, expect an exit code, give back both streams.
-fn run(code: i32, arguments: &[&str]) -> (String, String) {
-    let out = greyhen(arguments);
-    let (stdout, stderr) = (String::from_utf8(out.stdout).unwrap(), String::from_utf8(out.stderr).unwrap());
-    assert_eq!(out.status.code(), Some(code), "greyhen {}\n{stdout}\n{stderr}", arguments.join(" "));
-    (stdout, stderr)
-}
 
 /// Names of the outputs, and how each begins.
 fn wanted() -> Vec<(&'static str, &'static [u8])> {

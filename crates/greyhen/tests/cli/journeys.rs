@@ -1,26 +1,11 @@
 //! The built program, as people and scripts meet it: what it prints, its exit codes, its JSON against the published schemas.
 
 
+use crate::program::{greyhen, run, text};
 use crate::schema::{departures, holds_schema};
 use serde_json::Value;
 use std::path::Path;
-use std::process::{Command, Output};
-
-fn greyhen(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
-}
-
-/// Run, expect an exit code, give back both streams.
-fn run(code: i32, arguments: &[&str]) -> (String, String) {
-    let out = greyhen(arguments);
-    let (stdout, stderr) = (text(&out.stdout), text(&out.stderr));
-    assert_eq!(out.status.code(), Some(code), "greyhen {}\n{stdout}\n{stderr}", arguments.join(" "));
-    (stdout, stderr)
-}
+use std::process::Command;
 
 #[test]
 fn the_schema_check_can_fail() {

@@ -7,5 +7,6 @@ mod journeys;
 mod kill_import;
 mod options;
 mod real_ground;
+mod program;
 mod schema;
 mod suggest;

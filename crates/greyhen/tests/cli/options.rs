@@ -1,26 +1,10 @@
 //! Options and measures on the command line, as people and scripts meet them.
 
 
+use crate::program::run;
 use crate::schema::holds_schema;
 use serde_json::Value;
 use std::path::Path;
-use std::process::{Command, Output};
-
-fn greyhen(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
-}
-
-/// Run, expect an exit code, give back both streams.
-fn run(code: i32, arguments: &[&str]) -> (String, String) {
-    let out = greyhen(arguments);
-    let (stdout, stderr) = (text(&out.stdout), text(&out.stderr));
-    assert_eq!(out.status.code(), Some(code), "greyhen {}\n{stdout}\n{stderr}", arguments.join(" "));
-    (stdout, stderr)
-}
 
 /// A square kilometre and a half of invented moor with a hill parcel, a field, a spruce wood, a lek and ewes.
 fn plan(dir: &Path) -> String {

@@ -1,13 +1,9 @@
 //! Measures put forward and money spent, on the command line, over the invented demonstration.
 
 
+use crate::program::greyhen;
 use crate::schema::holds_schema;
 use serde_json::Value;
-use std::process::{Command, Output};
-
-fn greyhen(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_greyhen")).args(arguments).output().unwrap()
-}
 
 fn ok(arguments: &[&str]) -> String {
     let out = greyhen(arguments);
