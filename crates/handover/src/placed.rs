@@ -108,8 +108,8 @@ fn round(shape: &Geometry<f64>, about: Point<f64>) -> bool {
         let far: Vec<f64> = line.0.iter().map(|c| (c.x - about.x()).hypot(c.y - about.y())).collect();
         (0..far.len()).any(|from| {
             let (mut least, mut most, mut long_m) = (far[from], far[from], 0.0);
-            for to in from + 1..far.len() {
-                (least, most) = (least.min(far[to]), most.max(far[to]));
+            for (to, away) in far.iter().enumerate().skip(from + 1) {
+                (least, most) = (least.min(*away), most.max(*away));
                 if most - least > ALIKE_M || most >= FENCE_M {
                     return false;
                 }
