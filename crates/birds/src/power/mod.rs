@@ -1,0 +1,115 @@
+//! Power: how many years, leks or visits it takes to see a change of numbers, by formula and by simulation.
+//!
+//! Method: the information about the slope that a design is expected to give, summed over leks, and the chance that the
+//! estimate then clears its limits (after Gerrodette 1987, Ecology 68, from memory, for log-linear counts of many leks). With
+//! shared good and bad years the slope has a scatter that no number of leks takes away, only years do.
+//!
+//! - [`seen`]: what visits see of the cocks there are
+//! - [`simulated`]: the same by simulation
+
+pub mod seen;
+pub mod simulated;
+
+use crate::trend::limits::{Limits, quantile};
+use serde::Serialize;
+use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
+
+/// Most years or leks looked through before it is said that there is no answer.
+const MOST: u32 = 400;
+
+/// A design of counting.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Design {
+    /// Leks counted every year.
+    pub leks: u32,
+    /// Years, from the first to the last count.
+    pub years: u32,
+    /// Cocks counted at a lek in the first year, on average, above 0.
+    pub cocks: f64,
+    /// Dispersion of single counts: variance over mean, from above 0.
+    pub dispersion: f64,
+    /// Standard deviation, on the log scale, of good and bad years shared by all leks, from 0.
+    pub swing: f64,
+}
+
+/// What a test of a change comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Power {
+    /// Standard error of the slope.
+    pub se: f64,
+    /// Chance that the change is seen: the limits on either side exclude no change.
+    pub two_sided: f64,
+    /// Chance that a fall is seen by a test for a fall alone, at the same certainty (one-sided).
+    pub one_sided: f64,
+}
+
+impl Design {
+    /// Expected standard error of the slope (log scale, a year) when numbers change by `slope` a year.
+    pub fn se(&self, slope: f64) -> f64 {
+        let mean = |t: u32| self.cocks * (slope * f64::from(t)).exp();
+        let total: f64 = (0..self.years).map(mean).sum();
+        let middle = (0..self.years).map(|t| mean(t) * f64::from(t)).sum::<f64>() / total;
+        let lever = |t: u32| mean(t) * (f64::from(t) - middle);
+        let information: f64 = (0..self.years).map(|t| lever(t) * (f64::from(t) - middle)).sum();
+        // The second term is of shared years: each pulls all leks alike, so that the number of leks falls out.
+        let shared: f64 = (0..self.years).map(|t| lever(t).powi(2)).sum::<f64>() * (self.swing / information).powi(2);
+        (self.dispersion / (information * f64::from(self.leks)) + shared).sqrt()
+    }
+
+    /// Degrees of freedom that limits of a kind leave; `None` for the normal law.
+    pub fn degrees_of_freedom(&self, limits: Limits) -> Option<f64> {
+        let (leks, years) = (f64::from(self.leks), f64::from(self.years));
+        match limits {
+            Limits::Poisson | Limits::Profile | Limits::NegBin => None,
+            Limits::Quasi => Some(leks * years - leks - 1.0),
+            Limits::ByLek => Some(leks - 1.0),
+            Limits::ByYear => Some(years - 2.0),
+        }
+        .filter(|df| *df > 0.0)
+    }
+
+    /// Power to see an annual change, with limits of a certainty.
+    ///
+    /// - `change`: a share a year above -1, such as -0.05
+    /// - `level`: certainty of two-sided limits, such as 0.9
+    /// - `df`: degrees of freedom of Student's t, `None` for the normal law
+    pub fn power(&self, change: f64, level: f64, df: Option<f64>) -> Power {
+        let slope = change.ln_1p();
+        let se = self.se(slope);
+        let away = slope / se;
+        let two = quantile(0.5 + level / 2.0, df);
+        let one = quantile(level, df);
+        Power { se, two_sided: below(-two, away, df) + 1.0 - below(two, away, df), one_sided: below(-one, away, df) }
+    }
+
+    /// Power by the limits asked for; `None` where they cannot be had from so few years or leks.
+    pub fn power_by(&self, limits: Limits, change: f64, level: f64) -> Option<Power> {
+        let df = self.degrees_of_freedom(limits);
+        let needs_df = matches!(limits, Limits::Quasi | Limits::ByLek | Limits::ByYear);
+        (!needs_df || df.is_some()).then(|| self.power(change, level, df))
+    }
+
+    /// Years of counting until a change is seen with the power wanted; `None` if not in [`MOST`] years.
+    pub fn years_needed(&self, limits: Limits, change: f64, level: f64, wanted: f64) -> Option<u32> {
+        (2..=MOST).find(|&years| Design { years, ..*self }.power_by(limits, change, level).is_some_and(|p| p.two_sided >= wanted))
+    }
+
+    /// Leks to count until a change is seen with the power wanted; `None` if no number of leks does it in these years.
+    pub fn leks_needed(&self, limits: Limits, change: f64, level: f64, wanted: f64) -> Option<u32> {
+        (1..=MOST).find(|&leks| Design { leks, ..*self }.power_by(limits, change, level).is_some_and(|p| p.two_sided >= wanted))
+    }
+}
+
+/// Chance that Student's t with noncentrality `away` (or a normal variable moved by it) lies below a value: the normal
+/// chance averaged over the law of the estimated scatter, by the midpoints of 2,000 equal slices of that law.
+fn below(value: f64, away: f64, df: Option<f64>) -> f64 {
+    let normal = Normal::standard();
+    match df.and_then(|df| ChiSquared::new(df).ok().map(|law| (df, law))) {
+        None => normal.cdf(value - away),
+        Some((df, law)) => {
+            const SLICES: usize = 2000;
+            let scatter = |k: usize| (law.inverse_cdf((k as f64 + 0.5) / SLICES as f64) / df).sqrt();
+            (0..SLICES).map(|k| normal.cdf(value * scatter(k) - away)).sum::<f64>() / SLICES as f64
+        }
+    }
+}

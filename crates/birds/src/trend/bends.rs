@@ -1,0 +1,104 @@
+//! Where the line bends: years given, or looked for.
+//!
+//! Looking: the year whose bend takes most deviance away is taken in while it takes more than the scatter of whole years
+//! about the bent line would by chance (an F test on the years, its chance multiplied by the number of years tried), one
+//! after another, at least [`APART`] years from each other and from the ends, at most [`MOST`].
+
+use super::glm::{Family, Fit, NoFit, fit};
+use super::limits::{Slope, quantile};
+use super::shape::{Shape, frame};
+use super::table::{Count, Table};
+use super::{Ask, Change, Line, NoTrend, scatter_of_years};
+use serde::Serialize;
+use statrs::distribution::{ContinuousCDF, FisherSnedecor};
+
+/// Years a bend keeps from another and from the ends.
+const APART: i32 = 3;
+/// Bends looked for at most.
+const MOST: usize = 3;
+/// Chance by luck below which a bend is taken in.
+const CHANCE: f64 = 0.05;
+
+/// A bend of the line.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Bend {
+    /// The last year before the change.
+    pub year: i32,
+    /// Change in a year before it.
+    pub before: Change,
+    /// Change in a year after it.
+    pub after: Change,
+    /// Chance that so much would come by luck; missing where years tell nothing of it.
+    pub chance: Option<f64>,
+}
+
+/// The bends asked for, or found.
+pub(super) fn bends(counts: &[Count], line: &Line, ask: &Ask) -> Result<Vec<Bend>, NoTrend> {
+    let years = Table { leks: Vec::new(), counts: counts.to_vec() }.years();
+    let (first, last) = (years[0], years[years.len() - 1]);
+    let chosen = match &ask.bends {
+        Some(asked) => {
+            let mut asked = asked.clone();
+            asked.sort_unstable();
+            asked.dedup();
+            if let Some(&asked) = asked.iter().find(|y| **y <= first || **y >= last) {
+                return Err(NoTrend::NoBend { asked, first: first + 1, last: last - 1 });
+            }
+            asked.into_iter().map(|year| (year, None)).collect()
+        }
+        None => found(counts, line.fit.deviance, first, last),
+    };
+    if chosen.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(told(counts, first, &chosen, ask.level)?)
+}
+
+fn bent(counts: &[Count], first: i32, bends: &[i32]) -> Result<Fit, NoFit> {
+    fit(&frame(counts, &Shape::Line { from: first, bends: bends.to_vec() }, |_| 0.0), Family::Poisson, None)
+}
+
+/// Bends one after another, in order of years, with the chance of each.
+fn found(counts: &[Count], straight: f64, first: i32, last: i32) -> Vec<(i32, Option<f64>)> {
+    let mut taken: Vec<(i32, Option<f64>)> = Vec::new();
+    let mut deviance = straight;
+    while taken.len() < MOST {
+        let free: Vec<i32> = (first + APART..=last - APART).filter(|y| taken.iter().all(|(t, _)| (t - y).abs() >= APART)).collect();
+        let with = |year: i32| {
+            let mut all: Vec<i32> = taken.iter().map(|t| t.0).chain([year]).collect();
+            all.sort_unstable();
+            bent(counts, first, &all).ok().map(|f| (year, f.deviance))
+        };
+        let Some((year, lower)) = free.iter().filter_map(|y| with(*y)).min_by(|a, b| a.1.total_cmp(&b.1)) else { break };
+        let Some((scatter, df)) = scatter_of_years(counts, lower, 2 + taken.len(), |_| 0.0).filter(|s| s.0 > 0.0) else { break };
+        let Ok(law) = FisherSnedecor::new(1.0, df) else { break };
+        let chance = ((1.0 - law.cdf((deviance - lower) / scatter)) * free.len() as f64).min(1.0);
+        if chance > CHANCE {
+            break;
+        }
+        taken.push((year, Some(chance)));
+        deviance = lower;
+    }
+    taken.sort_unstable_by_key(|t| t.0);
+    taken
+}
+
+/// The change before and after each bend.
+fn told(counts: &[Count], first: i32, chosen: &[(i32, Option<f64>)], level: f64) -> Result<Vec<Bend>, NoFit> {
+    let years: Vec<i32> = chosen.iter().map(|c| c.0).collect();
+    let laid = frame(counts, &Shape::Line { from: first, bends: years.clone() }, |_| 0.0);
+    let fitted = fit(&laid, Family::Poisson, None)?;
+    let covariance = fitted.covariance().ok_or(NoFit::NotTold)?;
+    let (spread, df) = match scatter_of_years(counts, fitted.deviance, 1 + years.len(), |_| 0.0) {
+        Some((scatter, df)) => (scatter, Some(df)),
+        None => (fitted.dispersion(&laid).unwrap_or(1.0), None),
+    };
+    let leg = |legs: usize| -> Change {
+        let pick: Vec<f64> = (0..=years.len()).map(|k| if k <= legs { 1.0 } else { 0.0 }).collect();
+        let value: f64 = pick.iter().zip(&fitted.coefficient).map(|(p, c)| p * c).sum();
+        let se = (covariance.form(&pick) * spread).sqrt();
+        let reach = se * quantile(0.5 + level / 2.0, df);
+        Slope { value, se, lo: value - reach, hi: value + reach, df }.into()
+    };
+    Ok(chosen.iter().enumerate().map(|(k, &(year, chance))| Bend { year, before: leg(k), after: leg(k + 1), chance }).collect())
+}

@@ -1,0 +1,115 @@
+//! Counts of leks by year, one figure a lek and year: what trends are drawn from.
+
+use crate::visits::YearFigure;
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// One lek's figure for one year.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Count {
+    /// Index of the lek in [`Table::leks`].
+    pub lek: usize,
+    /// Year.
+    pub year: i32,
+    /// Cocks.
+    pub cocks: u32,
+}
+
+/// Leks and their counts.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Table {
+    /// Names.
+    pub leks: Vec<String>,
+    /// Counts, by lek, then by year; at most one of each.
+    pub counts: Vec<Count>,
+}
+
+impl Table {
+    /// A table; of two figures for one lek and year the higher stands.
+    pub fn new(leks: Vec<String>, mut counts: Vec<Count>) -> Self {
+        counts.sort_unstable_by_key(|c| (c.lek, c.year, std::cmp::Reverse(c.cocks)));
+        counts.dedup_by_key(|c| (c.lek, c.year));
+        Self { leks, counts }
+    }
+
+    /// The years' figures of leks, those without a valid visit left out.
+    pub fn of_figures(figures: &BTreeMap<String, Vec<YearFigure>>) -> Self {
+        let counts = figures
+            .values()
+            .enumerate()
+            .flat_map(|(lek, years)| years.iter().filter_map(move |y| Some(Count { lek, year: y.year, cocks: y.cocks? })))
+            .collect();
+        Self::new(figures.keys().cloned().collect(), counts)
+    }
+
+    /// The counts of some years only.
+    pub fn within(&self, from: i32, to: i32) -> Self {
+        Self { leks: self.leks.clone(), counts: self.counts.iter().filter(|c| (from..=to).contains(&c.year)).copied().collect() }
+    }
+
+    /// Years with a count, in order.
+    pub fn years(&self) -> Vec<i32> {
+        self.counts.iter().map(|c| c.year).collect::<BTreeSet<_>>().into_iter().collect()
+    }
+
+    /// What stands of the table for a trend: see [`Sorted`].
+    pub fn sort_out(&self) -> Sorted {
+        let mut cocks = vec![0_u64; self.leks.len()];
+        let mut counted = vec![0_usize; self.leks.len()];
+        for c in &self.counts {
+            cocks[c.lek] += u64::from(c.cocks);
+            counted[c.lek] += 1;
+        }
+        let names = |keep: &dyn Fn(usize) -> bool| (0..self.leks.len()).filter(|&l| keep(l)).map(|l| self.leks[l].clone()).collect::<Vec<_>>();
+        let empty = names(&|l| counted[l] > 0 && cocks[l] == 0);
+        let never = names(&|l| counted[l] == 0);
+        let held: Vec<Count> = self.counts.iter().filter(|c| cocks[c.lek] > 0).copied().collect();
+        let (used, unlinked) = largest_linked(&held, self.leks.len());
+        let once = {
+            let mut n = vec![0_usize; self.leks.len()];
+            used.iter().for_each(|c| n[c.lek] += 1);
+            n.iter().filter(|&&n| n == 1).count()
+        };
+        Sorted { used, empty, never, once, unlinked: unlinked.into_iter().map(|l| self.leks[l].clone()).collect() }
+    }
+}
+
+/// A table sorted out for a trend.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sorted {
+    /// Counts that a trend is drawn from: of leks that ever held a cock, linked with each other through shared years.
+    pub used: Vec<Count>,
+    /// Leks counted but never with a cock: they say nothing of how numbers changed, and count as none in totals.
+    pub empty: Vec<String>,
+    /// Leks never counted.
+    pub never: Vec<String>,
+    /// Leks used that were counted in one year only: they say nothing of change either.
+    pub once: usize,
+    /// Leks left out as no year links them with the others.
+    pub unlinked: Vec<String>,
+}
+
+/// The largest set of counts whose leks and years hang together, and the leks outside it.
+fn largest_linked(counts: &[Count], leks: usize) -> (Vec<Count>, Vec<usize>) {
+    let years: BTreeMap<i32, usize> = counts.iter().map(|c| c.year).collect::<BTreeSet<_>>().into_iter().enumerate().map(|(at, y)| (y, leks + at)).collect();
+    let mut parent: Vec<usize> = (0..leks + years.len()).collect();
+    fn root(parent: &mut [usize], mut at: usize) -> usize {
+        while parent[at] != at {
+            parent[at] = parent[parent[at]];
+            at = parent[at];
+        }
+        at
+    }
+    // Zeros link too: a year of zeros is known to be a year of zeros.
+    for c in counts {
+        let (a, b) = (root(&mut parent, c.lek), root(&mut parent, years[&c.year]));
+        parent[a] = b;
+    }
+    let roots: Vec<usize> = counts.iter().map(|c| root(&mut parent, c.lek)).collect();
+    let mut sizes: BTreeMap<usize, usize> = BTreeMap::new();
+    roots.iter().for_each(|r| *sizes.entry(*r).or_default() += 1);
+    let Some(main) = sizes.iter().max_by_key(|&(r, n)| (*n, std::cmp::Reverse(*r))).map(|(r, _)| *r) else { return (Vec::new(), Vec::new()) };
+    let used = counts.iter().zip(&roots).filter(|(_, r)| **r == main).map(|(c, _)| *c).collect();
+    let outside: BTreeSet<usize> = counts.iter().zip(&roots).filter(|(_, r)| **r != main).map(|(c, _)| c.lek).collect();
+    (used, outside.into_iter().collect())
+}
