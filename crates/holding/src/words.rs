@@ -29,6 +29,27 @@ fn flatten(text: &str) -> String {
     text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
+/// A name without case, accents, spaces and marks: `Whin-Rigg`, `whin rigg` and `Whìn Rigg` are one.
+pub fn loose(name: &str) -> String {
+    flatten(name).chars().map(plain_letter).collect()
+}
+
+/// The letter below an accent, of the languages of Britain and their neighbours.
+fn plain_letter(c: char) -> char {
+    match c {
+        'à'..='å' | 'ā' => 'a',
+        'ç' => 'c',
+        'è'..='ë' | 'ē' => 'e',
+        'ì'..='ï' | 'ī' => 'i',
+        'ñ' => 'n',
+        'ò'..='ö' | 'ø' | 'ō' => 'o',
+        'ù'..='ü' | 'ū' => 'u',
+        'ŵ' => 'w',
+        'ý' | 'ÿ' | 'ŷ' => 'y',
+        other => other,
+    }
+}
+
 macro_rules! words {
     ($kind:ty { $($variant:ident = $word:literal [$($other:literal),*]),* $(,)? }) => {
         impl Word for $kind {

@@ -145,7 +145,7 @@ pub fn fields(kind: Kind) -> Vec<Field> {
             f("day", Text, &["day of month"]),
             f("start", Time, &["start time", "time", "time start", "began"]),
             f("cocks", Count, &["males", "cock", "male", "cocks counted", "blackcock", "cocks seen"]),
-            f("hens", Count, &["females", "hen", "female", "greyhens", "hens seen"]),
+            f("hens", Count, &["females", "hen", "female", "fem", "greyhens", "hens seen", "grey hens", "hens counted"]),
             f("weather", Text, &["conditions"]),
             note(),
         ],

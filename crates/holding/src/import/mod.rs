@@ -24,6 +24,7 @@ mod note;
 mod place;
 mod reading;
 mod remark;
+pub mod said;
 mod scale;
 mod source;
 mod table;
@@ -43,7 +44,7 @@ pub use unit::Unit;
 use crate::model::Holding;
 use build::Ids;
 use guidance::Guidance;
-use reading::{Reading, share_columns};
+use reading::{Reading, month_first_columns, share_columns};
 use scale::Scales;
 use source::{Format, format_of};
 use table::{Shape, Table};
@@ -163,6 +164,7 @@ fn understand(
         notes: std::mem::take(&mut table.notes),
         shares: share_columns(&mapping, &fields, &rows),
         unclear: Vec::new(),
+        month_first: month_first_columns(&mapping, &fields, &rows),
     };
     if places {
         let ground = if kind == Kind::Boundary { crs::heights_ground(holding) } else { crs::plan_ground(holding) };

@@ -8,10 +8,10 @@ use super::note::Notes;
 use super::scale::Scales;
 use super::table::{Cell, Row};
 use super::unit::Unit;
-use super::value::{self, Bad};
+use super::value::{self, Bad, Birds, Clock, When};
 use crate::model::Extra;
 use crate::words::Word;
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 
 /// A larger count is a slip.
 const COUNT_MAX: f64 = 100_000.0;
@@ -28,6 +28,8 @@ pub(super) struct Reading<'a> {
     pub shares: Vec<usize>,
     /// Columns already said to lack a unit.
     pub unclear: Vec<usize>,
+    /// Columns whose days in figures have the month first.
+    pub month_first: Vec<usize>,
 }
 
 impl<'a> Reading<'a> {
@@ -59,14 +61,6 @@ impl Values<'_, '_> {
     /// Whether the file has a column for a field.
     pub fn maps(&self, field: &str) -> bool {
         self.reading.mapping.of(field).is_some()
-    }
-
-    /// The time of a day-and-time, where the source holds one.
-    pub fn moment_time(&self, field: &str) -> Option<NaiveTime> {
-        match self.cell(field) {
-            Some((_, Cell::Moment(_, time))) => Some(*time),
-            _ => None,
-        }
     }
 
     /// Where the row stands in the file.
@@ -144,16 +138,46 @@ impl Values<'_, '_> {
 
     /// A day.
     pub fn date(&mut self, field: &str) -> Option<NaiveDate> {
-        let (date, taken) = self.take(field, value::date)?;
+        let month_first = self.month_first(field);
+        let (date, taken) = self.take(field, |cell| value::date(cell, month_first))?;
         if let Some(taken) = taken {
             self.note(taken);
         }
         Some(date)
     }
 
-    /// A time of day; the time of a day-and-time in another field where this one is empty.
-    pub fn time(&mut self, field: &str) -> Option<NaiveTime> {
+    /// A day, a month or a year.
+    pub fn when(&mut self, field: &str) -> Option<When> {
+        let month_first = self.month_first(field);
+        let (when, taken) = self.take(field, |cell| value::when(cell, month_first))?;
+        if let Some(taken) = taken {
+            self.note(taken);
+        }
+        Some(when)
+    }
+
+    fn month_first(&self, field: &str) -> bool {
+        self.reading.mapping.of(field).is_some_and(|m| self.reading.month_first.contains(&m.at))
+    }
+
+    /// A time of day.
+    pub fn clock(&mut self, field: &str) -> Option<Clock> {
         self.take(field, value::time)
+    }
+
+    /// The time of day that stands beside a day in one cell.
+    pub fn moment_clock(&self, field: &str) -> Option<Clock> {
+        self.cell(field).and_then(|(_, cell)| value::moment_time(cell))
+    }
+
+    /// A number of birds.
+    pub fn birds(&mut self, field: &str) -> Option<Birds> {
+        self.take(field, value::birds)
+    }
+
+    /// What stands in a field, as it came, by its column's name.
+    pub fn as_written(&self, field: &str) -> Option<(String, String)> {
+        self.cell(field).map(|(matched, cell)| (matched.column.clone(), value::clean(&cell.shown()).0))
     }
 
     /// A number without dimension, or in the unit its field is named for.
@@ -321,4 +345,12 @@ pub(super) fn share_columns(mapping: &Mapping, fields: &[Field], rows: &[Row]) -
         part && top <= 1.0
     };
     mapping.matched.iter().filter(percent).map(|m| m.at).filter(|at| is_share(*at)).collect()
+}
+
+/// Columns whose days in figures have the month first, as the whole of each shows.
+pub(super) fn month_first_columns(mapping: &Mapping, fields: &[Field], rows: &[Row]) -> Vec<usize> {
+    // A column `day` of visits may hold whole days.
+    let days = |m: &&Matched| fields.iter().any(|f| f.name == m.field && (f.holds == Holds::Date || f.name == "day"));
+    let columns = mapping.matched.iter().filter(days).map(|m| m.at);
+    columns.filter(|at| value::month_first(rows.iter().map(|row| &row.cells[*at]))).collect()
 }

@@ -1,7 +1,7 @@
 //! Points and visits: leks, dawn visits, stick heights, peat probes.
 
 use super::{Ids, Reading, Row, Values};
-use crate::import::value::month_word;
+use crate::import::value::{Clock, month_word};
 use crate::model::{Holding, Lek, Probe, Stick, Visit};
 use chrono::NaiveDate;
 use geo_types::Point;
@@ -57,7 +57,11 @@ pub(super) fn visits(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hol
         let v = &mut values;
         let lek = leks.id(v, "lek");
         let date = visit_day(v);
-        let start = if v.has("start") { v.time("start") } else { v.moment_time("date") };
+        let start = if v.has("start") { v.clock("start") } else { v.moment_clock("date") };
+        let start = start.and_then(|said| match said {
+            Clock::At(time, ..) => Some(time),
+            Clock::Unclear => None,
+        });
         let (cocks, hens) = (v.count("cocks"), v.count("hens"));
         let (weather, note) = (v.text("weather"), v.text("note"));
         if let (Some(id), Some(lek), Some(date)) = (id, lek, date) {

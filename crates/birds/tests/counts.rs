@@ -1,0 +1,107 @@
+//! A region's file of visits: what is odd is told, nothing is refused for one row, and the yearly maxima are right.
+
+#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a test may stop and say why it was skipped")]
+
+use birds::counts::{Ask, Oddity, Series};
+use chrono::NaiveDate;
+use holding::import::MapTo;
+use std::path::Path;
+
+fn ask() -> Ask {
+    Ask { map: vec![], today: NaiveDate::from_ymd_opt(2026, 6, 1), many_birds: 200 }
+}
+
+/// 119,703 visits to 2,415 leks of another grouse, 1948 to 2015: Wyoming Game & Fish Department, CC BY 4.0. The four
+/// means of yearly maxima are those of a plain grouping of the table by another program.
+#[test]
+fn the_real_file_of_a_region() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data/lek_counts_wyoming/lek.csv.gz");
+    let Ok(bytes) = std::fs::read(&path) else {
+        println!("skipped: the real counts (../shared/data beside the workspace) are absent");
+        return;
+    };
+    let started = std::time::Instant::now();
+    let (series, report) = Series::read("lek.csv.gz", &bytes, &ask()).unwrap();
+    println!("read in {:?}", started.elapsed());
+    let started = std::time::Instant::now();
+    let table = series.year_table();
+    println!("yearly maxima in {:?}", started.elapsed());
+    println!("{}", report.odd.iter().map(|o| format!("{o}\n")).collect::<String>());
+    for (year, mean, leks) in [(1996, 7.301_676, 716), (2006, 27.943_432, 1_591), (2013, 9.924_837, 1_836), (2015, 18.771_053, 1_900)] {
+        let (found, n) = table.mean(year).unwrap();
+        assert!((found - mean).abs() < 5e-7 && n == leks, "{year}: {found} of {n}");
+    }
+    assert_eq!((report.rows, series.leks.len()), (119_703, 2_415));
+    let extent = series.extent().unwrap();
+    assert_eq!((extent.first_year, extent.last_year), (1948, 2015));
+    // Counted in the file by another program; of more than 200 birds, 111 are cocks and 4 hens.
+    let of = |what| report.of(what).map_or(0, |o| o.count);
+    assert_eq!([of(Oddity::NoYear), of(Oddity::YearOnly), of(Oddity::NotCounted), of(Oddity::NoLek)], [15, 29_992, 26_309, 0]);
+    assert_eq!([of(Oddity::ManyBirds), of(Oddity::NamesAlike), of(Oddity::NoSuchDay)], [115, 1, 0]);
+    assert_eq!(report.left_out, 15);
+    assert!(of(Oddity::Twice) > 0 && of(Oddity::NoSuchTime) > 0 && of(Oddity::TimeInWords) > 0);
+}
+
+#[test]
+fn every_oddity_is_counted_and_placed() {
+    let csv = "\
+Site;Date;Time;Males;Females
+Whin Rigg;2025-04-12;05:45;6;1
+Whin Rigg;2025-04-12;0545;6;1
+Whin Rigg;2025-04-12;5.45;7;1
+whin rigg;12/04/2024;25:00;c. 5;
+;2025-04-12;;4;
+Sike Moss;;;4;
+Sike Moss;2025-02-30;;4;
+Sike Moss;2031-04-12;;4;
+Sike Moss;1899;;4;
+Sike Moss;1987;dawn;-4;
+Sike Moss;April 1988;00:00;several;
+Sike Moss;1989;;;
+Sike Moss;1990;;250;
+";
+    let (series, report) = Series::read("c.csv", csv.as_bytes(), &ask()).unwrap();
+    let found: Vec<_> = report.odd.iter().map(|o| (o.what, o.count, o.first[0].0)).collect();
+    assert_eq!(found, [
+        (Oddity::NoLek, 1, 6),
+        (Oddity::NoYear, 1, 7),
+        (Oddity::NoSuchDay, 1, 8),
+        (Oddity::OutOfTime, 2, 9),
+        (Oddity::YearOnly, 3, 11),
+        (Oddity::MonthOnly, 1, 12),
+        (Oddity::NoTime, 2, 13),
+        (Oddity::TimeInWords, 1, 11),
+        (Oddity::NoSuchTime, 1, 5),
+        (Oddity::Midnight, 1, 12),
+        (Oddity::NotCounted, 1, 13),
+        (Oddity::CountInWords, 1, 12),
+        (Oddity::CountTaken, 1, 5),
+        (Oddity::NoSuchCount, 1, 11),
+        (Oddity::ManyBirds, 1, 14),
+        (Oddity::Twice, 1, 3),
+        (Oddity::TwiceUnlike, 1, 4),
+        (Oddity::NamesAlike, 1, 5),
+    ]);
+    assert_eq!((report.rows, report.left_out, series.len()), (13, 5, 8));
+    assert_eq!(report.of(Oddity::NoSuchTime).unwrap().to_string(), "1: no time of day: kept without start (line 5 `25:00`)");
+    assert_eq!(series.leks, ["Whin Rigg", "whin rigg", "Sike Moss"]);
+    assert_eq!(series.start_min[..3], [Some(345); 3]);
+    let table = series.year_table();
+    assert_eq!((table.at(0, 2025), table.at(1, 2024), table.at(2, 1987), table.at(2, 1990)), (Some(7), Some(5), None, Some(250)));
+    assert_eq!((table.mean(2025), table.mean(2023)), (Some((7.0, 1)), None));
+    assert_eq!((table.all_years().count(), table.row(0).len(), table.at(0, 1980)), (36, 36, None));
+}
+
+#[test]
+fn what_is_no_file_of_counts_is_refused_in_words() {
+    let refused = |bytes: &[u8]| Series::read("c.csv", bytes, &ask()).unwrap_err().to_string();
+    assert!(refused(b"").contains("column names"));
+    assert!(refused(b"lek,year,cocks\n").contains("at least one row"));
+    let needed = refused(b"lek,note\nA,x\n");
+    assert!(needed.contains("c.csv: needed a column for `cocks`") && needed.contains("a column for `date`"), "{needed}");
+    assert!(refused(&[0x1F, 0x8B, 8, 0, 1, 2, 3]).contains("a whole gzip file"));
+    assert!(refused(b"lek,males,cock,year\nA,1,2,2020\n").contains("one column for `cocks`"));
+    let told = Ask { map: vec![MapTo::from_text("cocks=lekking").unwrap()], ..ask() };
+    let (series, _) = Series::read("c.csv", b"lek,year,lekking\nA,2020,4\n", &told).unwrap();
+    assert_eq!(series.cocks, [Some(4)]);
+}
