@@ -105,3 +105,43 @@ fn what_is_no_file_of_counts_is_refused_in_words() {
     let (series, _) = Series::read("c.csv", b"lek,year,lekking\nA,2020,4\n", &told).unwrap();
     assert_eq!(series.cocks, [Some(4)]);
 }
+
+/// The same file into a plan that has its leks: what cannot be used is left out and said, the rest goes in.
+#[test]
+fn the_real_file_goes_into_a_plan() {
+    use std::io::Read;
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data/lek_counts_wyoming/lek.csv.gz");
+    let Ok(bytes) = std::fs::read(&path) else {
+        println!("skipped: the real counts (../shared/data beside the workspace) are absent");
+        return;
+    };
+    let (series, _) = Series::read("lek.csv.gz", &bytes, &ask()).unwrap();
+    let mut text = String::new();
+    flate2::read::GzDecoder::new(&bytes[..]).read_to_string(&mut text).unwrap();
+    let mut plan = holding::Holding::default();
+    let lek = |(n, name): (usize, &String)| holding::Lek::new(format!("W{n}"), name, geo_types::Point::new(400_000.0, 500_000.0));
+    plan.leks = series.leks.iter().enumerate().map(lek).collect();
+    let source = holding::import::Source::bytes("lek.csv", text);
+    let options = holding::import::Options { leave_out: true, ..Default::default() };
+    let started = std::time::Instant::now();
+    let imported = holding::import::read(holding::import::Kind::Visits, &source, &options, &plan, &guidance::Guidance::load().unwrap()).unwrap();
+    println!("read in {:?}", started.elapsed());
+    for left in &imported.left_out {
+        println!("{left}");
+    }
+    for note in &imported.notes.0 {
+        println!("{note}");
+    }
+    // Left out: no year (15), more than 200 birds or no time of day.
+    let left_out: usize = imported.left_out.iter().map(|l| l.count).sum();
+    assert!((100..200).contains(&left_out), "{left_out}");
+    let alike: usize = imported.notes.0.iter().filter(|n| n.text.contains("alike in everything")).map(|n| n.count).sum();
+    assert_eq!(imported.count + left_out + alike, 119_703);
+    imported.apply(&mut plan);
+    // Without the few visits left out, a year's mean of maxima stays close to the whole file's.
+    let counts = plan.visits.iter().filter(|v| v.cocks.is_some());
+    let number: std::collections::HashMap<&str, usize> = plan.leks.iter().enumerate().map(|(n, l)| (l.id.as_str(), n)).collect();
+    let table = birds::counts::YearTable::of(series.leks.clone(), counts.map(|v| (number[v.lek.as_str()], chrono::Datelike::year(&v.date), v.cocks.unwrap())));
+    let (mean, leks) = table.mean(1996).unwrap();
+    assert!((mean - 7.301_676).abs() < 0.05 && leks == 716, "{mean} of {leks}");
+}

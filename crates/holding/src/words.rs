@@ -1,6 +1,6 @@
 //! The words by which kinds are stored in files, JSON and tables, and the other words people write for them.
 
-use crate::model::{AreaKind, FenceKind, Marking, ParcelKind, Phase, Plant, StockClass, Stubble, TrackKind, Tree};
+use crate::model::{AreaKind, FenceKind, KnownTo, Marking, ParcelKind, Phase, Plant, Rain, StockClass, Stubble, TrackKind, Tree};
 
 /// A closed list of kinds with one stored word each.
 pub trait Word: Copy + Sized + 'static {
@@ -136,6 +136,19 @@ words!(AreaKind {
     WaterSupply = "water_supply" ["abstraction", "catchment"],
     SpeciesRich = "species_rich" ["flower-rich"],
     NoGo = "no_go" ["no go", "excluded", "keep out"],
+});
+words!(KnownTo {
+    Day = "day" [],
+    Month = "month" [],
+    Year = "year" [],
+});
+words!(Rain {
+    None = "none" ["no", "n", "nil", "0", "dry", "no rain", "fair", "fine", "clear"],
+    Drizzle = "drizzle" ["mist", "misty", "light drizzle", "very light", "spitting", "spots"],
+    Showers = "showers" ["shower", "light showers", "light shower", "occasional showers", "showery", "intermittent"],
+    Rain = "rain" ["yes", "y", "wet", "light", "light rain", "moderate", "moderate rain", "raining", "steady", "steady rain"],
+    Heavy = "heavy" ["heavy rain", "heavy showers", "downpour"],
+    Snow = "snow" ["sleet", "hail", "snow showers", "wintry", "wintry showers"],
 });
 words!(StockClass {
     HillEwe = "hill_ewe" ["ewe", "ewes", "hill ewes", "sheep"],

@@ -5,7 +5,7 @@
 
 use super::odd::{Met, Odd, Oddity};
 use super::year_table::YearTable;
-use chrono::{Datelike, NaiveDate, NaiveTime, Timelike};
+use chrono::{NaiveDate, NaiveTime, Timelike};
 use flate2::read::MultiGzDecoder;
 use holding::import::said::{self, Birds, Clock, When};
 use holding::import::{Faults, ImportFault, Kind, MapTo, Mapping, Notes};
@@ -206,8 +206,10 @@ fn find(file: &str, header: &csv::StringRecord, ask: &Ask) -> Result<(Columns, M
     let mut needed = |field: &str| {
         faults.push(ImportFault::new(format!("a column for `{field}`"), &shown).hint(format!("name it with `--map {field}=COLUMN`")));
     };
-    if of("cocks").is_none() {
-        needed("cocks");
+    for field in ["lek", "cocks"] {
+        if of(field).is_none() {
+            needed(field);
+        }
     }
     if of("date").is_none() && of("year").is_none() && of("day").is_none() {
         needed("date");

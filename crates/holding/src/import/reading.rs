@@ -4,12 +4,13 @@ use super::fault::{Faults, ImportFault};
 use super::field::{Field, Holds};
 use super::guess::{Mapping, Matched, map_words};
 use super::limit::TEXT_MAX;
-use super::note::Notes;
+use super::note::{LeftOut, Notes};
+use super::proposed::ProposedLek;
 use super::scale::Scales;
 use super::table::{Cell, Row};
 use super::unit::Unit;
 use super::value::{self, Bad, Birds, Clock, When};
-use crate::model::Extra;
+use crate::model::{Extra, Lek};
 use crate::words::Word;
 use chrono::NaiveDate;
 
@@ -30,12 +31,27 @@ pub(super) struct Reading<'a> {
     pub unclear: Vec<usize>,
     /// Columns whose days in figures have the month first.
     pub month_first: Vec<usize>,
+    /// Rows left out, by reason.
+    pub left_out: Vec<LeftOut>,
+    /// Leks put forward for the places of visits.
+    pub proposed: Vec<ProposedLek>,
+    /// Those of them that are made.
+    pub made: Vec<Lek>,
 }
 
 impl<'a> Reading<'a> {
     /// The row's values.
     pub fn row<'r>(&'r mut self, row: &'r Row, place: Option<(f64, f64)>) -> Values<'r, 'a> {
         Values { reading: self, row, place }
+    }
+
+    /// Leave a row out for its faults, those after the first `before`; false where it has none.
+    pub fn leave_out(&mut self, before: usize, row: &str) -> bool {
+        let faults = self.faults.since(before);
+        if let Some(first) = faults.first() {
+            LeftOut::add(&mut self.left_out, &first.needed, first.column.as_deref(), row, &first.found);
+        }
+        !faults.is_empty()
     }
 }
 
@@ -79,6 +95,11 @@ impl Values<'_, '_> {
         self.reading.faults.push(fault);
     }
 
+    /// A fault of the row that is not one field's.
+    pub fn push(&mut self, fault: ImportFault) {
+        self.reading.faults.push(fault);
+    }
+
     /// Say what was taken for granted or mended.
     pub fn note(&mut self, text: impl Into<String>) {
         self.reading.notes.row(&self.row.place, text);
@@ -111,6 +132,16 @@ impl Values<'_, '_> {
             text.clear();
         }
         text
+    }
+
+    /// Text as it stands, without looking at it; empty where there is none.
+    pub fn plain(&self, field: &str) -> String {
+        self.cell(field).map_or_else(String::new, |(_, cell)| cell.shown())
+    }
+
+    /// The first value of the row, whichever column it stands in.
+    pub fn first(&self) -> String {
+        self.row.cells.iter().find(|c| !c.is_empty()).map_or_else(String::new, Cell::shown)
     }
 
     /// A word of a closed list.

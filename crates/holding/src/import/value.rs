@@ -506,6 +506,32 @@ pub(super) fn birds_in_text(text: &str) -> Option<Birds> {
     }
 }
 
+/// A Beaufort force as people write it, and what was taken for granted: `3`, `F3`, `SW 3-4`, `light breeze`.
+pub(super) fn beaufort(text: &str) -> Option<(u8, Option<&'static str>)> {
+    // The scale's own words, each before the shorter ones it holds; the forces are the scale's (from memory).
+    const WORDS: [(&str, u8); 16] = [
+        ("violent storm", 11), ("hurricane", 12), ("strong gale", 9), ("near gale", 7), ("no wind", 0), ("light air", 1), ("moderate", 4),
+        ("gentle", 3), ("strong", 6), ("storm", 10), ("fresh", 5), ("light", 2), ("still", 0), ("gale", 8), ("calm", 0), ("none", 0),
+    ];
+    let mut lower = text.trim().to_lowercase();
+    if ["mph", "kph", "km", "knot", "kt", "m/s"].iter().any(|unit| lower.contains(unit)) {
+        return None;
+    }
+    let figures: Vec<u32> = lower.split(|c: char| !c.is_ascii_digit()).filter(|f| !f.is_empty()).map(|f| f.parse().unwrap_or(u32::MAX)).collect();
+    if let Some(most) = figures.iter().max() {
+        let force = u8::try_from(*most).ok().filter(|f| *f <= 12 && figures.len() <= 2)?;
+        return Some((force, (figures.len() == 2).then_some("of wind forces from and to, the higher was taken")));
+    }
+    let mut force = None;
+    for (word, is) in WORDS {
+        if lower.contains(word) {
+            force = force.max(Some(is));
+            lower = lower.replace(word, " ");
+        }
+    }
+    force.map(|force| (force, Some("wind in words was read by the Beaufort scale")))
+}
+
 /// Text without control characters and the marks that turn the direction of writing; true when some were taken out.
 pub(super) fn clean(text: &str) -> (String, bool) {
     let unwanted = |c: char| {
@@ -617,6 +643,14 @@ mod tests {
         for text in ["several", "<5", "max 5", "heard only", "5 lekking + 2 silent", "3 + 2", "6-5"] {
             assert_eq!(of(text), Some(Birds::Unclear), "{text}");
         }
+    }
+
+    #[test]
+    fn wind_as_people_write_it() {
+        let of = |text| beaufort(text).map(|b| b.0);
+        assert_eq!(["3", "F3", "SW 3-4", "force 2", "0"].map(of), [Some(3), Some(3), Some(4), Some(2), Some(0)]);
+        assert_eq!(["calm", "Light air", "light NW", "near gale", "moderate to fresh"].map(of), [Some(0), Some(1), Some(2), Some(7), Some(5)]);
+        assert_eq!(["10 mph", "15", "breezy", "3.5.2"].map(of), [None; 4]);
     }
 
     #[test]
