@@ -93,6 +93,15 @@ Sike Moss;1990;;250;
 }
 
 #[test]
+fn a_column_of_days_settles_whether_the_month_stands_first() {
+    let (series, report) = Series::read("c.csv", b"lek,date,cocks\nA,04/05/2020,4\nA,04/25/2020,6\n", &ask()).unwrap();
+    assert_eq!(series.day, [NaiveDate::from_ymd_opt(2020, 4, 5), NaiveDate::from_ymd_opt(2020, 4, 25)]);
+    assert!(report.notes.0[0].text.contains("month first"));
+    let (series, report) = Series::read("c.csv", b"lek,date,cocks\nA,04/05/2020,4\nA,25/04/2020,6\n", &ask()).unwrap();
+    assert_eq!((series.day[0], report.notes.0.len()), (NaiveDate::from_ymd_opt(2020, 5, 4), 0));
+}
+
+#[test]
 fn what_is_no_file_of_counts_is_refused_in_words() {
     let refused = |bytes: &[u8]| Series::read("c.csv", bytes, &ask()).unwrap_err().to_string();
     assert!(refused(b"").contains("column names"));

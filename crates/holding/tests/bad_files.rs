@@ -387,7 +387,7 @@ mod fuzz {
     use super::*;
     use proptest::prelude::*;
 
-    const KINDS: [Kind; 6] = [Kind::Patches, Kind::Sticks, Kind::Leks, Kind::Boundary, Kind::Visits, Kind::Tracks];
+    const KINDS: [Kind; 6] = [Kind::Patches, Kind::Sticks, Kind::Broods, Kind::Boundary, Kind::Visits, Kind::Tracks];
 
     /// Cases of each kind; `FUZZ_CASES` asks for more.
     fn cases() -> u32 {
@@ -448,6 +448,8 @@ mod fuzz {
         #[test]
         fn random_tables_never_panic(text in "[a-z0-9 ,;\n\"'.<>%éß/-]{0,200}") {
             never_panics("a.csv", format!("easting,northing,height_cm,date,note\n{text}").into_bytes(), Kind::Sticks);
+            never_panics("a.csv", format!("lek,date,start,cocks,wind,rain\n{text}").into_bytes(), Kind::Visits);
+            never_panics("a.csv", format!("date,gridref,hens,broods,dogs\n{text}").into_bytes(), Kind::Broods);
             never_panics("a.csv", text.into_bytes(), Kind::Leks);
         }
 

@@ -3,6 +3,8 @@
 //! Nothing is refused for one odd row: what cannot be used is left out, what is odd is kept, and both are counted with
 //! the first few lines. Which column is which is guessed as for a plan's own visits, and can be told.
 
+#![allow(clippy::result_large_err, reason = "a fault ends the reading of a file, so its size costs nothing")]
+
 use super::odd::{Met, Odd, Oddity};
 use super::year_table::YearTable;
 use chrono::{NaiveDate, NaiveTime, Timelike};
@@ -149,12 +151,14 @@ impl Series {
 }
 
 fn read(file: &str, bytes: &[u8], ask: &Ask) -> Result<(Series, Report), Faults> {
-    let (text, separator, notes) = said::text(&unpacked(bytes)?)?;
-    let mut reader = csv::ReaderBuilder::new().delimiter(separator).flexible(true).has_headers(false).from_reader(text.as_bytes());
+    let (text, separator, mut notes) = said::text(&unpacked(bytes)?)?;
+    let reader = || csv::ReaderBuilder::new().delimiter(separator).flexible(true).has_headers(false).from_reader(text.as_bytes());
+    let mut first_pass = reader();
+    let mut reader = reader();
     let mut record = csv::StringRecord::new();
     let unreadable = |line: u64, why: String| ImportFault::new("a readable line", why).row(format!("line {line}"));
     let mut columns: Option<(Columns, Mapping)> = None;
-    let mut rows = Rows { series: Series::default(), met: Met::default(), numbers: HashMap::new(), first_lines: Vec::new(), seen: HashMap::new(), ask, read: 0 };
+    let mut rows = Rows { series: Series::default(), met: Met::default(), numbers: HashMap::new(), first_lines: Vec::new(), seen: HashMap::new(), ask, month_first: false, read: 0 };
     loop {
         let line = reader.position().line();
         if !reader.read_record(&mut record).map_err(|e| unreadable(line, e.to_string()))? {
@@ -165,7 +169,18 @@ fn read(file: &str, bytes: &[u8], ask: &Ask) -> Result<(Series, Report), Faults>
         }
         let line = record.position().map_or(line, csv::Position::line);
         match &columns {
-            None => columns = Some(find(file, &record, ask)?),
+            None => {
+                let found = find(file, &record, ask)?;
+                // What one day of the column shows holds for all of it, so the column is looked at first.
+                if let Some(at) = found.0.date {
+                    let days: Vec<String> = first_pass.records().flatten().filter_map(|r| r.get(at).map(str::to_owned)).collect();
+                    rows.month_first = said::month_first(days.iter().map(String::as_str));
+                    if rows.month_first {
+                        notes.file("days in figures were read month first, as their column shows");
+                    }
+                }
+                columns = Some(found);
+            }
             Some((columns, _)) => rows.row(columns, &record, line),
         }
     }
@@ -224,6 +239,9 @@ fn find(file: &str, header: &csv::StringRecord, ask: &Ask) -> Result<(Columns, M
     Err(faults)
 }
 
+/// Cocks and hens.
+type Seen = (Option<u32>, Option<u32>);
+
 /// Rows as they are read.
 struct Rows<'a> {
     series: Series,
@@ -232,8 +250,10 @@ struct Rows<'a> {
     /// The line each lek first comes in.
     first_lines: Vec<u64>,
     /// Cocks and hens of each lek, day and start.
-    seen: HashMap<(u32, NaiveDate, u16), (Option<u32>, Option<u32>)>,
+    seen: HashMap<(u32, NaiveDate, u16), Seen>,
     ask: &'a Ask,
+    /// Whether days in figures have the month first.
+    month_first: bool,
     read: usize,
 }
 
@@ -291,7 +311,7 @@ impl Rows<'_> {
     /// The day, month or year of a row.
     fn when(&self, date: &str, [year, month, day]: [&str; 3]) -> Result<When, (Oddity, String)> {
         if !date.is_empty() {
-            return said::when(date).map_err(|_| (Oddity::NoSuchDay, date.to_owned()));
+            return said::when(date, self.month_first).map_err(|_| (Oddity::NoSuchDay, date.to_owned()));
         }
         if year.is_empty() {
             return Err((Oddity::NoYear, String::new()));

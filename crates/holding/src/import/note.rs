@@ -36,7 +36,7 @@ pub struct Notes(pub Vec<Note>);
 
 impl Notes {
     /// A note on the whole file.
-    pub(super) fn file(&mut self, text: impl Into<String>) {
+    pub fn file(&mut self, text: impl Into<String>) {
         let text = text.into();
         if !self.0.iter().any(|note| note.text == text) {
             self.0.push(Note { text, rows: vec![], count: 0 });

@@ -383,5 +383,5 @@ pub(super) fn month_first_columns(mapping: &Mapping, fields: &[Field], rows: &[R
     // A column `day` of visits may hold whole days.
     let days = |m: &&Matched| fields.iter().any(|f| f.name == m.field && (f.holds == Holds::Date || f.name == "day"));
     let columns = mapping.matched.iter().filter(days).map(|m| m.at);
-    columns.filter(|at| value::month_first(rows.iter().map(|row| &row.cells[*at]))).collect()
+    columns.filter(|at| value::month_first(rows.iter().filter_map(|row| row.cells[*at].as_text()))).collect()
 }

@@ -23,7 +23,7 @@ pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_le
             far_leks(new, holding, notes);
             near_leks(old, new, same_lek_m, notes);
         }
-        Features::Visits(new) => visits(if kept { &holding.visits } else { &[] }, new, holding, notes),
+        Features::Visits(new) => visits(new, holding, notes),
         Features::Sticks(new) => sticks(if kept { &holding.sticks } else { &[] }, new, notes),
         Features::Patches(new) => overlaps(if kept { &holding.patches } else { &[] }, new, notes),
         _ => {}
@@ -67,26 +67,8 @@ fn near_leks(old: &[Lek], new: &[Lek], within_m: f64, notes: &mut Notes) {
     }
 }
 
-/// Visits that may be one: of one lek, day and start with other birds, or of one lek and day with the same cocks.
-fn visits(old: &[Visit], new: &[Visit], holding: &Holding, notes: &mut Notes) {
+fn visits(new: &[Visit], holding: &Holding, notes: &mut Notes) {
     let said = |v: &Visit| format!("lek {} on {}{}", v.lek, v.date, v.start.map_or(String::new(), |t| t.format(" at %H:%M").to_string()));
-    let start = |v: &Visit| v.start.map(|_| (v.lek.clone(), v.date, v.start));
-    let mut starts: HashSet<_> = old.iter().filter_map(start).collect();
-    let mut counts: HashSet<_> = old.iter().map(|v| (&v.lek, v.date, v.known_to, v.cocks)).collect();
-    let (mut same_start, mut same_cocks) = (Vec::new(), Vec::new());
-    for visit in new {
-        if start(visit).is_some_and(|s| !starts.insert(s)) {
-            same_start.push(said(visit));
-        } else if !counts.insert((&visit.lek, visit.date, visit.known_to, visit.cocks)) {
-            same_cocks.push(said(visit));
-        }
-    }
-    if !same_start.is_empty() {
-        notes.file(format!("visits of one lek, day and start that are not alike, all kept: {}", listed(&same_start)));
-    }
-    if !same_cocks.is_empty() {
-        notes.file(format!("visits of one lek and day with the same cocks, which may be one visit, all kept: {}", listed(&same_cocks)));
-    }
     let noon = NaiveTime::from_hms_opt(12, 0, 0);
     let late: Vec<String> = new.iter().filter(|v| v.start >= noon && v.start.is_some()).map(said).collect();
     if !late.is_empty() {

@@ -28,11 +28,18 @@ pub fn columns(kind: Kind, columns: Vec<String>, told: &[MapTo], file: &str) -> 
     guess::guess(kind, &table, told, &[], file).map_err(|faults| faults.located(file, None))
 }
 
-/// A day, month or year. Of days in figures the day stands first.
+/// Whether a column's days in figures have the month first: one of them shows it, and none shows the contrary.
+pub fn month_first<'t>(column: impl Iterator<Item = &'t str>) -> bool {
+    value::month_first(column)
+}
+
+/// A day, month or year.
+///
+/// - `month_first`: days in figures have the month before the day
 ///
 /// Errors: what was needed, in words.
-pub fn when(text: &str) -> Result<When, &'static str> {
-    value::when_in_text(text, false).map(|(when, _)| when).map_err(|bad| bad.needed)
+pub fn when(text: &str, month_first: bool) -> Result<When, &'static str> {
+    value::when_in_text(text, month_first).map(|(when, _)| when).map_err(|bad| bad.needed)
 }
 
 /// A month, by its number or name.

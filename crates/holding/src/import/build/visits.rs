@@ -310,7 +310,8 @@ fn kilometre_square(at: Point<f64>) -> String {
     lettered.unwrap_or_else(|| format!("{:.0} {:.0}", (at.x() / 1000.0).floor(), (at.y() / 1000.0).floor()))
 }
 
-/// The visits, each once: rows alike in everything to another row, or to a visit of the plan, are left out and said.
+/// The visits, each once: rows alike in everything to another row, or to a visit of the plan, are left out and said; those
+/// that may be one are kept and said.
 fn once_each(drafts: Vec<Draft>, rows: &[Row], reading: &mut Reading<'_>, holding: &Holding, counting: &Counting) -> Vec<Visit> {
     let old = if counting.mode == Mode::Add { &holding.visits[..] } else { &[] };
     let mut there: HashMap<(&str, NaiveDate), Vec<&Visit>> = HashMap::new();
@@ -319,19 +320,34 @@ fn once_each(drafts: Vec<Draft>, rows: &[Row], reading: &mut Reading<'_>, holdin
     }
     let mut new: Vec<Visit> = Vec::new();
     let mut met: HashMap<(String, NaiveDate), Vec<usize>> = HashMap::new();
-    let alike = |a: &Visit, b: &Visit| Visit { id: String::new(), ..a.clone() } == Visit { id: String::new(), ..b.clone() };
     for Draft { visit, row, .. } in drafts {
-        if there.get(&(visit.lek.as_str(), visit.date)).is_some_and(|all| all.iter().any(|v| alike(v, &visit))) {
-            reading.notes.row(&rows[row].place, "visits that the plan has already, alike in everything, were left out");
+        let row = &rows[row].place;
+        let old = there.get(&(visit.lek.as_str(), visit.date)).map_or(&[][..], Vec::as_slice);
+        let before = met.entry((visit.lek.clone(), visit.date)).or_default();
+        if old.iter().any(|v| alike(v, &visit)) {
+            reading.notes.row(row, "visits that the plan has already, alike in everything, were left out");
             continue;
         }
-        let before = met.entry((visit.lek.clone(), visit.date)).or_default();
         if before.iter().any(|n| alike(&new[*n], &visit)) {
-            reading.notes.row(&rows[row].place, "rows alike in everything to another of the file were left out");
+            reading.notes.row(row, "rows alike in everything to another of the file were left out");
             continue;
+        }
+        let others = || old.iter().copied().chain(before.iter().map(|n| &new[*n]));
+        if others().any(|v| v.start.is_some() && v.start == visit.start) {
+            reading.notes.row(row, "the lek, day and start of another visit, with other figures: both were kept");
+        } else if others().any(|v| v.cocks == visit.cocks && v.known_to == visit.known_to) {
+            reading.notes.row(row, "the lek, day and cocks of another visit, which may be the same: both were kept");
         }
         before.push(new.len());
         new.push(visit);
     }
     new
+}
+
+/// Whether two visits are alike in everything but their ids.
+fn alike(a: &Visit, b: &Visit) -> bool {
+    let Visit { id: _, lek, date, start, cocks, hens, weather, note, known_to, observer, wind_beaufort, rain, extra } = a;
+    (lek, date, start, cocks, hens) == (&b.lek, &b.date, &b.start, &b.cocks, &b.hens)
+        && (weather, note, known_to, observer) == (&b.weather, &b.note, &b.known_to, &b.observer)
+        && (wind_beaufort, rain, extra) == (&b.wind_beaufort, &b.rain, &b.extra)
 }
