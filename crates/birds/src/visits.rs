@@ -12,9 +12,9 @@
 use crate::{clock, sun};
 use chrono::{Datelike, NaiveDate, NaiveDateTime};
 use guidance::{Country, Guidance, Unknown};
-use holding::{Holding, KnownTo, Visit};
+use holding::{Holding, KnownTo, Lek, Visit};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 
 /// Why a visit does not count.
@@ -161,7 +161,30 @@ pub fn minutes_after_sunrise(visit: &Visit, place: (f64, f64)) -> Option<i64> {
 /// Errors: a key that guidance does not hold.
 pub fn by_year(holding: &Holding, lek_id: &str, guidance: &Guidance, place: Option<(f64, f64)>) -> Result<Vec<YearFigure>, Unknown> {
     let window = Window::of(guidance, holding.about.country)?;
-    let mut visits: Vec<&Visit> = holding.visits.iter().filter(|v| v.lek == lek_id).collect();
+    Ok(figures(&window, holding.visits.iter().filter(|v| v.lek == lek_id).collect(), place))
+}
+
+/// Every lek's figures, in the plan's order of leks, each as by [`by_year`].
+///
+/// - `place`: longitude and latitude of a lek, degrees, where known
+///
+/// Errors: a key that guidance does not hold.
+pub fn of_every_lek(
+    holding: &Holding,
+    guidance: &Guidance,
+    place: impl Fn(&Lek) -> Option<(f64, f64)>,
+) -> Result<Vec<Vec<YearFigure>>, Unknown> {
+    let window = Window::of(guidance, holding.about.country)?;
+    let mut visits: HashMap<&str, Vec<&Visit>> = HashMap::new();
+    for visit in &holding.visits {
+        visits.entry(&visit.lek).or_default().push(visit);
+    }
+    let of = |lek: &Lek| figures(&window, visits.get(lek.id.as_str()).cloned().unwrap_or_default(), place(lek));
+    Ok(holding.leks.iter().map(of).collect())
+}
+
+/// The figures of one lek's visits.
+fn figures(window: &Window, mut visits: Vec<&Visit>, place: Option<(f64, f64)>) -> Vec<YearFigure> {
     visits.sort_by(|a, b| a.date.cmp(&b.date).then(a.start.cmp(&b.start)).then(a.id.cmp(&b.id)));
     let mut years: BTreeMap<i32, YearFigure> = BTreeMap::new();
     for visit in visits {
@@ -179,5 +202,5 @@ pub fn by_year(holding: &Holding, lek_id: &str, guidance: &Guidance, place: Opti
             Err(why) => figure.refused.push((visit.id.clone(), why)),
         }
     }
-    Ok(years.into_values().collect())
+    years.into_values().collect()
 }

@@ -101,6 +101,26 @@ fn a_column_of_days_settles_whether_the_month_stands_first() {
     assert_eq!((series.day[0], report.notes.0.len()), (NaiveDate::from_ymd_opt(2020, 5, 4), 0));
 }
 
+/// A plan's table holds the year figures: visits out of season do not count, and a lek never counted has an empty row.
+#[test]
+fn a_plan_gives_the_same_kind_of_table() {
+    let mut plan = holding::Holding::default();
+    for id in ["L1", "L2", "L3"] {
+        plan.leks.push(holding::Lek::new(id, "", geo_types::Point::new(0.0, 0.0)));
+    }
+    for (n, (lek, y, m, d, cocks)) in [("L1", 2023, 4, 20, 5), ("L1", 2023, 5, 1, 7), ("L1", 2023, 6, 20, 12), ("L3", 2025, 4, 1, 0)].into_iter().enumerate() {
+        let date = NaiveDate::from_ymd_opt(y, m, d).unwrap();
+        plan.visits.push(holding::Visit { id: n.to_string(), lek: lek.into(), date, cocks: Some(cocks), ..Default::default() });
+    }
+    let guidance = guidance::Guidance::load().unwrap();
+    let table = birds::counts::YearTable::of_plan(&plan, &guidance, |_| None).unwrap();
+    assert_eq!((table.first_year, table.years, &table.leks[..]), (2023, 3, &["L1".to_owned(), "L2".into(), "L3".into()][..]));
+    assert_eq!(table.cocks, [Some(7), None, None, None, None, None, None, None, Some(0)]);
+    for (lek, figures) in plan.leks.iter().zip(birds::visits::of_every_lek(&plan, &guidance, |_| None).unwrap()) {
+        assert_eq!(figures, birds::visits::by_year(&plan, &lek.id, &guidance, None).unwrap());
+    }
+}
+
 #[test]
 fn what_is_no_file_of_counts_is_refused_in_words() {
     let refused = |bytes: &[u8]| Series::read("c.csv", bytes, &ask()).unwrap_err().to_string();

@@ -1,5 +1,8 @@
 //! The most cocks of each lek in each year: what a trend is taken from.
 
+use crate::visits;
+use guidance::{Guidance, Unknown};
+use holding::{Holding, Lek};
 use serde::Serialize;
 
 /// Leks by years, each entry the most cocks of the lek's visits in that year; `None` where it was not counted.
@@ -29,6 +32,18 @@ impl YearTable {
             *entry = (*entry).max(Some(count));
         }
         Self { leks, first_year: first, years, cocks }
+    }
+
+    /// Of a plan: each lek's year figures, the most cocks of the visits that count; rows in the plan's order of leks.
+    ///
+    /// - `place`: longitude and latitude of a lek, degrees, where known; else the hours of its visits are not judged
+    ///
+    /// Errors: a key that guidance does not hold.
+    pub fn of_plan(holding: &Holding, guidance: &Guidance, place: impl Fn(&Lek) -> Option<(f64, f64)>) -> Result<Self, Unknown> {
+        let figures = visits::of_every_lek(holding, guidance, place)?;
+        let names = holding.leks.iter().map(|l| if l.name.is_empty() { l.id.clone() } else { l.name.clone() });
+        let counts = figures.iter().enumerate().flat_map(|(lek, years)| years.iter().filter_map(move |y| Some((lek, y.year, y.cocks?))));
+        Ok(Self::of(names.collect(), counts))
     }
 
     /// The most cocks of a lek in a year.

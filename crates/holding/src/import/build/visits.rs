@@ -261,8 +261,8 @@ fn settle_places(drafts: &mut Vec<Draft>, rows: &[Row], reading: &mut Reading<'_
                 Some(id)
             }
             near => {
-                let nearest = near.map_or_else(|| "none near".to_owned(), |(known, m)| format!("the nearest, {}, {m:.0} m off", book.lek(known).id));
-                let found = format!("{} visits with up to {most_cocks} cocks round {}, {nearest}", lek.visits, lek.name);
+                let nearest = near.map_or_else(|| "no lek near".to_owned(), |(known, m)| format!("lek {} {m:.0} m off", book.lek(known).id));
+                let found = format!("birds round {}, at most {most_cocks} cocks, {nearest}", lek.name);
                 let needed = format!("a lek of the plan within {:.0} m", counting.same_lek_m);
                 if counting.leave_out {
                     for n in &members {
