@@ -2,12 +2,16 @@
 //!
 //! - [`sun`]: sunrise, sunset and civil twilight
 //! - [`clock`]: British clock time
+//! - [`counts`]: a region's file of visits to many leks
 //! - [`visits`]: which dawn visits count, and a lek's figure for a year
 //! - [`trend`]: trends of counts, with limits
 //! - [`power`]: what it takes to see a change
 
 pub mod clock;
 pub mod power;
+pub mod counts;
 pub mod sun;
 pub mod trend;
 pub mod visits;
+
+pub use holding::clock;

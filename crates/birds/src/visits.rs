@@ -4,16 +4,17 @@
 //! a number of cocks. The year's figure is the largest number of cocks, displaying or not, of the visits that count.
 //!
 //! Season and hours come from guidance: `counts.visit_1.first` to `counts.visit_2.last` (the two visits of the survey rule,
-//! taken as one season), `counts.hours_before_sunrise` and `counts.hours_after_sunrise`. Sunrise is that of a sea-level
+//! taken as one season; which of the two were made is told beside), `counts.hours_before_sunrise` and `counts.hours_after_sunrise`. Sunrise is that of a sea-level
 //! horizon, see [`crate::sun`]; hills hide it longer. Wind and rain are words in the records and are not judged.
-//! A visit without a start time is taken as in time, as older records seldom give one.
+//! A visit without a start time is taken as in time, and one of which only the year is known as in season, as older
+//! records seldom give more. One known to its month counts where a day of the month lies in the season.
 
 use crate::{clock, sun};
 use chrono::{Datelike, NaiveDate, NaiveDateTime};
 use guidance::{Country, Guidance, Unknown};
-use holding::{Holding, Visit};
+use holding::{Holding, KnownTo, Lek, Visit};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 
 /// Why a visit does not count.
@@ -70,6 +71,8 @@ pub struct YearFigure {
     pub visits: usize,
     /// Visits that count.
     pub valid: usize,
+    /// Visits that count and were made in the first and in the second window of the survey rule.
+    pub windows: [usize; 2],
     /// Visits that do not, by id, with the reason, in order of date.
     pub refused: Vec<(String, Refusal)>,
 }
@@ -77,8 +80,8 @@ pub struct YearFigure {
 /// When a visit may be made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Window {
-    first: (u32, u32),
-    last: (u32, u32),
+    /// First and last day of each of the two visits.
+    visits: [[(u32, u32); 2]; 2],
     before_min: i64,
     after_min: i64,
 }
@@ -90,8 +93,10 @@ impl Window {
     pub fn of(guidance: &Guidance, country: Country) -> Result<Self, Unknown> {
         let minutes = |key| guidance.number(key, country).map(|hours| (hours * 60.0).round() as i64);
         Ok(Self {
-            first: guidance.month_day("counts.visit_1.first", country)?,
-            last: guidance.month_day("counts.visit_2.last", country)?,
+            visits: [
+                [guidance.month_day("counts.visit_1.first", country)?, guidance.month_day("counts.visit_1.last", country)?],
+                [guidance.month_day("counts.visit_2.first", country)?, guidance.month_day("counts.visit_2.last", country)?],
+            ],
             before_min: minutes("counts.hours_before_sunrise")?,
             after_min: minutes("counts.hours_after_sunrise")?,
         })
@@ -100,17 +105,17 @@ impl Window {
     /// Whether a visit counts at a place given as (longitude, latitude) in degrees; if not, why not. Where the place is not
     /// known the hours are not judged.
     pub fn check(&self, visit: &Visit, place: Option<(f64, f64)>) -> Result<u32, Refusal> {
-        let year = visit.date.year();
-        let day = |(month, day)| NaiveDate::from_ymd_opt(year, month, day).unwrap_or(visit.date);
-        let (first, last) = (day(self.first), day(self.last));
-        if !(first..=last).contains(&visit.date) {
+        let [first, last] = [self.visits[0][0], self.visits[1][1]].map(|day| of_year(day, visit.date));
+        let in_season = match visit.known_to {
+            KnownTo::Year => true,
+            KnownTo::Month => (first.month()..=last.month()).contains(&visit.date.month()),
+            KnownTo::Day => (first..=last).contains(&visit.date),
+        };
+        if !in_season {
             return Err(Refusal::OutOfSeason { first, last });
         }
-        if let (Some(start), Some(place)) = (visit.start, place) {
-            let sunrise: NaiveDateTime = sun::times(visit.date, place.0, place.1).sunrise.map(clock::local).ok_or(Refusal::NoSunrise)?;
-            let seconds = (visit.date.and_time(start) - sunrise).num_seconds();
-            // Whole minutes, away from zero: a visit one second too late is a minute too late.
-            let after_min = if seconds >= 0 { (seconds + 59) / 60 } else { (seconds - 59) / 60 };
+        if let (Some(_), Some(place), KnownTo::Day) = (visit.start, place, visit.known_to) {
+            let after_min = minutes_after_sunrise(visit, place).ok_or(Refusal::NoSunrise)?;
             if after_min > self.after_min {
                 return Err(Refusal::TooLate { after_min, allowed_min: self.after_min });
             }
@@ -120,6 +125,31 @@ impl Window {
         }
         visit.cocks.ok_or(Refusal::NotCounted)
     }
+
+    /// Which of the two windows of the survey rule a visit was made in, 0 or 1; `None` in neither, or where its day is
+    /// not known.
+    pub fn which(&self, visit: &Visit) -> Option<usize> {
+        let within = |[first, last]: [(u32, u32); 2]| (of_year(first, visit.date)..=of_year(last, visit.date)).contains(&visit.date);
+        (visit.known_to == KnownTo::Day).then(|| self.visits.iter().position(|window| within(*window))).flatten()
+    }
+
+    /// Whether so many minutes after sunrise, or before it where negative, lie within the hours of counting.
+    pub fn in_hours(&self, after_min: i64) -> bool {
+        (-self.before_min..=self.after_min).contains(&after_min)
+    }
+}
+
+/// A day of the year of a date.
+fn of_year((month, day): (u32, u32), date: NaiveDate) -> NaiveDate {
+    NaiveDate::from_ymd_opt(date.year(), month, day).unwrap_or(date)
+}
+
+/// Whole minutes from sunrise at a place (longitude, latitude) to a visit's start by the local clock, away from zero: one
+/// second too late is a minute too late. `None` without a start or a sunrise.
+pub fn minutes_after_sunrise(visit: &Visit, place: (f64, f64)) -> Option<i64> {
+    let sunrise: NaiveDateTime = sun::times(visit.date, place.0, place.1).sunrise.map(clock::local)?;
+    let seconds = (visit.date.and_time(visit.start?) - sunrise).num_seconds();
+    Some(if seconds >= 0 { (seconds + 59) / 60 } else { (seconds - 59) / 60 })
 }
 
 /// A lek's figures, one for each year it was visited, oldest first.
@@ -131,20 +161,46 @@ impl Window {
 /// Errors: a key that guidance does not hold.
 pub fn by_year(holding: &Holding, lek_id: &str, guidance: &Guidance, place: Option<(f64, f64)>) -> Result<Vec<YearFigure>, Unknown> {
     let window = Window::of(guidance, holding.about.country)?;
-    let mut visits: Vec<&Visit> = holding.visits.iter().filter(|v| v.lek == lek_id).collect();
+    Ok(figures(&window, holding.visits.iter().filter(|v| v.lek == lek_id).collect(), place))
+}
+
+/// Every lek's figures, in the plan's order of leks, each as by [`by_year`].
+///
+/// - `place`: longitude and latitude of a lek, degrees, where known
+///
+/// Errors: a key that guidance does not hold.
+pub fn of_every_lek(
+    holding: &Holding,
+    guidance: &Guidance,
+    place: impl Fn(&Lek) -> Option<(f64, f64)>,
+) -> Result<Vec<Vec<YearFigure>>, Unknown> {
+    let window = Window::of(guidance, holding.about.country)?;
+    let mut visits: HashMap<&str, Vec<&Visit>> = HashMap::new();
+    for visit in &holding.visits {
+        visits.entry(&visit.lek).or_default().push(visit);
+    }
+    let of = |lek: &Lek| figures(&window, visits.get(lek.id.as_str()).cloned().unwrap_or_default(), place(lek));
+    Ok(holding.leks.iter().map(of).collect())
+}
+
+/// The figures of one lek's visits.
+fn figures(window: &Window, mut visits: Vec<&Visit>, place: Option<(f64, f64)>) -> Vec<YearFigure> {
     visits.sort_by(|a, b| a.date.cmp(&b.date).then(a.start.cmp(&b.start)).then(a.id.cmp(&b.id)));
     let mut years: BTreeMap<i32, YearFigure> = BTreeMap::new();
     for visit in visits {
         let year = visit.date.year();
-        let figure = years.entry(year).or_insert_with(|| YearFigure { year, cocks: None, visits: 0, valid: 0, refused: vec![] });
+        let figure = years.entry(year).or_insert_with(|| YearFigure { year, cocks: None, visits: 0, valid: 0, windows: [0; 2], refused: vec![] });
         figure.visits += 1;
         match window.check(visit, place) {
             Ok(cocks) => {
                 figure.valid += 1;
+                if let Some(which) = window.which(visit) {
+                    figure.windows[which] += 1;
+                }
                 figure.cocks = figure.cocks.max(Some(cocks));
             }
             Err(why) => figure.refused.push((visit.id.clone(), why)),
         }
     }
-    Ok(years.into_values().collect())
+    years.into_values().collect()
 }

@@ -3,10 +3,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-use birds::visits::{Refusal, by_year};
+use birds::visits::{Refusal, Window, by_year};
 use chrono::{NaiveDate, NaiveTime};
 use guidance::Guidance;
-use holding::{Country, Holding, Visit};
+use birds::counts::looks_greenwich;
+use holding::{Country, Holding, KnownTo, Visit};
 
 const PLACE: (f64, f64) = (-3.9, 56.7);
 
@@ -20,6 +21,7 @@ fn visit(id: &str, date: (i32, u32, u32), start: Option<(u32, u32, u32)>, cocks:
         hens: None,
         weather: String::new(),
         note: String::new(),
+        ..Visit::default()
     }
 }
 
@@ -59,6 +61,43 @@ fn the_hour_either_side_of_sunrise_is_measured_on_the_summer_clock() {
 fn the_season_includes_its_first_and_last_day() {
     let on = |m, d| figures(vec![visit("a", (2025, m, d), None, Some(3))])[0].valid;
     assert_eq!([on(3, 20), on(3, 21), on(5, 15), on(5, 16)], [0, 1, 1, 0]);
+}
+
+#[test]
+fn the_windows_visited_are_told() {
+    let years = figures(vec![
+        visit("a", (2025, 4, 18), None, Some(3)),
+        visit("b", (2025, 4, 19), None, Some(5)),
+        visit("c", (2025, 5, 15), None, Some(4)),
+        visit("d", (2025, 3, 25), None, None),
+        visit("e", (2025, 6, 1), None, Some(9)),
+    ]);
+    assert_eq!((years[0].visits, years[0].valid, years[0].windows), (5, 3, [1, 2]));
+}
+
+#[test]
+fn counts_of_a_month_or_a_year_are_taken_as_in_season() {
+    let known = |id: &str, date, known_to| Visit { known_to, ..visit(id, date, Some((9, 0, 0)), Some(8)) };
+    let years = figures(vec![
+        known("a", (1987, 1, 1), KnownTo::Year),
+        known("b", (1988, 4, 1), KnownTo::Month),
+        known("c", (1989, 6, 1), KnownTo::Month),
+    ]);
+    let short: Vec<_> = years.iter().map(|y| (y.year, y.cocks, y.windows)).collect();
+    assert_eq!(short, [(1987, Some(8), [0, 0]), (1988, Some(8), [0, 0]), (1989, None, [0, 0])]);
+}
+
+/// Sunrise is 05:55 by the clock on 20 April: starts of 04:25 to 04:45 are Greenwich time for 05:25 to 05:45.
+#[test]
+fn starts_an_hour_early_look_like_greenwich_time() {
+    let window = Window::of(&Guidance::load().unwrap(), Country::Scotland).unwrap();
+    let starting = |hour| (0..6).map(|n| visit(&n.to_string(), (2025, 4, 20), Some((hour, 25 + 4 * n, 0)), Some(3))).collect::<Vec<_>>();
+    let found = looks_greenwich(starting(4).iter(), |_| Some(PLACE), &window).unwrap();
+    assert_eq!((found.visits, found.in_hours, found.in_hours_later), (6, 0, 6));
+    assert!(found.to_string().contains("of 6 in summer time 0 lie within the hours of counting, with an hour added 6"));
+    assert_eq!(looks_greenwich(starting(5).iter(), |_| Some(PLACE), &window), None);
+    assert_eq!(looks_greenwich(starting(4).iter().take(4), |_| Some(PLACE), &window), None);
+    assert_eq!(looks_greenwich(starting(4).iter(), |_| None, &window), None);
 }
 
 #[test]

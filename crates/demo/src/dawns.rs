@@ -69,6 +69,7 @@ fn visit(lek: &str, year: i32, from_april: i64, after_sunrise_min: i64, cocks: u
         hens: Some(if second { cocks / 4 } else { cocks / 2 }),
         weather: ["still, clear", "light air, frost", "light wind, cloud", "breeze, dry"][(weather * 3.99) as usize].to_string(),
         note: String::new(),
+        ..Visit::default()
     }
 }
 
@@ -82,5 +83,6 @@ fn one_off(lek: &str, (y, m, d): (i32, u32, u32), (hour, minute): (u32, u32), co
         hens: None,
         weather: "light wind".to_string(),
         note: note.to_string(),
+        ..Visit::default()
     }
 }

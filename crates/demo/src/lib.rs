@@ -53,6 +53,7 @@ pub fn holding(seed: u64) -> Holding {
         woods: trees::woods(&site, &mut tiling),
         leks: dawns::leks(&site),
         visits: dawns::visits(seed),
+        broods: Vec::new(),
         fences: works::fences(&site, &mut tiling),
         ditches: water::ditches(&site),
         watercourses: water::courses(&site),

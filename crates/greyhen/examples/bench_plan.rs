@@ -102,6 +102,7 @@ fn plan(side: f64, cell: f64, patches: usize, woods: usize, leks: usize) -> Hold
                 hens: None,
                 weather: String::new(),
                 note: String::new(),
+                ..Visit::default()
             });
         }
     }

@@ -1,5 +1,6 @@
 //! The plan: what was surveyed, options and measures; the plan file; import and export of open formats.
 
+pub mod clock;
 pub mod export;
 pub mod grid_ref;
 pub mod import;

@@ -28,6 +28,8 @@ pub struct Holding {
     pub leks: Vec<Lek>,
     /// Dawn visits to leks.
     pub visits: Vec<Visit>,
+    /// Brood counts.
+    pub broods: Vec<BroodCount>,
     /// Fences.
     pub fences: Vec<Fence>,
     /// Ditches and grips.
@@ -402,8 +404,39 @@ pub struct Lek {
     pub extra: Extra,
 }
 
+/// How far a day is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum KnownTo {
+    /// The day.
+    #[default]
+    Day,
+    /// The month; the day kept is its first.
+    Month,
+    /// The year; the day kept is its first.
+    Year,
+}
+
+/// Rain during a count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Rain {
+    /// Dry.
+    None,
+    /// Drizzle or mist.
+    Drizzle,
+    /// Showers.
+    Showers,
+    /// Rain.
+    Rain,
+    /// Heavy rain.
+    Heavy,
+    /// Snow, sleet or hail.
+    Snow,
+}
+
 /// One dawn visit to a lek.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Visit {
     /// Identity.
     pub id: String,
@@ -421,6 +454,43 @@ pub struct Visit {
     pub weather: String,
     /// Free text.
     pub note: String,
+    /// How far the day is known.
+    pub known_to: KnownTo,
+    /// Who counted.
+    pub observer: String,
+    /// Wind, Beaufort force.
+    pub wind_beaufort: Option<u8>,
+    /// Rain.
+    pub rain: Option<Rain>,
+    /// Attributes kept as they came.
+    pub extra: Extra,
+}
+
+/// One brood count: a search of some ground for hens and their young.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BroodCount {
+    /// Identity.
+    pub id: String,
+    /// Day.
+    pub date: NaiveDate,
+    /// Where, where it was noted.
+    pub at: Option<Point<f64>>,
+    /// The lek's id, where the count is held to belong to one; empty: none.
+    pub lek: String,
+    /// Hens seen, with and without broods; `None`: not recorded.
+    pub hens: Option<u32>,
+    /// Hens seen with a brood.
+    pub hens_with_brood: Option<u32>,
+    /// Young seen.
+    pub young: Option<u32>,
+    /// Whether dogs found the birds.
+    pub dogs: Option<bool>,
+    /// Who counted.
+    pub observer: String,
+    /// Free text.
+    pub note: String,
+    /// Attributes kept as they came.
+    pub extra: Extra,
 }
 
 /// Kinds of fence.

@@ -1,6 +1,6 @@
 //! The words by which kinds are stored in files, JSON and tables, and the other words people write for them.
 
-use crate::model::{AreaKind, FenceKind, Marking, ParcelKind, Phase, Plant, StockClass, Stubble, TrackKind, Tree};
+use crate::model::{AreaKind, FenceKind, KnownTo, Marking, ParcelKind, Phase, Plant, Rain, StockClass, Stubble, TrackKind, Tree};
 
 /// A closed list of kinds with one stored word each.
 pub trait Word: Copy + Sized + 'static {
@@ -27,6 +27,27 @@ pub trait Word: Copy + Sized + 'static {
 
 fn flatten(text: &str) -> String {
     text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+/// A name without case, accents, spaces and marks: `Whin-Rigg`, `whin rigg` and `Whìn Rigg` are one.
+pub fn loose(name: &str) -> String {
+    flatten(name).chars().map(plain_letter).collect()
+}
+
+/// The letter below an accent, of the languages of Britain and their neighbours.
+fn plain_letter(c: char) -> char {
+    match c {
+        'à'..='å' | 'ā' => 'a',
+        'ç' => 'c',
+        'è'..='ë' | 'ē' => 'e',
+        'ì'..='ï' | 'ī' => 'i',
+        'ñ' => 'n',
+        'ò'..='ö' | 'ø' | 'ō' => 'o',
+        'ù'..='ü' | 'ū' => 'u',
+        'ŵ' => 'w',
+        'ý' | 'ÿ' | 'ŷ' => 'y',
+        other => other,
+    }
 }
 
 macro_rules! words {
@@ -115,6 +136,19 @@ words!(AreaKind {
     WaterSupply = "water_supply" ["abstraction", "catchment"],
     SpeciesRich = "species_rich" ["flower-rich"],
     NoGo = "no_go" ["no go", "excluded", "keep out"],
+});
+words!(KnownTo {
+    Day = "day" [],
+    Month = "month" [],
+    Year = "year" [],
+});
+words!(Rain {
+    None = "none" ["no", "n", "nil", "0", "dry", "no rain", "fair", "fine", "clear"],
+    Drizzle = "drizzle" ["mist", "misty", "light drizzle", "very light", "spitting", "spots"],
+    Showers = "showers" ["shower", "light showers", "light shower", "occasional showers", "showery", "intermittent"],
+    Rain = "rain" ["yes", "y", "wet", "light", "light rain", "moderate", "moderate rain", "raining", "steady", "steady rain"],
+    Heavy = "heavy" ["heavy rain", "heavy showers", "downpour"],
+    Snow = "snow" ["sleet", "hail", "snow showers", "wintry", "wintry showers"],
 });
 words!(StockClass {
     HillEwe = "hill_ewe" ["ewe", "ewes", "hill ewes", "sheep"],

@@ -1,33 +1,15 @@
 //! Broken files of every format: each gives a clear fault with its place, or a note of what was mended, and on a
 //! fault the holding is as it was before.
 
+mod broken;
 mod making;
 
+use broken::Then::*;
+use broken::{Case, case, run};
 use holding::Word;
-use holding::import::{Imported, Kind, MapTo, Options, Source, read};
+use holding::import::{Kind, Options, Source, read};
 use making::*;
 use serde_json::{Value, json};
-
-enum Then {
-    /// A fault whose text holds each of these.
-    Fault(&'static [&'static str]),
-    /// Read, with a note whose text holds each of these.
-    Note(&'static [&'static str]),
-}
-use Then::*;
-
-struct Case {
-    what: &'static str,
-    kind: Kind,
-    file: &'static str,
-    bytes: Vec<u8>,
-    map: &'static [&'static str],
-    then: Then,
-}
-
-fn case(what: &'static str, kind: Kind, file: &'static str, bytes: impl Into<Vec<u8>>, then: Then) -> Case {
-    Case { what, kind, file, bytes: bytes.into(), map: &[], then }
-}
 
 fn patch(geometry: Value, properties: Value) -> Vec<u8> {
     geojson(&[(geometry, properties)])
@@ -75,22 +57,7 @@ fn sheet_with_cell(cell: &str) -> Vec<u8> {
         vec![Put::Text("easting"), Put::Text("northing"), Put::Text("height_cm")],
         vec![Put::Number(391_000.0), Put::Number(531_000.0), Put::Number(12.0)],
     ])]);
-    let mut archive = zip::ZipArchive::new(std::io::Cursor::new(book)).unwrap();
-    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
-    for at in 0..archive.len() {
-        let mut entry = archive.by_index(at).unwrap();
-        let name = entry.name().unwrap().into_owned();
-        let mut bytes = Vec::new();
-        std::io::Read::read_to_end(&mut entry, &mut bytes).unwrap();
-        if name.ends_with("sheet1.xml") {
-            let text = String::from_utf8(bytes).unwrap();
-            assert!(text.contains(r#"<c r="C2"><v>12</v></c>"#), "{text}");
-            bytes = text.replace(r#"<c r="C2"><v>12</v></c>"#, cell).into_bytes();
-        }
-        files.push((name, bytes));
-    }
-    let files: Vec<(&str, &[u8])> = files.iter().map(|(n, b)| (n.as_str(), b.as_slice())).collect();
-    making::zip(&files)
+    sheet_with(book, r#"<c r="C2"><v>12</v></c>"#, cell)
 }
 
 fn csv_sticks(rows: &str) -> Vec<u8> {
@@ -211,9 +178,9 @@ fn csv_cases() -> Vec<Case> {
         case("no height", k, "s.csv", "easting,northing\n391000,531000\n", Fault(&["a column for `height_cm`", "--map height_cm"])),
         case("a unit nobody said", k, "s.csv", "easting,northing,height\n391000,531000,12\n", Fault(&["the unit of height", "column `height`", "--map height_cm=height:cm"])),
         case("a date in words", k, "s.csv", rows("a,391000,531000,12,last spring\n"), Fault(&["line 2", "column `date`", "last spring", "2026-04-17"])),
-        case("the month before the day", k, "s.csv", rows("a,391000,531000,12,04/17/2026\n"), Fault(&["line 2", "month seems to stand first"])),
+        case("the month before the day", k, "s.csv", rows("a,391000,531000,12,04/17/2026\n"), Note(&["read month first", "line 2"])),
         case("a day that is not", k, "s.csv", rows("a,391000,531000,12,31/02/2026\n"), Fault(&["day of the calendar"])),
-        case("a year of two figures", k, "s.csv", rows("a,391000,531000,12,17/04/26\n"), Fault(&["four figures"])),
+        case("a year of two figures", k, "s.csv", rows("a,391000,531000,12,17/04/26\n"), Note(&["two figures", "1950 to 2049"])),
         case("a bare serial day", k, "s.csv", rows("a,391000,531000,12,46129\n"), Note(&["serial day number", "line 2"])),
         case("less-than figures", k, "s.csv", rows("a,391000,531000,<5,\n"), Fault(&["line 2", "single number", "<5"])),
         case("NaN in words", k, "s.csv", rows("a,391000,531000,NaN,\n"), Fault(&["finite", "NaN"])),
@@ -240,10 +207,10 @@ fn csv_cases() -> Vec<Case> {
         case("Windows-1252 text", k, "s.csv", [b"easting,northing,height_cm,note\n391000,531000,12,caf".as_slice(), &[0xE9, b'\n']].concat(), Note(&["Windows-1252"])),
         case("control characters in a name", Kind::Leks, "l.csv", "name,easting,northing\nWhin\u{7}\u{202e} Rigg,391000,531000\n", Note(&["cannot be printed", "line 2"])),
         case("a visit to no lek", Kind::Visits, "v.csv", "lek,date,cocks\nNowhere,2026-04-17,5\n", Fault(&["line 2", "a lek of the plan", "Nowhere", "Whin Rigg"])),
-        case("a visit without a day", Kind::Visits, "v.csv", "lek,date,cocks\nL1,,5\n", Fault(&["line 2", "the day of the visit"])),
-        case("a visit with a year but no day", Kind::Visits, "v.csv", "lek,Year,Month,Day,cocks\nL1,2026,4,,5\n", Fault(&["line 2", "column `Day`", "the day of the visit"])),
+        case("a visit without a day", Kind::Visits, "v.csv", "lek,date,cocks\nL1,,5\n", Fault(&["line 2", "the day of the count"])),
+        case("a visit with a year but no day", Kind::Visits, "v.csv", "lek,Year,Month,Day,cocks\nL1,2026,4,,5\n", Note(&["line 2", "only the month or the year"])),
         case("a visit on the 31st of April", Kind::Visits, "v.csv", "lek,Year,Month,Day,cocks\nL1,2026,April,31,5\n", Fault(&["line 2", "day of the calendar"])),
-        case("visits without any column of days", Kind::Visits, "v.csv", "lek,cocks\nL1,5\n", Fault(&["the day of the visit"])),
+        case("visits without any column of days", Kind::Visits, "v.csv", "lek,cocks\nL1,5\n", Fault(&["the day of the count"])),
         case("half a cock", Kind::Visits, "v.csv", "lek,date,cocks\nL1,2026-04-17,5.5\n", Fault(&["whole number", "5.5"])),
         case("minus three cocks", Kind::Visits, "v.csv", "lek,date,cocks\nL1,2026-04-17,-3\n", Fault(&["whole number", "-3"])),
         case("stock for no parcel", Kind::Stock, "k.csv", "parcel,class,head\nP9,ewes,40\n", Fault(&["a parcel of the plan", "P9"])),
@@ -332,10 +299,10 @@ fn odd_cases() -> Vec<Case> {
         case("a lek off the holding", Kind::Leks, "l.csv", "id,easting,northing\nfar,399000,531000\n", Note(&["lek far lies 5.0 km outside"])),
         case("a lek beside a lek", Kind::Leks, "l.csv", "id,easting,northing\nL2,391100,531000\n", Note(&["Whin Rigg and L2 are 100 m apart", "within 200 m"])),
         case("sticks twice", Kind::Sticks, "s.csv", csv_sticks("a,391000,531000,12,\nb,391000,531000,12,\n"), Note(&["the same file twice?): 1"])),
-        case("a visit twice", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,5\nL1,2026-04-17,05:10,5\n"), Note(&["more than once: lek L1 on 2026-04-17 at 05:10"])),
+        case("a visit twice", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,5\nL1,2026-04-17,05:10,5\n"), Note(&["alike in everything", "line 3"])),
         case("days either way", Kind::Visits, "v.csv", visit("L1,03/04/2026,05:10,5\n"), Note(&["read day first", "line 2"])),
         case("no such day", Kind::Visits, "v.csv", visit("L1,2026-02-30,05:10,5\n"), Fault(&["there is no such day"])),
-        case("more cocks than there are", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,1000000000\n"), Fault(&["0 to 100000"])),
+        case("more cocks than there are", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,1000000000\n"), Fault(&["0 to 200"])),
         case("a breed of sheep", Kind::Stock, "s.csv", stock("Swaledale ewes"), Note(&["`Swaledale ewes` was taken for hill_ewe"])),
         case("cows by trade", Kind::Stock, "s.csv", stock("suckler cows"), Note(&["taken for cow"])),
         case("stock of no class", Kind::Stock, "s.csv", stock("llamas"), Fault(&["one of", "llamas"])),
@@ -373,48 +340,11 @@ fn all() -> Vec<Case> {
     [gpkg_cases(), json_cases(), csv_cases(), shape_and_sheet_cases(), odd_cases()].into_iter().flatten().collect()
 }
 
-fn run(case: &Case) -> Result<Imported, holding::import::Faults> {
-    let map = case.map.iter().map(|m| MapTo::from_text(m).unwrap()).collect();
-    let options = Options { map, ..Options::default() };
-    read(case.kind, &Source::bytes(case.file, case.bytes.clone()), &options, &holding(), guidance())
-}
-
 #[test]
 fn every_broken_file_is_told_or_mended() {
     let cases = all();
     assert!(cases.len() >= 60, "{}", cases.len());
-    let mut wrong = Vec::new();
-    for case in &cases {
-        let started = std::time::Instant::now();
-        let got = run(case);
-        let (expected, text) = match (&case.then, &got) {
-            (Fault(parts), Err(faults)) => (parts, faults.to_string()),
-            (Note(parts), Ok(imported)) => (parts, imported.notes.0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")),
-            (Fault(_), Ok(imported)) => {
-                wrong.push(format!("{}: read without a fault: {:?}", case.what, imported.notes));
-                continue;
-            }
-            (Note(_), Err(faults)) => {
-                wrong.push(format!("{}: refused: {faults}", case.what));
-                continue;
-            }
-        };
-        for part in expected.iter().filter(|part| !text.contains(**part)) {
-            wrong.push(format!("{}: no `{part}` in:\n{text}", case.what));
-        }
-        if let Err(faults) = &got {
-            for fault in &faults.listed {
-                if fault.file != case.file || fault.needed.is_empty() || fault.found.is_empty() {
-                    wrong.push(format!("{}: a fault without file, needed or found: {fault:?}", case.what));
-                }
-            }
-        }
-        if started.elapsed().as_secs() > 20 {
-            wrong.push(format!("{}: took {:?}", case.what, started.elapsed()));
-        }
-    }
-    println!("{} broken files looked at", cases.len());
-    assert!(wrong.is_empty(), "{} of {}:\n\n{}", wrong.len(), cases.len(), wrong.join("\n\n"));
+    broken::judge(&cases);
 }
 
 /// One row right, one wrong: nothing of the file goes in. The reader has no way to touch the holding but `apply`,
@@ -457,7 +387,7 @@ mod fuzz {
     use super::*;
     use proptest::prelude::*;
 
-    const KINDS: [Kind; 6] = [Kind::Patches, Kind::Sticks, Kind::Leks, Kind::Boundary, Kind::Visits, Kind::Tracks];
+    const KINDS: [Kind; 6] = [Kind::Patches, Kind::Sticks, Kind::Broods, Kind::Boundary, Kind::Visits, Kind::Tracks];
 
     /// Cases of each kind; `FUZZ_CASES` asks for more.
     fn cases() -> u32 {
@@ -518,6 +448,8 @@ mod fuzz {
         #[test]
         fn random_tables_never_panic(text in "[a-z0-9 ,;\n\"'.<>%éß/-]{0,200}") {
             never_panics("a.csv", format!("easting,northing,height_cm,date,note\n{text}").into_bytes(), Kind::Sticks);
+            never_panics("a.csv", format!("lek,date,start,cocks,wind,rain\n{text}").into_bytes(), Kind::Visits);
+            never_panics("a.csv", format!("date,gridref,hens,broods,dogs\n{text}").into_bytes(), Kind::Broods);
             never_panics("a.csv", text.into_bytes(), Kind::Leks);
         }
 

@@ -290,7 +290,10 @@ fn every_kind_goes_out_and_comes_in_again() {
     wood.ground_covers.set(Plant::Blaeberry, 12.0);
     full.woods.push(wood);
     full.leks[0].radius_m = Some(80.0);
-    full.visits.push(Visit { id: "V1".into(), lek: "L1".into(), date: day.unwrap(), start: chrono::NaiveTime::from_hms_opt(5, 10, 0), cocks: Some(6), hens: None, weather: "calm".into(), note: String::new() });
+    full.visits.push(Visit { id: "V1".into(), lek: "L1".into(), date: day.unwrap(), start: chrono::NaiveTime::from_hms_opt(5, 10, 0), cocks: Some(6), weather: "calm".into(), observer: "M. Thwaite".into(), wind_beaufort: Some(3), rain: Some(Rain::None), extra: [("vantage".into(), json!("wall end"))].into(), ..Visit::default() });
+    full.visits.push(Visit { id: "V2".into(), lek: "L1".into(), date: NaiveDate::from_ymd_opt(1987, 1, 1).unwrap(), known_to: KnownTo::Year, cocks: Some(9), ..Visit::default() });
+    full.broods.push(BroodCount { id: "H1".into(), date: day.unwrap(), at: Some(geo_types::Point::new(391_025.0, 531_050.0)), lek: "L1".into(), hens: Some(5), hens_with_brood: Some(3), young: Some(11), dogs: Some(true), ..BroodCount::default() });
+    full.broods.push(BroodCount { id: "H2".into(), date: day.unwrap(), hens: Some(0), ..BroodCount::default() });
     let mut fence = Fence::new("F1", line.clone());
     (fence.kind, fence.height_m, fence.marking) = (FenceKind::Deer, Some(1.8), Marking::Bamboo);
     full.fences.push(fence);
@@ -332,6 +335,8 @@ fn every_kind_goes_out_and_comes_in_again() {
     near(back.leks[0].at.x(), 391_000.0, 0.001);
     assert_eq!(back.woods[0].stems, full.woods[0].stems);
     assert_eq!(back.visits, full.visits);
+    assert_eq!((&back.broods[1], back.broods[0].young), (&full.broods[1], Some(11)));
+    near(back.broods[0].at.unwrap().x(), 391_025.0, 0.001);
     assert_eq!(back.stock, full.stock);
     near(back.measures[0].shape.unsigned_area(), 10_000.0, 0.5);
     assert_eq!((back.measures[1].line.0.len(), back.measures[2].shape.0.len()), (1, 0));

@@ -5,14 +5,17 @@ use crate::{Ended, PlanFile, talk};
 use holding::{Holding, Word};
 use holding::import::{self, Kind, MapTo, Mode, Options, Source};
 use holding::plan::Plan;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 
 /// Arguments.
 #[derive(clap::Args)]
 #[command(after_help = "\
-Kinds: boundary, parcels, patches, woods, leks, visits (or counts), fences, ditches, watercourses, tracks,
+Kinds: boundary, parcels, patches, woods, leks, visits (or counts), broods, fences, ditches, watercourses, tracks,
 services, buildings, areas, sticks, probes, stock, measures.
+
+Visits name their lek, or carry the place of the birds: birds near a lek of the plan are counted to it, others put a
+lek forward, which --make-leks makes.
 
 Measures need a column `kind`, may have `year`, and every other column is a fact of the kind: `greyhen measure FILE
 kinds wood` tells which. Areas, lines, or a table without places where the kind needs none.
@@ -47,6 +50,12 @@ pub struct Import {
     /// Take the place of what is there of this kind (measures: of this option), instead of joining it
     #[arg(long)]
     replace: bool,
+    /// Visits: make the leks that the places of the birds put forward
+    #[arg(long)]
+    make_leks: bool,
+    /// Visits, broods: leave out rows that cannot be used, and say how many and why, instead of refusing the file
+    #[arg(long)]
+    leave_out: bool,
     /// Read the file and show how it would be understood; change nothing
     #[arg(long)]
     show_guess: bool,
@@ -67,6 +76,12 @@ impl Import {
         if measures && self.replace && self.option.is_none() {
             return Err(Fail::one("--replace of measures without an option; needed: --option NUMBER, whose measures are replaced"));
         }
+        if self.make_leks && self.kind != Kind::Visits {
+            return Err(Fail::one(format!("--make-leks is for visits; found: {}. Hint: leave it out", self.kind.word())));
+        }
+        if self.leave_out && !matches!(self.kind, Kind::Visits | Kind::Broods) {
+            return Err(Fail::one(format!("--leave-out is for visits and broods; found: {}. Hint: leave it out", self.kind.word())));
+        }
         // Measures of another option are never replaced: those of this one are taken out first, and the new ones join.
         let cleared = |mut holding: Holding| {
             if measures && self.replace {
@@ -75,17 +90,26 @@ impl Import {
             holding
         };
         let mode = if self.replace && !measures { Mode::Replace } else { Mode::Add };
-        let options = Options { map: self.map.clone(), layer: self.layer.clone(), epsg: self.epsg, mode };
+        let today = Some(chrono::Local::now().date_naive());
+        let (make_leks, leave_out) = (self.make_leks, self.leave_out);
+        let options = Options { map: self.map.clone(), layer: self.layer.clone(), epsg: self.epsg, mode, today, make_leks, leave_out };
         let source = Source::path(&self.source);
         let understand = |holding: &Holding| -> Result<(import::Imported, Vec<String>), Fail> {
             let mut read = import::read(self.kind, &source, &options, holding, &guidance).map_err(|f| refused(&f))?;
-            let notes = super::measure::settle(&mut read, self.option, holding, &guidance)?;
+            let mut notes = super::measure::settle(&mut read, self.option, holding, &guidance)?;
+            notes.extend(greenwich(&read, holding, &guidance));
             Ok((read, notes))
         };
         let tell = |read: &import::Imported, notes: &[String]| {
             talk::print(&read.mapping.to_string());
             for note in read.notes.0.iter().map(ToString::to_string).chain(notes.iter().cloned()) {
                 talk::print(&format!("  note: {note}"));
+            }
+            for left in &read.left_out {
+                talk::print(&format!("  {left}"));
+            }
+            for lek in &read.proposed {
+                talk::print(&format!("  {}: {lek}", if lek.id.is_some() { "made" } else { "put forward" }));
             }
         };
         if self.show_guess {
@@ -126,10 +150,23 @@ impl Import {
     }
 }
 
+/// A word on visits whose starts look like Greenwich time; the sun is known on the British grid.
+fn greenwich(read: &import::Imported, holding: &Holding, guidance: &guidance::Guidance) -> Option<String> {
+    let import::Features::Visits(visits) = &read.features else { return None };
+    let on_grid = holding.about.epsg == 27700;
+    let leks: HashMap<&str, _> = holding.leks.iter().map(|l| (l.id.as_str(), l.at)).collect();
+    let place = |id: &str| leks.get(id).filter(|_| on_grid).and_then(|at| holding::grid_ref::lonlat_from_grid(at.x(), at.y()).ok());
+    let window = birds::visits::Window::of(guidance, holding.about.country).ok()?;
+    birds::counts::looks_greenwich(visits.iter(), place, &window).map(|found| found.to_string())
+}
+
 /// How the columns were understood, as far as it came, and the faults.
 fn refused(faults: &import::Faults) -> Fail {
     if let Some(mapping) = &faults.mapping {
         talk::print(&mapping.to_string());
+    }
+    for lek in &faults.proposed {
+        talk::print(&format!("  put forward: {lek}"));
     }
     Fail::file_faults(faults).ending("Nothing was imported; the plan is as it was.")
 }

@@ -26,6 +26,7 @@ pub fn features(holding: &Holding, kind: Kind, leks: Leks) -> Vec<Feature> {
         Kind::Leks if leks == Leks::Hidden => Vec::new(),
         Kind::Leks => holding.leks.iter().map(lek).collect(),
         Kind::Visits => holding.visits.iter().map(visit).collect(),
+        Kind::Broods => holding.broods.iter().map(brood).collect(),
         Kind::Fences => holding.fences.iter().map(fence).collect(),
         Kind::Ditches => holding.ditches.iter().map(ditch).collect(),
         Kind::Watercourses => holding
@@ -148,9 +149,27 @@ fn visit(v: &Visit) -> Feature {
         ("cocks", json!(v.cocks)),
         ("hens", json!(v.hens)),
         ("weather", json!(v.weather)),
+        ("known_to", json!(Some(v.known_to).filter(|k| *k != KnownTo::Day).map(Word::word))),
+        ("observer", json!(v.observer)),
+        ("wind_beaufort", json!(v.wind_beaufort)),
+        ("rain", json!(v.rain.map(Word::word))),
         ("note", json!(v.note)),
     ];
-    record(&v.id, values, None)
+    record(&v.id, values, Some(&v.extra))
+}
+
+fn brood(b: &BroodCount) -> Feature {
+    let values = vec![
+        ("date", json!(b.date)),
+        ("lek", json!(b.lek)),
+        ("hens", json!(b.hens)),
+        ("hens_with_brood", json!(b.hens_with_brood)),
+        ("young", json!(b.young)),
+        ("dogs", json!(b.dogs)),
+        ("observer", json!(b.observer)),
+        ("note", json!(b.note)),
+    ];
+    Feature { geometry: b.at.map(Into::into), ..record(&b.id, values, Some(&b.extra)) }
 }
 
 fn fence(f: &Fence) -> Feature {

@@ -4,6 +4,7 @@
 //! for ETRS89, and said. Everything else is refused with a hint: a wrong guess would put a wood in the wrong glen.
 
 use super::fault::{Faults, ImportFault};
+use super::kind::{Form, Kind};
 use super::note::Notes;
 use super::table::{Crs, Row, Shape, Table};
 use crate::grid_ref::{grid_from_lonlat, lonlat_from_grid};
@@ -40,7 +41,7 @@ enum Route {
 /// Bring every shape of a table into the plan's system; the words say what was done.
 ///
 /// Errors: a system that cannot be brought over, and each row that lies outside it.
-pub(super) fn to_plan(table: &mut Table, told: Option<u32>, holding: &Holding) -> Result<String, Faults> {
+pub(super) fn to_plan(table: &mut Table, told: Option<u32>, holding: &Holding, kind: Kind) -> Result<String, Faults> {
     let plan = holding.about.epsg;
     if !table.rows.iter().any(|r| matches!(r.shape, Shape::Is(_))) {
         return Ok("no geometry".to_owned());
@@ -81,7 +82,7 @@ pub(super) fn to_plan(table: &mut Table, told: Option<u32>, holding: &Holding) -
         Crs::Epsg(epsg) => return Err(other_system(plan, &format!("EPSG:{epsg}"))),
         Crs::Other(name) => return Err(other_system(plan, &format!("`{name}`"))),
     };
-    carry(table, &route)?;
+    carry(table, &route, kind.form() == Form::PointOrNone)?;
     Ok(words)
 }
 
@@ -135,7 +136,8 @@ fn lonlat(table: &mut Table, plan: u32, what: &str) -> Result<Route, Faults> {
     Ok(Route::LonLat { swapped })
 }
 
-fn carry(table: &mut Table, route: &Route) -> Result<(), Faults> {
+/// `lenient`: a shape that lies outside is no fault of the file, but a broken shape.
+fn carry(table: &mut Table, route: &Route, lenient: bool) -> Result<(), Faults> {
     let Route::LonLat { swapped } = *route else { return Ok(()) };
     let mut faults = Faults::new();
     for row in &mut table.rows {
@@ -146,6 +148,7 @@ fn carry(table: &mut Table, route: &Route) -> Result<(), Faults> {
         });
         match moved {
             Ok(geometry) => drawn.geometry = geometry,
+            Err(outside) if lenient => row.shape = Shape::Broken(outside.to_string()),
             Err(outside) => {
                 let hint = if firsts_turn(&drawn.geometry) {
                     "latitude and longitude seem to be swapped here"
@@ -185,37 +188,53 @@ pub(super) fn plan_ground(holding: &Holding) -> Option<Rect<f64>> {
     }
 }
 
+/// Where a shape lies, when it does not lie on the plan's ground.
+pub(super) enum Off {
+    /// So far off that it is misplaced.
+    Far(ImportFault),
+    /// A little off.
+    Near,
+}
+
 /// Look whether shapes in the plan's system lie on or near the plan's ground; what lies far off is a fault, what
 /// lies a little off a note.
 pub(super) fn near_plan(rows: &[Row], holding: &Holding, ground: Option<Rect<f64>>, notes: &mut Notes, faults: &mut Faults) {
     for row in rows {
-        let Shape::Is(drawn) = &row.shape else { continue };
-        let Some(found) = drawn.geometry.bounding_rect() else { continue };
-        let place = Some(found.center().x_y());
-        let fault = |found: String| ImportFault::new("a place on or near the plan's ground", found).row(&row.place).place(place);
-        let Some(ground) = ground else {
-            if holding.about.epsg == NATIONAL_GRID && lonlat_from_grid(found.center().x, found.center().y).is_err() {
-                faults.push(
-                    ImportFault::new("a place within the national grid of Great Britain", words(found))
-                        .row(&row.place)
-                        .hint("the coordinate system may be another: say `--epsg NUMBER`, or easting and northing may be swapped"),
-                );
-            }
-            continue;
-        };
-        let off_m = gap_m(ground, found);
-        if off_m > FAR_M {
-            let turned = Rect::new(Coord { x: found.min().y, y: found.min().x }, Coord { x: found.max().y, y: found.max().x });
-            let hint = if gap_m(ground, turned) <= FAR_M {
-                "easting and northing seem to be swapped: `--map easting=COLUMN --map northing=COLUMN` says which is which"
-            } else {
-                "the coordinate system may be another: say `--epsg NUMBER`"
-            };
-            faults.push(fault(format!("{}, {:.0} km off", words(found), off_m / 1000.0)).hint(hint));
-        } else if off_m > OFF_M {
-            notes.row(&row.place, "lies more than 2 km off the plan's ground");
+        match off_plan(row, holding, ground) {
+            Some(Off::Far(fault)) => faults.push(fault),
+            Some(Off::Near) => notes.row(&row.place, "lies more than 2 km off the plan's ground"),
+            None => {}
         }
     }
+}
+
+/// Whether a row's shape lies off the plan's ground.
+pub(super) fn off_plan(row: &Row, holding: &Holding, ground: Option<Rect<f64>>) -> Option<Off> {
+    let Shape::Is(drawn) = &row.shape else { return None };
+    let found = drawn.geometry.bounding_rect()?;
+    let place = Some(found.center().x_y());
+    let fault = |needed: &str, found: String| ImportFault::new(needed, found).row(&row.place).place(place);
+    let Some(ground) = ground else {
+        let outside = holding.about.epsg == NATIONAL_GRID && lonlat_from_grid(found.center().x, found.center().y).is_err();
+        return outside.then(|| {
+            Off::Far(
+                fault("a place within the national grid of Great Britain", words(found))
+                    .hint("the coordinate system may be another: say `--epsg NUMBER`, or easting and northing may be swapped"),
+            )
+        });
+    };
+    let off_m = gap_m(ground, found);
+    if off_m > FAR_M {
+        let turned = Rect::new(Coord { x: found.min().y, y: found.min().x }, Coord { x: found.max().y, y: found.max().x });
+        let hint = if gap_m(ground, turned) <= FAR_M {
+            "easting and northing seem to be swapped: `--map easting=COLUMN --map northing=COLUMN` says which is which"
+        } else {
+            "the coordinate system may be another: say `--epsg NUMBER`"
+        };
+        let found = format!("{}, {:.0} km off", words(found), off_m / 1000.0);
+        return Some(Off::Far(fault("a place on or near the plan's ground", found).hint(hint)));
+    }
+    (off_m > OFF_M).then_some(Off::Near)
 }
 
 fn words(found: Rect<f64>) -> String {

@@ -1,6 +1,7 @@
 //! What is wrong with a source: every fault of a file at once, each with its place and a hint.
 
 use super::guess::Mapping;
+use super::proposed::ProposedLek;
 use std::fmt;
 
 /// Faults listed one by one; the rest are only counted.
@@ -90,6 +91,8 @@ pub struct Faults {
     pub total: usize,
     /// How the columns were understood, as far as the reading came.
     pub mapping: Option<Box<Mapping>>,
+    /// Visits: the leks that would have to be made for the birds of the file.
+    pub proposed: Vec<ProposedLek>,
 }
 
 impl Faults {
@@ -110,8 +113,15 @@ impl Faults {
     pub(super) fn extend(&mut self, more: Faults) {
         self.total += more.total;
         self.mapping = self.mapping.take().or(more.mapping);
+        self.proposed.extend(more.proposed);
         let room = LISTED_MAX.saturating_sub(self.listed.len());
         self.listed.extend(more.listed.into_iter().take(room));
+    }
+
+    /// Take out the faults that came after the first `before`; all of them are listed where rows are left out.
+    pub(super) fn since(&mut self, before: usize) -> Vec<ImportFault> {
+        self.total = before;
+        self.listed.split_off(before.min(self.listed.len()))
     }
 
     /// True when nothing is wrong.
@@ -135,7 +145,7 @@ impl Faults {
 
 impl From<ImportFault> for Faults {
     fn from(fault: ImportFault) -> Self {
-        Self { listed: vec![fault], total: 1, mapping: None }
+        Self { listed: vec![fault], total: 1, ..Self::default() }
     }
 }
 

@@ -84,7 +84,11 @@ pub fn fields(kind: Kind) -> Vec<Field> {
     };
     let sort = |what: &[&str]| f("kind", Word, &[&["type", "sort", "class"], what].concat());
     let note = || f("note", Text, &["notes", "comment", "comments", "remark", "remarks", "description"]);
-    let date = || f("date", Date, &["day", "surveyed", "survey date", "visit date", "date of visit", "recorded", "measured"]);
+    let date = || f("date", Date, &["day", "surveyed", "survey date", "visit date", "date of visit", "count date", "date of count", "recorded", "measured"]);
+    let lek = || f("lek", Text, &["lek id", "lek name", "site", "site id", "site name", "lek code"]);
+    let observer = || {
+        f("observer", Text, &["observers", "observer name", "name of observer", "counter", "counted by", "recorder", "surveyor", "initials", "who"])
+    };
     let height = || f("height_cm", Length(Centimetre), &["ht", "hgt", "vegetation height", "veg height", "sward height", "mean height", "sward"]);
     match kind {
         Kind::Boundary => vec![name(&["holding", "farm"])],
@@ -138,15 +142,33 @@ pub fn fields(kind: Kind) -> Vec<Field> {
         ],
         Kind::Visits => vec![
             id(),
-            f("lek", Text, &["lek id", "lek name", "site", "site id", "site name", "lek code"]).required(),
+            lek(),
             date(),
             f("year", Year, &[]),
             f("month", Text, &[]),
             f("day", Text, &["day of month"]),
-            f("start", Time, &["start time", "time", "time start", "began"]),
-            f("cocks", Count, &["males", "cock", "male", "cocks counted", "blackcock", "cocks seen"]),
-            f("hens", Count, &["females", "hen", "female", "greyhens", "hens seen"]),
-            f("weather", Text, &["conditions"]),
+            f("known_to", Word, &[]),
+            f("start", Time, &["start time", "time", "time start", "began", "time of visit", "time of count", "start local", "arrived"]),
+            f("cocks", Count, &["males", "cock", "male", "cocks counted", "blackcock", "cocks seen", "displaying cocks", "males counted", "no of cocks", "number of cocks"]),
+            f("hens", Count, &["females", "hen", "female", "fem", "greyhens", "hens seen", "grey hens", "hens counted"]),
+            f("weather", Text, &["conditions", "weather conditions", "weather notes"]),
+            observer(),
+            f("wind_beaufort", Text, &["wind", "wind force", "beaufort", "wind strength", "wind speed", "force"]),
+            f("rain", Text, &["precipitation", "rainfall", "precip"]),
+            note(),
+        ],
+        Kind::Broods => vec![
+            id(),
+            date(),
+            f("year", Year, &[]),
+            f("month", Text, &[]),
+            f("day", Text, &["day of month"]),
+            lek(),
+            f("hens", Count, &["hen", "females", "hens seen", "greyhens", "total hens", "hens counted", "adult hens"]),
+            f("hens_with_brood", Count, &["hens with broods", "hens with young", "hens with chicks", "broods", "broods seen", "no of broods", "number of broods", "brood"]),
+            f("young", Count, &["chicks", "poults", "young seen", "total young", "total chicks", "juveniles", "juvs", "number of young"]),
+            f("dogs", Text, &["dog", "pointers", "pointing dogs", "with dogs", "pointer"]),
+            observer(),
             note(),
         ],
         Kind::Fences => vec![

@@ -77,6 +77,13 @@ pub struct Matched {
     pub(super) at: usize,
 }
 
+impl Matched {
+    /// The column's number in the file, from 0.
+    pub fn column_number(&self) -> usize {
+        self.at
+    }
+}
+
 /// How the columns of a source were understood.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mapping {

@@ -17,6 +17,8 @@ pub enum Kind {
     Leks,
     /// Dawn visits to leks; also called counts.
     Visits,
+    /// Brood counts.
+    Broods,
     /// Fences and walls.
     Fences,
     /// Ditches and grips.
@@ -49,6 +51,7 @@ impl Word for Kind {
         (Kind::Woods, "woods", &["wood"]),
         (Kind::Leks, "leks", &["lek"]),
         (Kind::Visits, "visits", &["visit", "counts", "count"]),
+        (Kind::Broods, "broods", &["brood", "brood counts", "brood count"]),
         (Kind::Fences, "fences", &["fence"]),
         (Kind::Ditches, "ditches", &["ditch", "grips"]),
         (Kind::Watercourses, "watercourses", &["watercourse", "burns", "becks", "streams"]),
@@ -78,6 +81,8 @@ pub enum Form {
     Point,
     /// Polygons or lines, or no place of its own.
     Either,
+    /// A single point, or no place of its own.
+    PointOrNone,
     /// No place of its own.
     None,
 }
@@ -90,6 +95,7 @@ impl Form {
             Form::Line => "a line",
             Form::Point => "a single point",
             Form::Either => "an area (polygon) or a line",
+            Form::PointOrNone => "a single point, or no geometry",
             Form::None => "no geometry",
         }
     }
@@ -102,7 +108,8 @@ impl Kind {
             Kind::Boundary | Kind::Parcels | Kind::Patches | Kind::Woods | Kind::Buildings | Kind::Areas => Form::Area,
             Kind::Fences | Kind::Ditches | Kind::Watercourses | Kind::Tracks | Kind::Services => Form::Line,
             Kind::Leks | Kind::Sticks | Kind::Probes => Form::Point,
-            Kind::Visits | Kind::Stock => Form::None,
+            Kind::Visits | Kind::Broods => Form::PointOrNone,
+            Kind::Stock => Form::None,
             Kind::Measures => Form::Either,
         }
     }
@@ -116,6 +123,7 @@ impl Kind {
             Kind::Woods => "wood",
             Kind::Leks => "lek",
             Kind::Visits => "visit",
+            Kind::Broods => "brood",
             Kind::Fences => "fence",
             Kind::Ditches => "ditch",
             Kind::Watercourses => "watercourse",

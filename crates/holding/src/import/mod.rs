@@ -22,8 +22,10 @@ mod kind;
 mod limit;
 mod note;
 mod place;
+mod proposed;
 mod reading;
 mod remark;
+pub mod said;
 mod scale;
 mod source;
 mod table;
@@ -36,14 +38,16 @@ pub use features::{Features, Mode};
 pub use field::{Field, Holds, fields};
 pub use guess::{MapTo, Mapping, Matched, Sure};
 pub use kind::{Form, Kind};
-pub use note::{Note, Notes};
+pub use note::{LeftOut, Note, Notes};
+pub use proposed::ProposedLek;
 pub use source::Source;
 pub use unit::Unit;
 
-use crate::model::Holding;
-use build::Ids;
+use crate::model::{Holding, Lek};
+use build::{Counting, Ids};
+use chrono::NaiveDate;
 use guidance::Guidance;
-use reading::{Reading, share_columns};
+use reading::{Reading, month_first_columns, share_columns};
 use scale::Scales;
 use source::{Format, format_of};
 use table::{Shape, Table};
@@ -59,6 +63,12 @@ pub struct Options {
     pub epsg: Option<u32>,
     /// Whether the features join what is there or take its place.
     pub mode: Mode,
+    /// Counts: the day it is; a count after it is a fault. `None`: the future is not judged.
+    pub today: Option<NaiveDate>,
+    /// Visits: make the leks that the places of the file put forward.
+    pub make_leks: bool,
+    /// Counts: leave out rows that cannot be used, and say how many and why, in place of refusing the file.
+    pub leave_out: bool,
 }
 
 /// A file read whole and without fault, ready to go into the holding.
@@ -70,14 +80,20 @@ pub struct Imported {
     pub mapping: Mapping,
     /// What was taken for granted or mended.
     pub notes: Notes,
-    /// How many rows were read.
+    /// How many rows go in.
     pub count: usize,
+    /// Counts: rows that do not, by reason.
+    pub left_out: Vec<LeftOut>,
+    /// Visits: leks put forward for the places of the file; those with an id go in with the visits.
+    pub proposed: Vec<ProposedLek>,
+    made: Vec<Lek>,
     mode: Mode,
 }
 
 impl Imported {
     /// Put the features into the holding they were read for.
     pub fn apply(self, holding: &mut Holding) {
+        holding.leks.extend(self.made);
         self.features.apply(holding, self.mode);
     }
 }
@@ -133,9 +149,9 @@ fn understand(
             Err(more) => faults.extend(more),
         }
     }
-    let places = kind != Kind::Visits && kind != Kind::Stock;
+    let places = kind.form() != Form::None;
     if places && faults.is_empty() {
-        match crs::to_plan(table, options.epsg, holding) {
+        match crs::to_plan(table, options.epsg, holding, kind) {
             Ok(words) => geometry.push_str(&words),
             Err(more) => faults.extend(more),
         }
@@ -163,11 +179,16 @@ fn understand(
         notes: std::mem::take(&mut table.notes),
         shares: share_columns(&mapping, &fields, &rows),
         unclear: Vec::new(),
+        month_first: month_first_columns(&mapping, &fields, &rows),
+        left_out: Vec::new(),
+        proposed: Vec::new(),
+        made: Vec::new(),
     };
-    if places {
+    // Of counts a place matters only where no lek is named: they are looked at row by row.
+    if places && kind.form() != Form::PointOrNone {
         let ground = if kind == Kind::Boundary { crs::heights_ground(holding) } else { crs::plan_ground(holding) };
         crs::near_plan(&rows, holding, ground, &mut reading.notes, &mut reading.faults);
-    } else if rows.iter().any(|r| matches!(r.shape, Shape::Is(_))) {
+    } else if !places && rows.iter().any(|r| matches!(r.shape, Shape::Is(_))) {
         reading.notes.file("the file's geometry is not needed for this kind and was left out");
     }
     let there = match options.mode {
@@ -178,13 +199,27 @@ fn understand(
     if let Some(at) = mapping.of("id").map(|m| m.at) {
         ids.keep_clear(rows.iter().map(|row| row.cells[at].shown()));
     }
-    let features = build::build(kind, &rows, &mut reading, &mut ids, holding);
-    let Reading { mut faults, mut notes, .. } = reading;
+    let figure = |key| guidance.number(key, holding.about.country).ok();
+    let counting = Counting {
+        today: options.today,
+        mode: options.mode,
+        make_leks: options.make_leks,
+        leave_out: options.leave_out,
+        same_lek_m: figure("counts.same_lek_distance").unwrap_or(0.0),
+        lone_bird_m: figure("counts.lone_bird_distance").unwrap_or(0.0),
+    };
+    let features = build::build(kind, &rows, &mut reading, &mut ids, holding, &counting);
+    let Reading { mut faults, mut notes, left_out, proposed, made, .. } = reading;
     if !faults.is_empty() {
         faults.mapping = Some(Box::new(mapping));
+        faults.proposed = proposed;
         return Err(faults);
     }
-    let same_lek_m = guidance.number("counts.same_lek_distance", holding.about.country).ok();
-    remark::remark(&features, holding, options.mode, same_lek_m, &mut notes);
-    Ok(Imported { features, mapping, notes, count: rows.len(), mode: options.mode })
+    remark::remark(&features, holding, options.mode, counting.same_lek_m, &mut notes);
+    let count = match &features {
+        Features::Visits(new) => new.len(),
+        Features::Broods(new) => new.len(),
+        _ => rows.len(),
+    };
+    Ok(Imported { features, mapping, notes, count, left_out, proposed, made, mode: options.mode })
 }

@@ -36,7 +36,7 @@ pub struct Notes(pub Vec<Note>);
 
 impl Notes {
     /// A note on the whole file.
-    pub(super) fn file(&mut self, text: impl Into<String>) {
+    pub fn file(&mut self, text: impl Into<String>) {
         let text = text.into();
         if !self.0.iter().any(|note| note.text == text) {
             self.0.push(Note { text, rows: vec![], count: 0 });
@@ -55,5 +55,44 @@ impl Notes {
             }
             None => self.0.push(Note { text, rows: vec![row.to_owned()], count: 1 }),
         }
+    }
+}
+
+/// Rows that were left out for one reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut {
+    /// Why: what was needed.
+    pub why: String,
+    /// Column.
+    pub column: Option<String>,
+    /// The first few rows, with what was found.
+    pub first: Vec<(String, String)>,
+    /// How many rows.
+    pub count: usize,
+}
+
+impl LeftOut {
+    /// One more row for a reason.
+    pub(super) fn add(all: &mut Vec<LeftOut>, why: &str, column: Option<&str>, row: &str, found: &str) {
+        let at = all.iter().position(|l| l.why == why && l.column.as_deref() == column).unwrap_or_else(|| {
+            all.push(LeftOut { why: why.to_owned(), column: column.map(str::to_owned), first: Vec::new(), count: 0 });
+            all.len() - 1
+        });
+        let left = &mut all[at];
+        left.count += 1;
+        if left.first.len() < ROWS_NAMED {
+            left.first.push((row.to_owned(), found.to_owned()));
+        }
+    }
+}
+
+impl fmt::Display for LeftOut {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let rows: Vec<String> = self.first.iter().map(|(row, found)| format!("{row}: {found}")).collect();
+        let column = self.column.as_ref().map_or_else(String::new, |c| format!(" in column `{c}`"));
+        let more = self.count.saturating_sub(self.first.len());
+        let more = if more > 0 { format!("; and {more} more") } else { String::new() };
+        let s = if self.count == 1 { "" } else { "s" };
+        write!(f, "{} row{s} left out: needed {}{column} ({}{more})", self.count, self.why, rows.join("; "))
     }
 }

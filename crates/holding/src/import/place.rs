@@ -13,6 +13,9 @@ use super::value::number;
 use crate::grid_ref::parse_grid_ref;
 use geo_types::{Geometry, Point};
 
+/// A square larger than this does not tell one lek from the next, metres; the program's own.
+const COARSE_M: f64 = 100.0;
+
 const EASTING: &[&str] = &["easting", "eastings", "east", "e", "osgbeast", "osgbeasting", "bngeasting", "xcoord", "eastingm"];
 const NORTHING: &[&str] = &["northing", "northings", "north", "n", "osgbnorth", "osgbnorthing", "bngnorthing", "ycoord", "northingm"];
 const GRID_REF: &[&str] =
@@ -45,7 +48,7 @@ pub(super) struct Placed {
 /// Errors: no such columns, for a kind that needs a place.
 pub(super) fn place(table: &mut Table, kind: Kind, told: &[MapTo], epsg: u32) -> Result<Placed, Faults> {
     let Some(from) = find(table, told)? else {
-        if matches!(kind.form(), Form::None | Form::Either) {
+        if matches!(kind.form(), Form::None | Form::Either | Form::PointOrNone) {
             return Ok(Placed { words: "none needed".to_owned(), taken: vec![] });
         }
         let columns = if table.columns.is_empty() { "no columns".to_owned() } else { format!("columns `{}`", table.columns.join("`, `")) };
@@ -82,6 +85,7 @@ pub(super) fn place(table: &mut Table, kind: Kind, told: &[MapTo], epsg: u32) ->
             From::Grid { east, north, check } => {
                 let shape = point(row, east, north, Some(Unit::Metre));
                 match check.map(|c| disagreement(row, c, &shape)) {
+                    Some(Err(apart)) if kind.form() == Form::PointOrNone => Shape::Broken(apart.found),
                     Some(Err(apart)) => {
                         faults.push(apart.row(&row.place).column(&columns[check.unwrap_or(east)]).hint(format!(
                             "say which to take: `--map grid_ref=-` for the easting and northing, `--map grid_ref={}` for the reference",
@@ -103,6 +107,11 @@ pub(super) fn place(table: &mut Table, kind: Kind, told: &[MapTo], epsg: u32) ->
             }
             From::Ref(at) => {
                 let (shape, size_m) = reference(&row.cells[at]);
+                if kind == Kind::Visits && size_m > COARSE_M {
+                    let why = format!("a grid reference of a square of {size_m:.0} m, too coarse to tell one lek from the next");
+                    row.shape = Shape::Broken(why);
+                    continue;
+                }
                 largest_m = largest_m.max(size_m);
                 shape
             }

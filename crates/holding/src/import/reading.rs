@@ -4,14 +4,15 @@ use super::fault::{Faults, ImportFault};
 use super::field::{Field, Holds};
 use super::guess::{Mapping, Matched, map_words};
 use super::limit::TEXT_MAX;
-use super::note::Notes;
+use super::note::{LeftOut, Notes};
+use super::proposed::ProposedLek;
 use super::scale::Scales;
 use super::table::{Cell, Row};
 use super::unit::Unit;
-use super::value::{self, Bad};
-use crate::model::Extra;
+use super::value::{self, Bad, Birds, Clock, When};
+use crate::model::{Extra, Lek};
 use crate::words::Word;
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 
 /// A larger count is a slip.
 const COUNT_MAX: f64 = 100_000.0;
@@ -28,12 +29,29 @@ pub(super) struct Reading<'a> {
     pub shares: Vec<usize>,
     /// Columns already said to lack a unit.
     pub unclear: Vec<usize>,
+    /// Columns whose days in figures have the month first.
+    pub month_first: Vec<usize>,
+    /// Rows left out, by reason.
+    pub left_out: Vec<LeftOut>,
+    /// Leks put forward for the places of visits.
+    pub proposed: Vec<ProposedLek>,
+    /// Those of them that are made.
+    pub made: Vec<Lek>,
 }
 
 impl<'a> Reading<'a> {
     /// The row's values.
     pub fn row<'r>(&'r mut self, row: &'r Row, place: Option<(f64, f64)>) -> Values<'r, 'a> {
         Values { reading: self, row, place }
+    }
+
+    /// Leave a row out for its faults, those after the first `before`; false where it has none.
+    pub fn leave_out(&mut self, before: usize, row: &str) -> bool {
+        let faults = self.faults.since(before);
+        if let Some(first) = faults.first() {
+            LeftOut::add(&mut self.left_out, &first.needed, first.column.as_deref(), row, &first.found);
+        }
+        !faults.is_empty()
     }
 }
 
@@ -61,14 +79,6 @@ impl Values<'_, '_> {
         self.reading.mapping.of(field).is_some()
     }
 
-    /// The time of a day-and-time, where the source holds one.
-    pub fn moment_time(&self, field: &str) -> Option<NaiveTime> {
-        match self.cell(field) {
-            Some((_, Cell::Moment(_, time))) => Some(*time),
-            _ => None,
-        }
-    }
-
     /// Where the row stands in the file.
     pub fn row_place(&self) -> &str {
         &self.row.place
@@ -82,6 +92,11 @@ impl Values<'_, '_> {
         };
         let mut fault = ImportFault::new(needed, found).hint(hint).row(&self.row.place).place(self.place);
         fault.column = column;
+        self.reading.faults.push(fault);
+    }
+
+    /// A fault of the row that is not one field's.
+    pub fn push(&mut self, fault: ImportFault) {
         self.reading.faults.push(fault);
     }
 
@@ -119,6 +134,16 @@ impl Values<'_, '_> {
         text
     }
 
+    /// Text as it stands, without looking at it; empty where there is none.
+    pub fn plain(&self, field: &str) -> String {
+        self.cell(field).map_or_else(String::new, |(_, cell)| cell.shown())
+    }
+
+    /// The first value of the row, whichever column it stands in.
+    pub fn first(&self) -> String {
+        self.row.cells.iter().find(|c| !c.is_empty()).map_or_else(String::new, Cell::shown)
+    }
+
     /// A word of a closed list.
     pub fn word<W: Word>(&mut self, field: &str) -> Option<W> {
         let text = self.text(field);
@@ -144,16 +169,46 @@ impl Values<'_, '_> {
 
     /// A day.
     pub fn date(&mut self, field: &str) -> Option<NaiveDate> {
-        let (date, taken) = self.take(field, value::date)?;
+        let month_first = self.month_first(field);
+        let (date, taken) = self.take(field, |cell| value::date(cell, month_first))?;
         if let Some(taken) = taken {
             self.note(taken);
         }
         Some(date)
     }
 
-    /// A time of day; the time of a day-and-time in another field where this one is empty.
-    pub fn time(&mut self, field: &str) -> Option<NaiveTime> {
+    /// A day, a month or a year.
+    pub fn when(&mut self, field: &str) -> Option<When> {
+        let month_first = self.month_first(field);
+        let (when, taken) = self.take(field, |cell| value::when(cell, month_first))?;
+        if let Some(taken) = taken {
+            self.note(taken);
+        }
+        Some(when)
+    }
+
+    fn month_first(&self, field: &str) -> bool {
+        self.reading.mapping.of(field).is_some_and(|m| self.reading.month_first.contains(&m.at))
+    }
+
+    /// A time of day.
+    pub fn clock(&mut self, field: &str) -> Option<Clock> {
         self.take(field, value::time)
+    }
+
+    /// The time of day that stands beside a day in one cell.
+    pub fn moment_clock(&self, field: &str) -> Option<Clock> {
+        self.cell(field).and_then(|(_, cell)| value::moment_time(cell))
+    }
+
+    /// A number of birds.
+    pub fn birds(&mut self, field: &str) -> Option<Birds> {
+        self.take(field, value::birds)
+    }
+
+    /// What stands in a field, as it came, by its column's name.
+    pub fn as_written(&self, field: &str) -> Option<(String, String)> {
+        self.cell(field).map(|(matched, cell)| (matched.column.clone(), value::clean(&cell.shown()).0))
     }
 
     /// A number without dimension, or in the unit its field is named for.
@@ -321,4 +376,12 @@ pub(super) fn share_columns(mapping: &Mapping, fields: &[Field], rows: &[Row]) -
         part && top <= 1.0
     };
     mapping.matched.iter().filter(percent).map(|m| m.at).filter(|at| is_share(*at)).collect()
+}
+
+/// Columns whose days in figures have the month first, as the whole of each shows.
+pub(super) fn month_first_columns(mapping: &Mapping, fields: &[Field], rows: &[Row]) -> Vec<usize> {
+    // A column `day` of visits may hold whole days.
+    let days = |m: &&Matched| fields.iter().any(|f| f.name == m.field && (f.holds == Holds::Date || f.name == "day"));
+    let columns = mapping.matched.iter().filter(days).map(|m| m.at);
+    columns.filter(|at| value::month_first(rows.iter().filter_map(|row| row.cells[*at].as_text()))).collect()
 }

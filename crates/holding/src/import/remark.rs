@@ -3,6 +3,7 @@
 use super::features::{Features, Mode};
 use super::note::Notes;
 use crate::model::{Holding, Lek, Patch, Stick, Visit};
+use chrono::NaiveTime;
 use geo::{Area, BooleanOps, BoundingRect, Distance, Euclidean};
 use std::collections::HashSet;
 
@@ -14,17 +15,15 @@ const SHARED_HA: f64 = 0.1;
 const NAMED: usize = 5;
 
 /// Look at what was read. `same_lek_m`: birds seen apart by no more than this belong to one lek, metres.
-pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_lek_m: Option<f64>, notes: &mut Notes) {
+pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_lek_m: f64, notes: &mut Notes) {
     let kept = mode == Mode::Add;
     match features {
         Features::Leks(new) => {
             let old = if kept { &holding.leks[..] } else { &[] };
             far_leks(new, holding, notes);
-            if let Some(within_m) = same_lek_m {
-                near_leks(old, new, within_m, notes);
-            }
+            near_leks(old, new, same_lek_m, notes);
         }
-        Features::Visits(new) => visits(if kept { &holding.visits } else { &[] }, new, holding, notes),
+        Features::Visits(new) => visits(new, holding, notes),
         Features::Sticks(new) => sticks(if kept { &holding.sticks } else { &[] }, new, notes),
         Features::Patches(new) => overlaps(if kept { &holding.patches } else { &[] }, new, notes),
         _ => {}
@@ -68,15 +67,12 @@ fn near_leks(old: &[Lek], new: &[Lek], within_m: f64, notes: &mut Notes) {
     }
 }
 
-fn visits(old: &[Visit], new: &[Visit], holding: &Holding, notes: &mut Notes) {
-    let mut seen: HashSet<_> = old.iter().map(|v| (&v.lek, v.date, v.start)).collect();
-    let twice: Vec<String> = new
-        .iter()
-        .filter(|v| !seen.insert((&v.lek, v.date, v.start)))
-        .map(|v| format!("lek {} on {}{}", v.lek, v.date, v.start.map_or(String::new(), |t| t.format(" at %H:%M").to_string())))
-        .collect();
-    if !twice.is_empty() {
-        notes.file(format!("visits of one lek, day and time that come more than once: {}", listed(&twice)));
+fn visits(new: &[Visit], holding: &Holding, notes: &mut Notes) {
+    let said = |v: &Visit| format!("lek {} on {}{}", v.lek, v.date, v.start.map_or(String::new(), |t| t.format(" at %H:%M").to_string()));
+    let noon = NaiveTime::from_hms_opt(12, 0, 0);
+    let late: Vec<String> = new.iter().filter(|v| v.start >= noon && v.start.is_some()).map(said).collect();
+    if !late.is_empty() {
+        notes.file(format!("visits begun after noon: {}", listed(&late)));
     }
     let Some(as_at) = holding.about.as_at else { return };
     let late: Vec<String> = new.iter().filter(|v| v.date > as_at).map(|v| v.date.to_string()).collect();

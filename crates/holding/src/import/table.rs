@@ -33,6 +33,14 @@ impl Cell {
         if text.trim().is_empty() { Cell::Empty } else { Cell::Text(text.to_owned()) }
     }
 
+    /// The text, where it is text.
+    pub fn as_text(&self) -> Option<&str> {
+        match self {
+            Cell::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
     /// True for a value that is not there.
     pub fn is_empty(&self) -> bool {
         *self == Cell::Empty

@@ -132,7 +132,7 @@ pub(crate) fn add_lookups(conn: &Connection) -> rusqlite::Result<()> {
 }
 
 /// Make one table of a kind, with its index, and register it.
-fn add_table(conn: &Connection, table: &Table, epsg: u32) -> rusqlite::Result<()> {
+pub(crate) fn add_table(conn: &Connection, table: &Table, epsg: u32) -> rusqlite::Result<()> {
     conn.execute_batch(&table.create_sql())?;
     register(conn, table.name, table.title, table.meaning, table.shape().map(|_| epsg))?;
     if let Some(shape) = table.shape() {

@@ -129,6 +129,9 @@ impl Column {
         let column = Self { unit: "metres of the plan's system", ..Self::new("geom", Kind::Geometry(shape), meaning) };
         Self { required: !matches!(shape, Shape::Either), ..column }
     }
+    pub(crate) const fn optional(self) -> Self {
+        Self { required: false, ..self }
+    }
     pub(crate) const fn required(self) -> Self {
         Self { required: true, ..self }
     }

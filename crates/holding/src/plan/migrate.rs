@@ -1,10 +1,12 @@
 //! Bringing a plan of an older schema up to the present one, step by step, in one transaction.
 
+use super::kind::Stored;
 use super::{base, clock, describe};
+use crate::model::{BroodCount, Visit};
 use rusqlite::{Connection, OptionalExtension, params};
 
 /// The plan schema this version writes.
-pub const SCHEMA: u32 = 2;
+pub const SCHEMA: u32 = 3;
 
 /// The schema of a file, and the guidance edition last written into it; `None` where it is not a plan.
 pub(crate) fn schema(conn: &Connection) -> rusqlite::Result<Option<(u32, String)>> {
@@ -29,7 +31,7 @@ pub(crate) fn note(conn: &Connection, guidance_edition: &str) -> rusqlite::Resul
 type Upgrade = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The step from each older schema to the next, oldest first.
-const STEPS: [(u32, Upgrade); 1] = [(1, from_1)];
+const STEPS: [(u32, Upgrade); 2] = [(1, from_1), (2, from_2)];
 
 /// Bring a file up to the present schema; the caller holds the transaction.
 pub(crate) fn up(conn: &Connection, from: u32, guidance_edition: &str) -> rusqlite::Result<()> {
@@ -48,4 +50,19 @@ fn from_1(conn: &Connection) -> rusqlite::Result<()> {
     describe::add(conn)?;
     base::add_lookups(conn)?;
     conn.pragma_update(None, "user_version", base::USER_VERSION)
+}
+
+/// Schema 3 keeps more of a visit, and brood counts.
+fn from_2(conn: &Connection) -> rusqlite::Result<()> {
+    let visits = Visit::TABLE;
+    for column in visits.columns.iter().filter(|c| matches!(c.name, "known_to" | "observer" | "wind_beaufort" | "rain" | "other")) {
+        let there = "SELECT 1 FROM pragma_table_info(?1) WHERE name = ?2";
+        if conn.query_row(there, params![visits.name, column.name], |_| Ok(())).optional()?.is_none() {
+            let (name, kind, check) = (column.name, column.sql_type(), column.sql_check());
+            conn.execute_batch(&format!("ALTER TABLE \"{}\" ADD COLUMN \"{name}\" {kind}{check}", visits.name))?;
+        }
+    }
+    let epsg: u32 = conn.query_row("SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'leks'", [], |row| row.get(0))?;
+    base::add_table(conn, BroodCount::TABLE, epsg)?;
+    describe::add(conn)
 }

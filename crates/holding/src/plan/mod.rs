@@ -201,7 +201,7 @@ impl Plan {
                 holding.$field = read::all(&self.conn, &mut faults).into_iter().map(|row| row.thing).collect();
             )* };
         }
-        kinds!(parcels, patches, woods, leks, visits, fences, ditches, watercourses, tracks, services, buildings);
+        kinds!(parcels, patches, woods, leks, visits, broods, fences, ditches, watercourses, tracks, services, buildings);
         kinds!(areas, sticks, probes, stock, options, measures);
         let mut stems: HashMap<String, Vec<_>> = HashMap::new();
         for row in read::all::<StemRow>(&self.conn, &mut faults) {

@@ -108,8 +108,13 @@ pub fn full() -> Holding {
         ],
         leks: vec![Lek { radius_m: Some(61.25), target_cocks: Some(12), extra: extra(), ..Lek::new("l1", "Blank Rigg", Point::new(400_777.1, 518_333.7)) }, Lek::new("l2", "", Point::new(400_100.0, 518_100.0))],
         visits: vec![
-            Visit { id: "v1".into(), lek: "l1".into(), date: day(2025, 4, 11), start: NaiveTime::from_hms_opt(4, 37, 5), cocks: Some(9), hens: Some(3), weather: "still, clear".into(), note: "one limping".into() },
-            Visit { id: "v2".into(), lek: "l1".into(), date: day(2026, 4, 13), start: None, cocks: None, hens: None, weather: String::new(), note: String::new() },
+            Visit { id: "v1".into(), lek: "l1".into(), date: day(2025, 4, 11), start: NaiveTime::from_hms_opt(4, 37, 5), cocks: Some(9), hens: Some(3), weather: "still, clear".into(), note: "one limping".into(), known_to: KnownTo::Day, observer: "A. Nother".into(), wind_beaufort: Some(2), rain: Some(Rain::Drizzle), extra: extra() },
+            Visit { id: "v2".into(), lek: "l1".into(), date: day(2026, 4, 13), ..Visit::default() },
+            Visit { id: "v3".into(), lek: "l2".into(), date: day(1987, 1, 1), known_to: KnownTo::Year, cocks: Some(14), ..Visit::default() },
+        ],
+        broods: vec![
+            BroodCount { id: "b1".into(), date: day(2026, 8, 9), at: Some(Point::new(400_321.0, 518_654.5)), lek: "l1".into(), hens: Some(5), hens_with_brood: Some(3), young: Some(11), dogs: Some(true), observer: "A. Nother".into(), note: "wet".into(), extra: extra() },
+            BroodCount { id: "b2".into(), date: day(2025, 8, 9), ..BroodCount::default() },
         ],
         fences: FenceKind::iter_words().zip(Marking::iter_words()).map(|(kind, marking)| fence(kind.word(), kind, marking)).collect(),
         ditches: vec![Ditch { width_cm: Some(85.0), depth_cm: Some(60.5), blocked: true, keep: true, extra: extra(), ..Ditch::new("d1", line(&[(400_500.0, 518_500.0), (400_550.0, 518_400.0), (400_560.0, 518_300.0)])) }],

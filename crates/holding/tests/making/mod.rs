@@ -207,6 +207,26 @@ pub fn xlsx(sheets: &[(&str, Vec<Vec<Put>>)]) -> Vec<u8> {
     book.save_to_buffer().unwrap()
 }
 
+/// A book of one sheet with some text of the sheet's file in another's place.
+pub fn sheet_with(book: Vec<u8>, from: &str, to: &str) -> Vec<u8> {
+    let mut archive = ::zip::ZipArchive::new(Cursor::new(book)).unwrap();
+    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
+    for at in 0..archive.len() {
+        let mut entry = archive.by_index(at).unwrap();
+        let name = entry.name().unwrap().into_owned();
+        let mut bytes = Vec::new();
+        std::io::Read::read_to_end(&mut entry, &mut bytes).unwrap();
+        if name.ends_with("sheet1.xml") {
+            let text = String::from_utf8(bytes).unwrap();
+            assert!(text.contains(from), "{text}");
+            bytes = text.replace(from, to).into_bytes();
+        }
+        files.push((name, bytes));
+    }
+    let files: Vec<(&str, &[u8])> = files.iter().map(|(n, b)| (n.as_str(), b.as_slice())).collect();
+    zip(&files)
+}
+
 pub fn gpx(body: &str) -> Vec<u8> {
     format!(r#"<?xml version="1.0"?><gpx version="1.1" creator="made" xmlns="http://www.topografix.com/GPX/1/1">{body}</gpx>"#).into_bytes()
 }

@@ -69,6 +69,7 @@ pub fn moor() -> Holding {
         hens: None,
         weather: String::new(),
         note: String::new(),
+        ..Visit::default()
     }];
     h
 }

@@ -1,11 +1,18 @@
 //! Features out of rows: one file a family of kinds.
 
+mod broods;
+mod cluster;
+mod counting;
 mod ground;
+mod lek_book;
 mod lines;
 mod measures;
 mod points;
 mod stock;
+mod visits;
 mod woods;
+
+pub(super) use counting::Counting;
 
 use super::features::Features;
 use super::kind::{Form, Kind};
@@ -19,7 +26,7 @@ use geo_types::{MultiLineString, MultiPolygon, Point};
 use std::collections::{HashMap, HashSet};
 
 /// The features of a table's rows; faults and notes are left in the reading.
-pub(super) fn build(kind: Kind, rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, holding: &Holding) -> Features {
+pub(super) fn build(kind: Kind, rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, holding: &Holding, counting: &Counting) -> Features {
     match kind {
         Kind::Boundary => ground::boundary(rows, reading),
         Kind::Parcels => Features::Parcels(areas(rows, reading, ids, ground::parcel)),
@@ -35,7 +42,8 @@ pub(super) fn build(kind: Kind, rows: &[Row], reading: &mut Reading<'_>, ids: &m
         Kind::Leks => Features::Leks(spots(rows, reading, ids, points::lek)),
         Kind::Sticks => Features::Sticks(spots(rows, reading, ids, points::stick)),
         Kind::Probes => Features::Probes(spots(rows, reading, ids, points::probe)),
-        Kind::Visits => Features::Visits(points::visits(rows, reading, ids, holding)),
+        Kind::Visits => Features::Visits(visits::visits(rows, reading, ids, holding, counting)),
+        Kind::Broods => Features::Broods(broods::broods(rows, reading, ids, holding, counting)),
         Kind::Stock => Features::Stock(stock::stock(rows, reading, ids, holding)),
         Kind::Measures => Features::Measures(measures::measures(rows, reading, ids)),
     }

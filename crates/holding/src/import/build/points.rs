@@ -1,9 +1,7 @@
-//! Points and visits: leks, dawn visits, stick heights, peat probes.
+//! Points: leks, stick heights, peat probes; and features that rows name.
 
-use super::{Ids, Reading, Row, Values};
-use crate::import::value::month_word;
-use crate::model::{Holding, Lek, Probe, Stick, Visit};
-use chrono::NaiveDate;
+use super::Values;
+use crate::model::{Lek, Probe, Stick};
 use geo_types::Point;
 use std::collections::HashMap;
 
@@ -45,50 +43,6 @@ fn needed_length(field: &str, high: f64, v: &mut Values<'_, '_>) -> Option<f32> 
         return None;
     }
     v.length(field, high)
-}
-
-/// Visits, each to a lek that the plan knows by id or by name.
-pub(super) fn visits(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, holding: &Holding) -> Vec<Visit> {
-    let leks = Known::new("lek", holding.leks.iter().map(|l| (l.id.as_str(), l.name.as_str())));
-    let mut all = Vec::new();
-    for row in rows {
-        let mut values = reading.row(row, None);
-        let id = ids.next(&mut values);
-        let v = &mut values;
-        let lek = leks.id(v, "lek");
-        let date = visit_day(v);
-        let start = if v.has("start") { v.time("start") } else { v.moment_time("date") };
-        let (cocks, hens) = (v.count("cocks"), v.count("hens"));
-        let (weather, note) = (v.text("weather"), v.text("note"));
-        if let (Some(id), Some(lek), Some(date)) = (id, lek, date) {
-            all.push(Visit { id, lek, date, start, cocks, hens, weather, note });
-        }
-    }
-    all
-}
-
-/// The day of a visit: a column of days, or a column each for year, month and day of the month.
-fn visit_day(v: &mut Values<'_, '_>) -> Option<NaiveDate> {
-    if v.has("date") {
-        return v.date("date");
-    }
-    // A column `day` with no year beside it holds whole days.
-    if v.has("day") && !v.maps("year") {
-        return v.date("day");
-    }
-    if !(v.has("day") && v.has("month") && v.has("year")) {
-        let field = ["date", "year", "month", "day"].into_iter().find(|f| v.maps(f) && !v.has(f)).unwrap_or("date");
-        v.fault(field, "the day of the visit", "a count without a day cannot be used");
-        return None;
-    }
-    let year = v.number("year", 1800.0, 2200.0)?;
-    let month = v.text("month");
-    let month = month.parse().ok().or_else(|| month_word(&month));
-    let date = month.zip(v.count("day")).and_then(|(month, day)| NaiveDate::from_ymd_opt(year as i32, month, day));
-    if date.is_none() {
-        v.fault("day", "a day of the calendar", "");
-    }
-    date
 }
 
 /// Features that rows speak of, by id and by name.

@@ -68,7 +68,7 @@ pub(in crate::import) fn read(bytes: &[u8]) -> Result<Table, Faults> {
 }
 
 /// Bytes to text.
-fn decode(bytes: &[u8], notes: &mut Notes) -> Result<String, ImportFault> {
+pub(in crate::import) fn decode(bytes: &[u8], notes: &mut Notes) -> Result<String, ImportFault> {
     if let Some(rest) = bytes.strip_prefix(b"\xEF\xBB\xBF") {
         return Ok(utf8_or_1252(rest, notes));
     }
@@ -114,7 +114,7 @@ pub(in crate::import) fn windows_1252(byte: u8) -> char {
 }
 
 /// The separator that cuts the first lines most evenly.
-fn separator(text: &str) -> u8 {
+pub(in crate::import) fn separator(text: &str) -> u8 {
     let head: Vec<&str> = text.lines().filter(|l| !l.trim().is_empty()).take(20).collect();
     let score = |separator: char| {
         let counts: Vec<usize> = head.iter().map(|line| outside_quotes(line, separator)).collect();

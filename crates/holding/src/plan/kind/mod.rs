@@ -2,6 +2,7 @@
 
 mod area;
 mod boundary;
+mod brood;
 mod building;
 mod ditch;
 mod fence;
@@ -68,7 +69,7 @@ const NOTE: Column = Column::text("note", "free text");
 const OTHER: Column = Column::json("other", "attributes that came with the feature and have no column of their own");
 
 /// Every table of the plan, in file order.
-pub(crate) const TABLES: [&Table; 19] = [
+pub(crate) const TABLES: [&Table; 20] = [
     Outline::TABLE,
     Parcel::TABLE,
     Patch::TABLE,
@@ -76,6 +77,7 @@ pub(crate) const TABLES: [&Table; 19] = [
     StemRow::TABLE,
     Lek::TABLE,
     Visit::TABLE,
+    BroodCount::TABLE,
     Fence::TABLE,
     Ditch::TABLE,
     Watercourse::TABLE,

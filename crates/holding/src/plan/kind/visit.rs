@@ -2,8 +2,8 @@
 
 use super::super::column::{Column, Table};
 use super::super::row::{Draft, Row};
-use super::{ID, NOTE, Stored};
-use crate::model::Visit;
+use super::{ID, NOTE, OTHER, Stored};
+use crate::model::{KnownTo, Rain, Visit};
 
 impl Stored for Visit {
     const TABLE: &'static Table = &Table {
@@ -19,6 +19,11 @@ impl Stored for Visit {
             Column::integer("hens", 0, u32::MAX as i64, "hens seen"),
             Column::text("weather", "weather in a few words"),
             NOTE,
+            Column::word::<KnownTo>("known_to", "how far the day is known; missing means to the day, else `visited_on` is the first day of the month or year"),
+            Column::text("observer", "who counted"),
+            Column::integer("wind_beaufort", 0, 12, "wind, Beaufort force"),
+            Column::word::<Rain>("rain", "rain during the visit"),
+            OTHER,
         ],
     };
 
@@ -36,6 +41,11 @@ impl Stored for Visit {
             hens: row.whole("hens"),
             weather: row.text("weather"),
             note: row.text("note"),
+            known_to: row.word("known_to").unwrap_or_default(),
+            observer: row.text("observer"),
+            wind_beaufort: row.whole("wind_beaufort"),
+            rain: row.word("rain"),
+            extra: row.json("other"),
         })
     }
 
@@ -48,5 +58,10 @@ impl Stored for Visit {
         row.whole("hens", self.hens);
         row.text("weather", &self.weather);
         row.text("note", &self.note);
+        row.word("known_to", Some(self.known_to).filter(|k| *k != KnownTo::Day));
+        row.text("observer", &self.observer);
+        row.whole("wind_beaufort", self.wind_beaufort);
+        row.word("rain", self.rain);
+        row.json("other", &self.extra);
     }
 }

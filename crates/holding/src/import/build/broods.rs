@@ -1,0 +1,134 @@
+//! Brood counts: hens and young found on some ground in late summer, with or without a place or a lek.
+
+use super::counting::{Counting, birds, day, is_total, keep};
+use super::lek_book::{LekBook, Named};
+use super::{Ids, Reading, Row, Values};
+use crate::import::crs::{Off, off_plan, plan_ground};
+use crate::import::fault::ImportFault;
+use crate::import::features::Mode;
+use crate::import::geometry::settle;
+use crate::import::table::Shape;
+use crate::model::{BroodCount, Extra, Holding, KnownTo};
+use chrono::NaiveDate;
+use std::collections::HashMap;
+
+/// More birds in one count are a slip; the program's own limit.
+const BIRDS_MAX: u32 = 1000;
+
+pub(super) fn broods(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, holding: &Holding, counting: &Counting) -> Vec<BroodCount> {
+    if ["hens", "hens_with_brood", "young"].iter().all(|f| reading.mapping.of(f).is_none()) {
+        let columns = reading.columns.join("`, `");
+        reading.faults.push(
+            ImportFault::new("a column for `hens`, `hens_with_brood` or `young`", format!("columns `{columns}`"))
+                .hint("name them with `--map hens=COLUMN --map hens_with_brood=COLUMN --map young=COLUMN`"),
+        );
+        return Vec::new();
+    }
+    let mut book = LekBook::new(&holding.leks, counting.same_lek_m);
+    let ground = plan_ground(holding);
+    let mut all: Vec<BroodCount> = Vec::new();
+    let old = if counting.mode == Mode::Add { &holding.broods[..] } else { &[] };
+    let nameless = |count: &BroodCount| BroodCount { id: String::new(), ..count.clone() };
+    let mut of_day: HashMap<NaiveDate, Vec<BroodCount>> = HashMap::new();
+    for count in old {
+        of_day.entry(count.date).or_default().push(nameless(count));
+    }
+    for (at, row) in rows.iter().enumerate() {
+        let before = reading.faults.total;
+        let mut v = reading.row(row, None);
+        if is_total(&v, at + 1 == rows.len()) {
+            v.note("a row of totals was left out");
+            continue;
+        }
+        match off_plan(row, holding, ground) {
+            Some(Off::Far(fault)) => v.push(fault),
+            Some(Off::Near) => v.note("lies more than 2 km off the plan's ground"),
+            None => {}
+        }
+        let id = ids.next(&mut v);
+        let count = count(row, &mut v, &mut book, counting);
+        if counting.leave_out && reading.leave_out(before, &row.place) {
+            continue;
+        }
+        let Some((id, count)) = id.zip(count) else { continue };
+        let same_day = of_day.entry(count.date).or_default();
+        if same_day.contains(&count) {
+            reading.notes.row(&row.place, "counts alike in everything to another, of the file or of the plan, were left out");
+            continue;
+        }
+        same_day.push(count.clone());
+        all.push(BroodCount { id, ..count });
+    }
+    all
+}
+
+/// The count of a row, without its id; `None` after a fault.
+fn count(row: &Row, v: &mut Values<'_, '_>, book: &mut LekBook<'_>, counting: &Counting) -> Option<BroodCount> {
+    let mut extra = v.extra();
+    let day = day(v, counting);
+    let at = match &row.shape {
+        Shape::Is(drawn) => match settle::point(drawn.clone()) {
+            Ok((point, _)) => Some(point),
+            Err(_) => {
+                v.push(ImportFault::new("a single point, or no place", "another geometry").row(&row.place));
+                None
+            }
+        },
+        Shape::Broken(why) => {
+            v.push(ImportFault::new("a place that can be read, or none", why.clone()).row(&row.place));
+            None
+        }
+        Shape::None | Shape::Missing => None,
+    };
+    let said = v.text("lek");
+    let lek = match if said.is_empty() { None } else { Some(book.named(&said)) } {
+        Some(Named::One(lek)) => book.lek(lek).id.clone(),
+        Some(Named::Several(ids)) => {
+            v.fault("lek", "the name of one lek", format!("the leks {ids} are called so: write the id"));
+            String::new()
+        }
+        Some(Named::Unknown(_)) => {
+            v.note("a site that is no lek of the plan was kept as written");
+            keep(v, "lek", &mut extra);
+            String::new()
+        }
+        None => String::new(),
+    };
+    let hens = birds(v, "hens", BIRDS_MAX, &mut extra);
+    let hens_with_brood = birds(v, "hens_with_brood", BIRDS_MAX, &mut extra);
+    let young = birds(v, "young", BIRDS_MAX, &mut extra);
+    if let (Some(hens), Some(with)) = (hens, hens_with_brood)
+        && with > hens
+    {
+        v.fault("hens_with_brood", format!("no more hens with broods than hens seen, {hens}"), "look whether the columns are the right ones");
+    }
+    if young.is_some_and(|n| n > 0) && hens_with_brood == Some(0) {
+        v.note("young without any hen with a brood");
+    }
+    if hens.is_none() && hens_with_brood.is_none() && young.is_none() {
+        v.note("no hens, broods or young were counted");
+    }
+    let dogs = dogs(v, &mut extra);
+    let (observer, note) = (v.text("observer"), v.text("note"));
+    let (date, known_to) = day?;
+    if known_to != KnownTo::Day {
+        v.fault("date", "the day of the count", "a brood count without its day cannot be judged");
+        return None;
+    }
+    Some(BroodCount { id: String::new(), date, at, lek, hens, hens_with_brood, young, dogs, observer, note, extra })
+}
+
+/// Whether dogs found the birds: yes or no, or how many dogs, or their names.
+fn dogs(v: &mut Values<'_, '_>, extra: &mut Extra) -> Option<bool> {
+    let said = v.text("dogs");
+    let plain = said.to_lowercase();
+    match plain.as_str() {
+        "" | "-" | "?" | "n/a" => None,
+        "no" | "n" | "false" | "f" | "none" | "nil" | "0" | "without" => Some(false),
+        "yes" | "y" | "true" | "t" | "x" | "1" | "with" => Some(true),
+        _ => {
+            keep(v, "dogs", extra);
+            Some(true)
+        }
+    }
+}
