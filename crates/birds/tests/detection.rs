@@ -27,7 +27,7 @@ fn number(value: &Value) -> f64 {
 
 fn close(found: f64, wanted: &Value, tolerance: f64) {
     let wanted = number(wanted);
-    assert!((found - wanted).abs() <= tolerance * wanted.abs().max(1.0), "{found}, reference {wanted}");
+    assert!((found - wanted).abs() <= tolerance, "{found}, reference {wanted}");
 }
 
 fn of_json(value: &Value) -> Vec<Vec<Option<u32>>> {
@@ -171,11 +171,11 @@ fn likelihoods_at_fixed_points_are_the_reference() {
     let (reference, sites) = (reference(), sites());
     for case in reference["loglik_grid"].as_array().unwrap() {
         let at = point(number(&case["lambda"]), number(&case["p"]), None);
-        close(mixture::log_likelihood(&sites, &at, 240), &case["loglik_K240"], 1e-11);
+        close(mixture::log_likelihood(&sites, &at, 240), &case["loglik_K240"], 1e-9);
     }
     for case in reference["loglik_negbin_grid"].as_array().unwrap() {
         let at = point(number(&case["lambda"]), number(&case["p"]), Some(number(&case["size"])));
-        close(mixture::log_likelihood(&sites, &at, 400), &case["loglik_K400"], 1e-11);
+        close(mixture::log_likelihood(&sites, &at, 400), &case["loglik_K400"], 1e-9);
     }
     assert_eq!(mixture::log_likelihood(&sites, &point(6.0, 0.5, None), 5), f64::NEG_INFINITY);
 }
@@ -187,7 +187,7 @@ fn the_fit_is_the_reference() {
     let fit = mixture::fit(&sites, Mixing::Poisson, &limits()).unwrap();
     close(fit.point.mean, &wanted["lambda"], 1e-5);
     close(fit.point.chance, &wanted["p"], 1e-5);
-    close(fit.log_likelihood, &wanted["loglik"], 1e-10);
+    close(fit.log_likelihood, &wanted["loglik"], 1e-9);
     close(fit.se_log_mean / number(&wanted["se_log_lambda"]), &Value::from(1.0), 1e-4);
     close(fit.se_logit_chance / number(&wanted["se_logit_p"]), &Value::from(1.0), 1e-4);
     let birds = mixture::birds(&sites, &fit.point, fit.most, 0.95);
@@ -196,7 +196,7 @@ fn the_fit_is_the_reference() {
         close(found.value, wanted, 1e-5);
         assert!(found.low <= found.value && found.value <= found.high);
     }
-    close(birds.iter().map(|b| b.value).sum(), &reference["posterior_sum"], 1e-5);
+    close(birds.iter().map(|b| b.value).sum(), &reference["posterior_sum"], 1e-4);
     // The truth the counts were drawn with lies inside.
     assert!((fit.mean(0.95).low..fit.mean(0.95).high).contains(&6.0) && (fit.chance(0.95).low..fit.chance(0.95).high).contains(&0.55));
 }
@@ -215,7 +215,7 @@ fn counts_that_cannot_tell_are_refused() {
     for case in reference["estimability"]["bad"]["by_K"].as_array().unwrap() {
         let top = mixture::top(&bad, Mixing::Poisson, case["K"].as_u64().unwrap() as u32).unwrap();
         close(top.point.mean * top.point.chance, &Value::from(1.9375), 1e-6);
-        close(top.log_likelihood, &case["loglik"], 1e-9);
+        close(top.log_likelihood, &case["loglik"], 1e-7);
         close(top.point.mean / number(&case["lambda"]), &Value::from(1.0), 1e-3);
         assert!(top.point.mean > 2.0 * last);
         last = top.point.mean;
@@ -231,7 +231,7 @@ fn counts_that_can_tell_are_fitted() {
     let wanted = &reference["estimability"]["good"]["by_K"][2];
     close(fit.point.mean, &wanted["lambda"], 1e-5);
     close(fit.point.chance, &wanted["p"], 1e-5);
-    close(fit.log_likelihood, &wanted["loglik"], 1e-10);
+    close(fit.log_likelihood, &wanted["loglik"], 1e-9);
 }
 
 #[test]
@@ -361,9 +361,9 @@ fn herds_of_unknown_number_are_the_reference() {
         let counts: Vec<u32> = cases[name]["counts"].as_array().unwrap().iter().map(|v| v.as_u64().unwrap() as u32).collect();
         let found = unknown_n::estimate(&counts, &limits()).unwrap();
         assert_eq!(u64::from(found.birds), cases[name]["mle_N"].as_u64().unwrap(), "{name}");
-        close(found.by_moments, &cases[name]["moment_estimate_N"], 1e-12);
+        close(found.by_moments, &cases[name]["moment_estimate_N"], 1e-10);
         for pair in cases[name]["profile_ridge"].as_array().unwrap() {
-            close(unknown_n::log_likelihood(&counts, pair[0].as_u64().unwrap() as u32), &pair[1], 1e-11);
+            close(unknown_n::log_likelihood(&counts, pair[0].as_u64().unwrap() as u32), &pair[1], 1e-9);
         }
         found
     };

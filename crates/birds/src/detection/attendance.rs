@@ -3,7 +3,9 @@
 //! A cock is at its lek on a morning with chance p, `counts.attendance.april`. Where each comes and goes on its own, the count
 //! of one visit is binomial; where they come and go together (weather, a fox, a hawk), it is beta-binomial with a correlation
 //! between any two cocks of a morning, `counts.attendance.correlation`. Mornings are independent. The highest of v visits is at
-//! most m with chance F(m)^v, F being the distribution of one visit: everything here is that sum, nothing is drawn.
+//! most m with chance F(m)^v, F being the distribution of one visit: everything here is that sum, nothing is drawn. Coming together
+//! does not lower the expected highest count of several visits (mornings differ more, so the best is better), but it tells less: the
+//! interval of the cocks is wider, and a lek more often shows nobody.
 //!
 //! Back from a highest count to the number of cocks: by Bayes with a flat prior over every number, so that the likeliest
 //! number is also that of greatest likelihood; the interval is the shortest run of numbers that holds the share asked for.

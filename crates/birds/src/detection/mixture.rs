@@ -14,6 +14,7 @@
 use super::{Interval, Limits, deviations};
 use serde::{Deserialize, Serialize};
 use statrs::function::factorial::ln_factorial;
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// Numbers of birds a place are not summed beyond this.
@@ -220,7 +221,7 @@ pub fn covariance(counts: &Counts) -> Option<f64> {
 /// Logarithm of the likelihood at a point, birds a place summed to `most`; minus infinity where a count is above that.
 pub fn log_likelihood(counts: &Counts, at: &Point, most: u32) -> f64 {
     let spread = Spread::of(at, most);
-    places(counts).map(|place| place.terms(&spread, at).map_or(f64::NEG_INFINITY, |terms| terms.log_sum)).sum()
+    places(counts).iter().map(|(place, times)| place.terms(&spread, at).map_or(f64::NEG_INFINITY, |terms| times * terms.log_sum)).sum()
 }
 
 /// Birds of each place at a point, given its counts: mean, and limits that leave at most half of what `level` lacks on each side.
@@ -230,7 +231,7 @@ pub fn birds(counts: &Counts, at: &Point, most: u32, level: f64) -> Vec<Interval
     let each: Option<Vec<Interval>> = counts
         .iter()
         .map(|visits| {
-            let place = Place::of(visits);
+            let place = Place::of(visits.iter().flatten().copied().collect());
             let terms = place.terms(&spread, at)?;
             let number = |i: usize| f64::from(place.largest) + i as f64;
             let value = terms.weights.iter().enumerate().map(|(i, weight)| number(i) * weight).sum();
@@ -344,8 +345,7 @@ struct Terms {
 }
 
 impl Place {
-    fn of(visits: &[Option<u32>]) -> Self {
-        let counts: Vec<u32> = visits.iter().flatten().copied().collect();
+    fn of(counts: Vec<u32>) -> Self {
         let seen = counts.iter().map(|count| f64::from(*count)).sum();
         let largest = counts.iter().copied().max().unwrap_or(0);
         Self { counts, seen, largest }
@@ -378,9 +378,17 @@ impl Place {
     }
 }
 
-/// Places that were visited.
-fn places(counts: &Counts) -> impl Iterator<Item = Place> {
-    counts.iter().map(|visits| Place::of(visits)).filter(|place| !place.counts.is_empty())
+/// Places that were visited, those with the same counts as one, and how many they are.
+fn places(counts: &Counts) -> Vec<(Place, f64)> {
+    let mut alike: BTreeMap<Vec<u32>, f64> = BTreeMap::new();
+    for visits in counts {
+        let mut seen: Vec<u32> = visits.iter().flatten().copied().collect();
+        seen.sort_unstable();
+        if !seen.is_empty() {
+            *alike.entry(seen).or_default() += 1.0;
+        }
+    }
+    alike.into_iter().map(|(counts, times)| (Place::of(counts), times)).collect()
 }
 
 /// The likelihood at a point with its slope and, negated, its bend.
@@ -390,10 +398,10 @@ struct Local {
     information: [[f64; 3]; 3],
 }
 
-fn local(counts: &Counts, at: &Point, most: u32) -> Option<Local> {
+fn local(places: &[(Place, f64)], at: &Point, most: u32) -> Option<Local> {
     let spread = Spread::of(at, most);
     let mut local = Local { log_likelihood: 0.0, slope: [0.0; 3], information: [[0.0; 3]; 3] };
-    for place in places(counts) {
+    for (place, times) in places {
         let terms = place.terms(&spread, at)?;
         let visits = place.counts.len() as f64;
         let (mut mean, mut square, mut bend) = ([0.0; 3], [[0.0; 3]; 3], [[0.0; 3]; 3]);
@@ -414,11 +422,11 @@ fn local(counts: &Counts, at: &Point, most: u32) -> Option<Local> {
             bend[0][2] += weight * mean_size;
         }
         bend[2][0] = bend[0][2];
-        local.log_likelihood += terms.log_sum;
+        local.log_likelihood += times * terms.log_sum;
         for a in 0..3 {
-            local.slope[a] += mean[a];
+            local.slope[a] += times * mean[a];
             for b in 0..3 {
-                local.information[a][b] -= bend[a][b] + square[a][b] - mean[a] * mean[b];
+                local.information[a][b] -= times * (bend[a][b] + square[a][b] - mean[a] * mean[b]);
             }
         }
     }
@@ -428,9 +436,13 @@ fn local(counts: &Counts, at: &Point, most: u32) -> Option<Local> {
 /// Damped Newton steps upward (Levenberg 1944, Marquardt 1963) until the slope is nothing or the steps are.
 fn climb(counts: &Counts, start: Point, most: u32) -> Option<Top> {
     let d = start.dimensions();
-    let (mut at, mut here) = (start, local(counts, &start, most)?);
+    let places = places(counts);
+    let (mut at, mut here) = (start, local(&places, &start, most)?);
     let mut damping = 1e-3;
     for _ in 0..500 {
+        if at.size.is_some_and(|size| size > 2.0 * POISSON_SIZE) {
+            break;
+        }
         let scale = (0..d).map(|i| here.information[i][i].abs()).fold(1e-9, f64::max);
         if here.slope[..d].iter().all(|slope| slope.abs() <= 1e-11 * scale.max(1.0)) {
             break;
@@ -442,7 +454,7 @@ fn climb(counts: &Counts, start: Point, most: u32) -> Option<Top> {
         let step = cholesky(&damped, d).map(|lower| solve(&lower, d, here.slope));
         let longest = step.map_or(f64::INFINITY, |step| step.iter().fold(0.0, |a: f64, b| a.max(b.abs())));
         let next = step.filter(|_| longest <= 3.0).map(|step| at.moved(step));
-        match next.and_then(|next| Some((next, local(counts, &next, most)?))) {
+        match next.and_then(|next| Some((next, local(&places, &next, most)?))) {
             Some((next, there)) if there.log_likelihood >= here.log_likelihood - 1e-13 * here.log_likelihood.abs() => {
                 (at, here) = (next, there);
                 damping = if damping < 1e-12 { 0.0 } else { damping / 10.0 };
