@@ -10,6 +10,12 @@
 pub mod clock;
 pub mod power;
 pub mod counts;
+//! - [`detection`]: how many birds a count misses
+//! - [`productivity`]: young per hen, hens with broods, and what would hold numbers steady
+
+pub mod clock;
+pub mod detection;
+pub mod productivity;
 pub mod sun;
 pub mod trend;
 pub mod visits;
