@@ -91,6 +91,21 @@ fn twenty_five_leks_on_five_mornings_a_window_keep_to_everything() {
     keeps_to_everything(&ask, &rules, &plan);
 }
 
+/// Mornings on either side of the border of the windows and people away: the two windows get in each other's way, and the search ends
+/// at its limit.
+#[test]
+fn twenty_five_leks_at_the_border_of_the_windows_keep_to_everything() {
+    let (mut ask, rules) = (nearer(landscape(1, 25, 3), 0.7), rules());
+    ask.mornings = (11..=25).map(|d| NaiveDate::from_ymd_opt(2027, 4, d).unwrap()).collect();
+    let mornings: Vec<_> = ask.mornings.iter().copied().collect();
+    for (i, observer) in ask.observers.iter_mut().enumerate() {
+        observer.away = mornings.iter().copied().filter(|day| (day.day() as usize + i) % 3 == 0).collect();
+    }
+    let plan = plan(&ask, &rules, Limit { million_sums: 200 }, &|| false).unwrap();
+    keeps_to_everything(&ask, &rules, &plan);
+    assert!(!plan.proven && plan.bound < plan.effort && plan.effort.missed < 10, "{:?} of {:?}", plan.effort, plan.bound);
+}
+
 #[test]
 fn a_search_that_is_stopped_says_so_and_still_keeps_to_everything() {
     let (ask, rules) = (landscape(3, 12, 2), rules());

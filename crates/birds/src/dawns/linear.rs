@@ -60,7 +60,8 @@ impl Program {
     /// sums is taken off `work`; at nought it ends.
     pub(super) fn relax(&self, cost: &[f64], shut: &[bool], begin: &[usize], dear: f64, work: &mut u64) -> Relaxed {
         let mut state = State::new(self, cost, shut, dear, begin);
-        let done = state.run(work);
+        let done = state.run(*work);
+        *work = work.saturating_sub(state.sums);
         state.read(done)
     }
 }
@@ -75,13 +76,15 @@ struct State<'a> {
     within: Vec<bool>,
     inverse: Vec<Vec<f64>>,
     amounts: Vec<f64>,
+    /// Single sums made.
+    sums: u64,
 }
 
 impl<'a> State<'a> {
     fn new(program: &'a Program, cost: &'a [f64], shut: &'a [bool], dear: f64, begin: &[usize]) -> Self {
         let (rows, columns) = (program.needed.len(), program.columns());
         let mut state =
-            Self { program, cost, shut, dear, basis: begin.to_vec(), within: vec![], inverse: vec![], amounts: vec![] };
+            Self { program, cost, shut, dear, basis: begin.to_vec(), within: vec![], inverse: vec![], amounts: vec![], sums: 0 };
         if begin.len() != rows || !state.refresh() || state.amounts.iter().any(|x| *x < -1e-6) {
             state.basis = (columns..columns + rows).collect();
             state.refresh();
@@ -120,6 +123,7 @@ impl<'a> State<'a> {
             for (row, other) in wide.iter_mut().enumerate() {
                 let times = other[at];
                 if row != at && times != 0.0 {
+                    self.sums += 2 * n as u64;
                     other[at..].iter_mut().zip(&line[at..]).for_each(|(x, y)| *x -= times * y);
                 }
             }
@@ -176,13 +180,12 @@ impl<'a> State<'a> {
     }
 
     /// Whether it came to the end.
-    fn run(&mut self, work: &mut u64) -> bool {
+    fn run(&mut self, work: u64) -> bool {
         let rows = self.basis.len();
-        let (anew, step) = (2 * rows * rows * rows, 2 * rows * rows + self.program.entries.len());
-        *work = work.saturating_sub(anew as u64);
+        let step = (rows * rows + self.program.entries.len()) as u64;
         let (mut still, mut steps) = (0, 0);
-        while *work > 0 {
-            *work = work.saturating_sub(step as u64);
+        while self.sums < work {
+            self.sums += step;
             let prices = self.prices();
             let Some(column) = self.incoming(&prices, still > rows + 20) else { return true };
             let falls = self.falls(column);
@@ -202,11 +205,8 @@ impl<'a> State<'a> {
             self.basis[out] = column;
             self.pivot(out, &falls, least);
             steps += 1;
-            if steps % 80 == 0 {
-                *work = work.saturating_sub(anew as u64);
-                if !self.refresh() {
-                    return false;
-                }
+            if steps % 100 == 0 && !self.refresh() {
+                return false;
             }
         }
         false
@@ -217,6 +217,7 @@ impl<'a> State<'a> {
         let line: Vec<f64> = self.inverse[out].iter().map(|x| x / by).collect();
         for (i, row) in self.inverse.iter_mut().enumerate() {
             if i != out && falls[i] != 0.0 {
+                self.sums += line.len() as u64;
                 row.iter_mut().zip(&line).for_each(|(x, y)| *x -= falls[i] * y);
                 self.amounts[i] -= falls[i] * amount;
             }

@@ -5,10 +5,11 @@
 //! those the fewest outings (mornings of one observer), of those the least travelling. A lek that cannot be visited is told with the
 //! reason, and the others are planned.
 //!
-//! Method: every order of leks one observer can do in a morning is followed ([`tour`]); the leks of each window are shared out to such
-//! tours ([`count`]); the tours are put on mornings ([`mornings`]). What the sharing out finds is a lower bound, so a placing of it
-//! is the best plan there is. Where none is found, both windows are solved at once, morning by morning ([`whole`]). All of it is by
-//! branch and bound on linear relaxations ([`choose`], [`linear`]), with a limit of work and the bound told.
+//! Method: every order of leks one observer can do in a morning is followed (`tour.rs`); the leks of each window are shared out to
+//! such tours (`count.rs`); the tours are put on mornings (`mornings.rs`). What the sharing out finds is a lower bound, so a placing
+//! of it is the best plan there is. Where none is found, a plan as by hand (`hand.rs`) is bettered with both windows at once, morning
+//! by morning (`whole.rs`). All of it is by branch and bound on linear relaxations (`choose.rs`, `linear.rs`), with a limit of work
+//! and the bound told.
 //!
 //! Variant: minutes are whole; hours are cut inwards to the minute. Nobody waits for anyone: an observer who is in place watches
 //! as soon as hours are open and the settling time is over. Weather, ground and rest between mornings are not known to the plan:
@@ -52,19 +53,18 @@ use count::{Counted, Levels};
 use crew::Crew;
 use mornings::{Placed, Window};
 use std::collections::BTreeSet;
-use tour::Set;
 use write::HoursOf;
 
 /// How far a search may go.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limit {
-    /// Single sums of the search, in millions; what the ordinary spring takes is below one in a hundred of the default.
+    /// Single sums of the search, in millions: some thousand of them a second. Only a spring of many leks and few mornings meets it.
     pub million_sums: u64,
 }
 
 impl Default for Limit {
     fn default() -> Self {
-        Self { million_sums: 20_000 }
+        Self { million_sums: 6_000 }
     }
 }
 
@@ -94,28 +94,39 @@ pub fn plan(ask: &Ask, rules: &Rules, limit: Limit, stop: &dyn Fn() -> bool) -> 
 fn best(windows: &[Window; 2], leks: usize, apart_days: i64, means: &mut Means) -> ([Vec<Placed>; 2], Levels) {
     let counted = [0, 1].map(|w| count::count(&windows[w].tours, &windows[w].there, means));
     let tours = [0, 1].map(|w: usize| counted[w].tours.as_slice());
-    let fewest = |of: fn(&Counted) -> &Levels| [0, 1].map(|w: usize| of(&counted[w])[1] as usize);
     let bound = least(&counted);
-    if let Some(placed) = mornings::place(windows, tours, fewest(|c| &c.levels), apart_days) {
-        return (placed, bound);
+    let place = |most| mornings::place(windows, tours, most, apart_days);
+    let placed = place([0, 1].map(|w: usize| counted[w].levels[1] as usize)).or_else(|| place([0, 1].map(|w: usize| windows[w].days.len())));
+    let by_hand = hand::by_hand(windows, apart_days);
+    let known = placed.filter(|placed| levels(windows, placed) <= levels(windows, &by_hand)).unwrap_or(by_hand);
+    let [missed, used, ..] = levels(windows, &known);
+    if levels(windows, &known) <= bound {
+        return (known, bound);
     }
-    let all = [0, 1].map(|w: usize| windows[w].days.len());
-    let known = mornings::place(windows, tours, all, apart_days).unwrap_or_else(|| hand::by_hand(windows, apart_days));
-    let made = |w: usize| known[w].iter().map(|at| i64::from(at.set.count_ones())).sum::<i64>();
-    let missed: i64 = [0, 1].map(|w| i64::from(windows[w].tours.reached().count_ones()) - made(w)).iter().sum();
-    let used: usize = known.iter().map(|placed| placed.iter().map(|at| at.day).collect::<BTreeSet<_>>().len()).sum();
     // Where no plan misses fewer visits than the known one, none that is better has more mornings.
-    let floor = fewest(|c| &c.bound);
-    let most = [0, 1].map(|w| if missed == bound[0] { used - floor[1 - w] } else { leks });
+    let most = [0, 1].map(|w| if missed == bound[0] { (used - counted[1 - w].bound[1]) as usize } else { leks });
     let whole = whole::whole(windows, &known, most, tours, leks, apart_days, means);
     (whole.placed, whole.bound.max(bound))
+}
+
+/// What tours on mornings come to, without the leks that no tour takes in.
+fn levels(windows: &[Window; 2], placed: &[Vec<Placed>; 2]) -> Levels {
+    let mut levels = [0; 4];
+    for (window, placed) in windows.iter().zip(placed) {
+        let made: u32 = placed.iter().map(|at| at.set.count_ones()).sum();
+        let days: BTreeSet<usize> = placed.iter().map(|at| at.day).collect();
+        let travel = placed.iter().filter_map(|at| window.tours.travel_on(at.base, at.set, at.day)).map(i64::from).sum();
+        let own = [i64::from(window.tours.reached().count_ones() - made), days.len() as i64, placed.len() as i64, travel];
+        levels.iter_mut().zip(own).for_each(|(sum, own)| *sum += own);
+    }
+    levels
 }
 
 /// The bounds of both windows together, as far as they hold one after the other.
 fn least(counted: &[Counted; 2]) -> Levels {
     let mut bound = [0; 4];
-    for level in 0..4 {
-        bound[level] = counted.iter().map(|c| c.bound[level]).sum();
+    for (level, sum) in bound.iter_mut().enumerate() {
+        *sum = counted.iter().map(|c| c.bound[level]).sum();
         if counted.iter().any(|c| c.bound[level] < c.levels[level]) {
             break;
         }
@@ -129,7 +140,7 @@ fn told(ask: &Ask, rules: &Rules, crew: &Crew, windows: &[Window; 2], hours: &[H
     let mut unreached = 0;
     for (lek, site) in ask.leks.iter().enumerate() {
         for w in [0, 1] {
-            let toured = windows[w].tours.of_base.iter().any(|sets| sets.keys().any(|set: &Set| set >> lek & 1 == 1));
+            let toured = windows[w].tours.reached() >> lek & 1 == 1;
             unreached += i64::from(!toured);
             if !placed[w].iter().any(|at| at.set >> lek & 1 == 1) {
                 let reason = reason::reason(ask, rules, w, lek, &windows[w].days, &hours[w], toured);

@@ -42,8 +42,8 @@ const MISSED: usize = 0;
 const MORNINGS: usize = 1;
 const OUTINGS: usize = 2;
 
-/// The mornings of a window that a best plan of at most `most` mornings may need.
-fn needed_days(window: &Window, which: usize, most: usize) -> Vec<usize> {
+/// The mornings of a window that a best plan of at most `most` mornings may need, and those of a known plan.
+fn needed_days(window: &Window, which: usize, most: usize, known: &[Placed]) -> Vec<usize> {
     let sets: Vec<(usize, Set)> = window.tours.of_base.iter().enumerate().flat_map(|(b, sets)| sets.keys().map(move |set| (b, *set))).collect();
     let takes: Vec<Vec<u32>> = (0..window.days.len())
         .map(|day| sets.iter().map(|&(base, set)| window.tours.travel_on(base, set, day).unwrap_or(u32::MAX)).collect())
@@ -53,7 +53,8 @@ fn needed_days(window: &Window, which: usize, most: usize) -> Vec<usize> {
     };
     let before = |a: usize, b: usize| if which == 0 { a < b } else { a > b };
     let days = 0..window.days.len();
-    days.clone().filter(|&day| days.clone().filter(|&other| before(other, day) && no_worse(other, day)).count() < most).collect()
+    let needed = |day: usize| days.clone().filter(|&other| before(other, day) && no_worse(other, day)).count() < most;
+    days.clone().filter(|&day| needed(day) || known.iter().any(|at| at.day == day)).collect()
 }
 
 impl Model {
@@ -142,7 +143,7 @@ impl Model {
 /// The best plan of both windows. `known`: a plan to better; `most`: the most mornings of each window in a best plan; `likely`: tours
 /// to keep if not all can be.
 pub(super) fn whole(windows: &[Window; 2], known: &[Vec<Placed>; 2], most: [usize; 2], likely: [&[(usize, Set)]; 2], leks: usize, apart_days: i64, means: &mut Means) -> Whole {
-    let days = [0, 1].map(|w| needed_days(&windows[w], w, most[w]));
+    let days = [0, 1].map(|w| needed_days(&windows[w], w, most[w], &known[w]));
     let columns: usize = [0, 1].into_iter().map(|w| days[w].len() * windows[w].tours.of_base.iter().map(BTreeMap::len).sum::<usize>()).sum();
     let kept = |window: usize, base: usize, set: Set| columns <= COLUMNS_MAX || set.count_ones() < 2 || likely[window].contains(&(base, set)) || known[window].iter().any(|at| (at.base, at.set) == (base, set));
     let model = Model::of(windows, &days, &kept, leks, apart_days);

@@ -35,10 +35,10 @@ pub fn small(seed: u64) -> (Ask, Rules) {
         })
         .collect();
     let mut mornings = std::collections::BTreeSet::new();
-    let most = if n == 6 { 3 } else { 4 };
+    let most = if n > 4 { 3 } else { 4 };
     for (first, last, edge) in [(day(3, 21), day(4, 18), day(4, 11)), (day(4, 19), day(5, 15), day(4, 19))] {
         for _ in 0..rng.random_range(1..=most) {
-            let near = rng.random_bool(0.6);
+            let near = rng.random_bool(0.8);
             let (from, days) = if near { (edge, 7) } else { (first, (last - first).num_days() as u64) };
             mornings.insert(from + Days::new(rng.random_range(0..=days)));
         }
@@ -57,7 +57,7 @@ pub fn small(seed: u64) -> (Ask, Rules) {
     (0..stops.len()).for_each(|i| between_stops[i][i] = 0);
     let across = (0..n).map(|_| (0..n).map(|_| rng.random_bool(0.3).then(|| rng.random_range(5..60))).collect()).collect();
     let minutes = Minutes { from_base, between_stops, across };
-    let rules = Rules { apart_days: rng.random_range(0..=10), watch_min: rng.random_range(10..=30), settle_min: rng.random_range(5..=15), ..rules() };
+    let rules = Rules { apart_days: rng.random_range(0..=12), watch_min: rng.random_range(10..=30), settle_min: rng.random_range(5..=15), ..rules() };
     (Ask { of: "small".into(), year: YEAR, leks, stops, observers, mornings, minutes }, rules)
 }
 
