@@ -142,10 +142,19 @@ impl Model {
 
 /// The best plan of both windows. `known`: a plan to better; `most`: the most mornings of each window in a best plan; `likely`: tours
 /// to keep if not all can be.
-pub(super) fn whole(windows: &[Window; 2], known: &[Vec<Placed>; 2], most: [usize; 2], likely: [&[(usize, Set)]; 2], leks: usize, apart_days: i64, means: &mut Means) -> Whole {
+pub(super) fn whole(
+    windows: &[Window; 2],
+    known: &[Vec<Placed>; 2],
+    most: [usize; 2],
+    likely: [&[(usize, Set)]; 2],
+    leks: usize,
+    apart_days: i64,
+    means: &mut Means,
+) -> Whole {
     let days = [0, 1].map(|w| needed_days(&windows[w], w, most[w], &known[w]));
     let columns: usize = [0, 1].into_iter().map(|w| days[w].len() * windows[w].tours.of_base.iter().map(BTreeMap::len).sum::<usize>()).sum();
-    let kept = |window: usize, base: usize, set: Set| columns <= COLUMNS_MAX || set.count_ones() < 2 || likely[window].contains(&(base, set)) || known[window].iter().any(|at| (at.base, at.set) == (base, set));
+    let wanted = |window: usize, tour| likely[window].contains(&tour) || known[window].iter().any(|at| (at.base, at.set) == tour);
+    let kept = |window: usize, base: usize, set: Set| columns <= COLUMNS_MAX || set.count_ones() < 2 || wanted(window, (base, set));
     let model = Model::of(windows, &days, &kept, leks, apart_days);
     let count = model.choice.tags.len();
     let cost = |of: &[usize]| {
