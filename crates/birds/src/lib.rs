@@ -3,6 +3,7 @@
 //! - [`sun`]: sunrise, sunset and civil twilight
 //! - [`clock`]: British clock time
 //! - [`counts`]: a region's file of visits to many leks
+//! - [`dawns`]: next spring's plan of visits
 //! - [`visits`]: which dawn visits count, and a lek's figure for a year
 //! - [`trend`]: trends of counts, with limits
 //! - [`power`]: what it takes to see a change
@@ -16,6 +17,7 @@ pub mod counts;
 pub mod clock;
 pub mod detection;
 pub mod productivity;
+pub mod dawns;
 pub mod sun;
 pub mod trend;
 pub mod visits;

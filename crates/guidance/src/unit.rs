@@ -83,6 +83,8 @@ pub const UNITS: &[Unit] = &[
     positive("months", "months"),
     any("years", "years"),
     positive("days_per_100m", "days per 100 m"),
+    positive("minutes_per_100m", "min per 100 m"),
+    positive("km_per_h", "km/h"),
     // Weather and ground.
     positive("deg_c_per_100m", "°C per 100 m"),
     positive("m_per_s", "m/s"),
