@@ -53,7 +53,7 @@ impl Drift {
     /// # Errors
     /// Fewer than three counts, years that do not rise, or a count of nothing.
     pub fn of(counts: &[(i32, f64)]) -> Result<Drift, SeriesFault> {
-        if let Some((year, _)) = counts.iter().find(|(_, n)| !(*n > 0.0)) {
+        if let Some((year, _)) = counts.iter().find(|(_, n)| !n.is_finite() || *n <= 0.0) {
             return Err(SeriesFault::Nothing(*year));
         }
         if let Some(w) = counts.windows(2).find(|w| w[0].0 >= w[1].0) {

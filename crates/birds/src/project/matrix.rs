@@ -8,7 +8,6 @@
 //! together with its two vectors by inverse iteration.
 
 use serde::Serialize;
-use std::fmt;
 use std::ops::{Add, Mul, Sub};
 
 /// Steps of QR tried on one eigenvalue.
@@ -330,14 +329,5 @@ impl Mul for Complex {
     type Output = Complex;
     fn mul(self, other: Complex) -> Complex {
         Complex { re: self.re * other.re - self.im * other.im, im: self.re * other.im + self.im * other.re }
-    }
-}
-
-impl fmt::Display for Matrix {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for row in self.cells.chunks(self.n) {
-            writeln!(f, "{}", row.iter().map(|c| format!("{c:.4}")).collect::<Vec<_>>().join(" "))?;
-        }
-        Ok(())
     }
 }

@@ -99,7 +99,7 @@ impl Environments {
     /// Chances that do not sum to one, or matrices of several sizes.
     pub fn new(parts: Vec<(f64, Matrix)>) -> Result<Environments, EnvironmentFault> {
         let chances: Vec<f64> = parts.iter().map(|p| p.0).collect();
-        if chances.iter().any(|c| !(*c > 0.0)) || (chances.iter().sum::<f64>() - 1.0).abs() > 1e-9 {
+        if chances.iter().any(|c| !c.is_finite() || *c <= 0.0) || (chances.iter().sum::<f64>() - 1.0).abs() > 1e-9 {
             return Err(EnvironmentFault::Chances(chances));
         }
         let sizes: Vec<usize> = parts.iter().map(|p| p.1.stages()).collect();
@@ -177,12 +177,12 @@ impl Environments {
         for run in 0..runs {
             let stream = Stream::of(seed).at(run as u64);
             let mut numbers = start.to_vec();
-            for year in 0..=years {
+            for (year, count) in first.iter_mut().enumerate() {
                 if year > 0 {
                     numbers = self.drawn(stream.at(year as u64).uniform()).step(&numbers);
                 }
                 if few.holds(&numbers) {
-                    first[year] += 1;
+                    *count += 1;
                     break;
                 }
             }
