@@ -1,23 +1,24 @@
-//! Birds: dawns and counts.
+//! Birds: dawns, counts, trends, productivity, projection and the network of leks.
 //!
 //! - [`sun`]: sunrise, sunset and civil twilight
 //! - [`clock`]: British clock time
+//! - [`dawns`]: next spring's visits, planned
 //! - [`counts`]: a region's file of visits to many leks
-//! - [`dawns`]: next spring's plan of visits
 //! - [`visits`]: which dawn visits count, and a lek's figure for a year
+//! - [`detection`]: how many birds a count misses
 //! - [`trend`]: trends of counts, with limits
 //! - [`power`]: what it takes to see a change
-
-pub mod clock;
-pub mod power;
-pub mod counts;
-//! - [`detection`]: how many birds a count misses
 //! - [`productivity`]: young per hen, hens with broods, and what would hold numbers steady
+//! - [`project`]: numbers ahead, option against option
+//! - [`network`]: which lek matters most to the whole
 
-pub mod clock;
-pub mod detection;
-pub mod productivity;
+pub mod counts;
 pub mod dawns;
+pub mod detection;
+pub mod network;
+pub mod power;
+pub mod productivity;
+pub mod project;
 pub mod sun;
 pub mod trend;
 pub mod visits;
