@@ -66,6 +66,8 @@ enum Command {
     Option(command::option::Options),
     /// Measures of an option: add, drop, list, or tell what each kind needs
     Measure(command::measure::Measures),
+    /// What the dawn counts say: the trend with its certainty, and what it takes to see a change
+    Counts(command::counts::Counts),
     /// Write the hand-over: plan.pdf, ledger.xlsx, results.gpkg
     Handover(command::handover::Handover),
     /// Say what a figure or a rule means, where it comes from and how good it is
@@ -135,6 +137,7 @@ fn main() -> ExitCode {
         Command::Spend(c) => c.run(),
         Command::Option(c) => c.run(),
         Command::Measure(c) => c.run(),
+        Command::Counts(c) => c.run(),
         Command::Handover(c) => c.run(),
         Command::Explain(c) => c.run(),
         Command::Guidance(c) => c.run(),

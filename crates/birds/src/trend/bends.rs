@@ -9,6 +9,7 @@ use super::limits::{Slope, quantile};
 use super::shape::{Shape, frame};
 use super::table::{Count, Table};
 use super::{Ask, Change, Line, NoTrend, scatter_of_years};
+use rayon::prelude::*;
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
@@ -69,7 +70,7 @@ fn found(counts: &[Count], straight: f64, first: i32, last: i32) -> Vec<(i32, Op
             all.sort_unstable();
             bent(counts, first, &all).ok().map(|f| (year, f.deviance))
         };
-        let Some((year, lower)) = free.iter().filter_map(|y| with(*y)).min_by(|a, b| a.1.total_cmp(&b.1)) else { break };
+        let Some((year, lower)) = free.par_iter().filter_map(|y| with(*y)).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0))) else { break };
         let Some((scatter, df)) = scatter_of_years(counts, lower, 2 + taken.len(), |_| 0.0).filter(|s| s.0 > 0.0) else { break };
         let Ok(law) = FisherSnedecor::new(1.0, df) else { break };
         let chance = ((1.0 - law.cdf((deviance - lower) / scatter)) * free.len() as f64).min(1.0);

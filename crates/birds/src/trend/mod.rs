@@ -25,9 +25,11 @@ pub mod words;
 
 use glm::{Family, Fit, Frame, NoFit, fit};
 use limits::{Limits, Slope, profile, quantile};
+use negbin::{NegBin, NoNegBin, fit_negbin};
 use serde::Serialize;
 use shape::{Shape, frame, without_empty_years};
 use std::fmt;
+use std::sync::OnceLock;
 use table::{Count, Table};
 
 /// What is asked of a trend.
@@ -215,6 +217,8 @@ pub(crate) struct Line {
     pub se: f64,
     /// Scatter of years about the line, and its degrees of freedom.
     pub years: Option<(f64, f64)>,
+    /// The negative binomial fit, made when first asked for.
+    negbin: OnceLock<Result<NegBin, NoNegBin>>,
 }
 
 /// Fit a line to counts with a known part of each year's logarithm.
@@ -225,7 +229,7 @@ pub(crate) fn line(counts: &[Count], known: impl Fn(i32) -> f64) -> Result<Line,
     let fitted = fit(&frame, Family::Poisson, None)?;
     let se = fitted.covariance().ok_or(NoFit::NotTold)?.at(0, 0).sqrt();
     let years = scatter_of_years(counts, fitted.deviance, 1, known);
-    Ok(Line { frame, fit: fitted, se, years })
+    Ok(Line { frame, fit: fitted, se, years, negbin: OnceLock::new() })
 }
 
 /// How whole years scatter about a fitted shape: the deviance that a level for every year takes away, over the years less
@@ -239,6 +243,10 @@ pub(crate) fn scatter_of_years(counts: &[Count], deviance: f64, parameters: usiz
 }
 
 impl Line {
+    fn negbin(&self) -> &Result<NegBin, NoNegBin> {
+        self.negbin.get_or_init(|| fit_negbin(&self.frame))
+    }
+
     pub(crate) fn slope(&self, kind: Limits, level: f64) -> Result<Slope, String> {
         let value = self.fit.coefficient[0];
         let df = self.frame.degrees_of_freedom();
@@ -252,7 +260,7 @@ impl Line {
                 Ok(Slope { value, se: self.se * dispersion.sqrt(), lo, hi, df: None })
             }
             Limits::NegBin => {
-                let with = negbin::fit_negbin(&self.frame).map_err(|e| e.to_string())?;
+                let with = self.negbin().as_ref().map_err(ToString::to_string)?;
                 let se = with.fit.covariance().ok_or(NoFit::NotTold.to_string())?.at(0, 0).sqrt();
                 Ok(Slope::wald(with.fit.coefficient[0], se, None, level))
             }
@@ -301,12 +309,12 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
     let dispersion = line.fit.dispersion(&line.frame);
     let spread = dispersion.unwrap_or(1.0);
     let df = dispersion.map(|_| line.frame.degrees_of_freedom() as f64);
-    let leks = Table { leks: Vec::new(), counts: counts.clone() }.counts.iter().map(|c| c.lek).collect::<std::collections::BTreeSet<_>>().len();
+    let leks = counts.iter().map(|c| c.lek).collect::<std::collections::BTreeSet<_>>().len();
     let (index, no_index) = match index(counts, &held, base, &empty_years, ask.level) {
         Ok(index) => (index, None),
         Err(why) => (Vec::new(), Some(why.to_string())),
     };
-    let theta = negbin::fit_negbin(&line.frame).ok().map(|n| (n.theta, n.se_theta));
+    let theta = line.negbin().as_ref().ok().map(|n| (n.theta, n.se_theta));
     Ok(Trend {
         span: (first, last),
         leks,

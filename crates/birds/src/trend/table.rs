@@ -1,6 +1,6 @@
 //! Counts of leks by year, one figure a lek and year: what trends are drawn from.
 
-use crate::visits::YearFigure;
+use crate::counts::YearTable;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -32,14 +32,10 @@ impl Table {
         Self { leks, counts }
     }
 
-    /// The years' figures of leks, those without a valid visit left out.
-    pub fn of_figures(figures: &BTreeMap<String, Vec<YearFigure>>) -> Self {
-        let counts = figures
-            .values()
-            .enumerate()
-            .flat_map(|(lek, years)| years.iter().filter_map(move |y| Some(Count { lek, year: y.year, cocks: y.cocks? })))
-            .collect();
-        Self::new(figures.keys().cloned().collect(), counts)
+    /// The yearly maxima of leks.
+    pub fn of_years(years: &YearTable) -> Self {
+        let counts = (0..years.leks.len()).flat_map(|lek| years.all_years().zip(years.row(lek)).filter_map(move |(year, cocks)| Some(Count { lek, year, cocks: (*cocks)? })));
+        Self::new(years.leks.clone(), counts.collect())
     }
 
     /// The counts of some years only.

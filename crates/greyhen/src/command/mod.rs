@@ -4,6 +4,7 @@ pub mod ahead;
 pub mod assess;
 pub mod check;
 pub mod compare;
+pub mod counts;
 pub mod course;
 pub mod demo;
 pub mod explain;
