@@ -13,6 +13,7 @@ pub mod kernel;
 pub mod landscape;
 pub mod overlay;
 pub mod polygon;
+pub mod quick;
 pub mod rasterise;
 pub mod relief;
 pub mod resample;

@@ -7,8 +7,8 @@ use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, calendar_year, cost
 use crate::rules::Context;
 use crate::rules::places::hectares;
 use crate::rules::words::number as figure;
-use geo::{BooleanOps, Buffer};
 use geo_types::MultiPolygon;
+use ground::quick;
 use guidance::{Country, Unknown};
 use habitat::ahead::{Doing, Programme, Work};
 use holding::{Holding, Measure, Stems, Tree, Wood, Word};
@@ -105,7 +105,7 @@ fn worked(context: &Context, measure: &Measure) -> Result<MultiPolygon<f64>, Unk
     let drawn = match work.as_str() {
         "ride" if !measure.line.0.is_empty() => {
             let width = given.map_or_else(|| context.number("kind.conifer_edge.ride"), Ok)?;
-            measure.line.buffer(width / 2.0)
+            quick::round_lines(&measure.line, width / 2.0)
         }
         _ => measure.shape.clone(),
     };
@@ -114,7 +114,7 @@ fn worked(context: &Context, measure: &Measure) -> Result<MultiPolygon<f64>, Unk
         return Ok(union(parts.into_iter().map(|(_, part)| part)));
     }
     let width = given.map_or_else(|| context.number("kind.conifer_edge.feather"), Ok)?;
-    Ok(union(parts.into_iter().map(|(wood, part)| part.difference(&wood.shape.buffer(-width)))))
+    Ok(union(parts.into_iter().map(|(wood, part)| quick::difference(&part, &quick::grown(&wood.shape, -width)))))
 }
 
 /// Trees restocked, by species.

@@ -1,7 +1,7 @@
 //! Cutting woods along the area of a measure.
 
 use crate::rules::places::{area_inside, hectares};
-use geo::{BooleanOps, BoundingRect, Intersects};
+use geo::{BoundingRect, Intersects};
 use geo_types::MultiPolygon;
 use holding::{Holding, Patch, Wood};
 
@@ -30,7 +30,7 @@ pub fn take_out(holding: &mut Holding, area: &MultiPolygon<f64>) -> Vec<Wood> {
         if hectares(&part) <= SLIVER_HA {
             return true;
         }
-        let rest = wood.shape.difference(area);
+        let rest = ground::quick::difference(&wood.shape, area);
         taken.push(Wood { shape: part, ..wood.clone() });
         if hectares(&rest) <= SLIVER_HA {
             return false;

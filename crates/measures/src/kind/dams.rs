@@ -18,7 +18,7 @@ pub mod wetted;
 use super::cost::spread;
 use crate::rules::{Context, places};
 use flow::Spill;
-use geo::{BooleanOps, BoundingRect, Intersects};
+use geo::{BoundingRect, Intersects};
 use geo_types::{Coord, LineString, MultiLineString, MultiPolygon, Rect};
 use ground::buffer;
 use guidance::Unknown;
@@ -360,7 +360,7 @@ pub fn plan(c: &Context, ditch: &Ditch, only: Option<&MultiLineString<f64>>, spa
     let lines: Vec<LineString<f64>> = made.runs.iter().map(|r| r.line.clone()).collect();
     let wetted = wetted::along(&lines, made.soil.half_widths(c)?, heights);
     made.wetted = match &c.holding.boundary {
-        Some(b) if !wetted.0.is_empty() => wetted.intersection(b),
+        Some(b) if !wetted.0.is_empty() => ground::quick::intersection(&wetted, b),
         _ => wetted,
     };
     let at: Vec<Coord<f64>> = made.dams().map(|d| d.at).collect();
@@ -479,7 +479,7 @@ fn keep_clear(c: &Context, clear: &mut MultiLineString<f64>, open: &mut Vec<Open
         let length_m = places::metres(&inside);
         if length_m > 0.0 {
             open.push(Open { why, length_m });
-            clear.0 = zone.clip(&*clear, true).0;
+            clear.0 = ground::quick::lines_outside(&zone, clear).0;
         }
     };
     let building_m = c.number("water.keep.building")?;

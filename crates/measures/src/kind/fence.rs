@@ -9,7 +9,7 @@ use super::strikes::{self, Spread};
 use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, called, cost};
 use crate::rules::Context;
 use crate::rules::places::{line_inside, metres};
-use geo::{BooleanOps, Intersects};
+use geo::Intersects;
 use geo_types::{LineString, MultiLineString};
 use ground::buffer;
 use guidance::Unknown;
@@ -140,7 +140,7 @@ fn job<'a>(c: &Context<'a>, measure: &Measure) -> Result<Job<'a>, Unknown> {
 fn along(fence: &MultiLineString<f64>, line: &MultiLineString<f64>, snap_m: f64) -> (MultiLineString<f64>, MultiLineString<f64>) {
     let flat = buffer::Style { cap: buffer::Cap::Flat, ..buffer::Style::default() };
     let near = buffer::along_lines(line, snap_m, flat);
-    let rest = near.clip(fence, true);
+    let rest = ground::quick::lines_outside(&near, fence);
     (line_inside(fence, &near), MultiLineString(rest.0.into_iter().filter(|l| metres(&MultiLineString(vec![l.clone()])) >= 1.0).collect()))
 }
 

@@ -3,7 +3,6 @@
 use super::Fault;
 use crate::rules::Context;
 use crate::rules::places::hectares;
-use geo::BooleanOps;
 use geo_types::MultiPolygon;
 use holding::{Lek, Measure, Parcel};
 
@@ -18,7 +17,7 @@ pub fn parcel_of<'a>(context: &Context<'a>, said: &str, measure: &Measure) -> Op
     if !said.is_empty() {
         return parcel(context, said);
     }
-    let shared = |p: &Parcel| hectares(&p.shape.intersection(&measure.shape));
+    let shared = |p: &Parcel| hectares(&ground::quick::intersection(&p.shape, &measure.shape));
     let held = context.holding.parcels.iter().map(|p| (p, shared(p)));
     held.filter(|(_, ha)| *ha > 0.0).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(p, _)| p)
 }
@@ -55,5 +54,5 @@ pub fn no_area(measure: &Measure, needed: &str) -> Option<Fault> {
 /// Areas together as one.
 pub fn union(areas: impl IntoIterator<Item = MultiPolygon<f64>>) -> MultiPolygon<f64> {
     let all: Vec<_> = areas.into_iter().flat_map(|a| a.0).collect();
-    geo::unary_union(&all)
+    ground::quick::union(&all)
 }

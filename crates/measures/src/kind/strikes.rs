@@ -252,5 +252,5 @@ pub fn all_birds_a_month(c: &Context, km: f64, marked: bool) -> Result<f64, Unkn
 /// Metres of a fence within a distance of any lek.
 pub fn metres_within(c: &Context, line: &MultiLineString<f64>, radius_m: f64) -> f64 {
     let discs: Vec<_> = (0..c.leks().len()).map(|l| places::disc(c.lek_at(l), radius_m)).collect();
-    places::metres(&places::line_inside(line, &geo::unary_union(&discs)))
+    places::metres(&places::line_inside(line, &ground::quick::union(&discs)))
 }

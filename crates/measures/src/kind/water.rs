@@ -10,7 +10,7 @@ use super::place::{no_area, not_there};
 use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, cost, year_of};
 use crate::rules::Context;
 use crate::rules::places::{hectares, metres};
-use geo::{BooleanOps, Intersects};
+use geo::Intersects;
 use geo_types::{LineString, MultiLineString, MultiPolygon};
 use ground::buffer;
 use guidance::{Country, Unknown};
@@ -230,7 +230,7 @@ fn features(c: &Context, measure: &Measure, holding: &mut Holding) -> Result<(),
 /// What of a line lies off the stretches worked.
 fn rest_of(line: &MultiLineString<f64>, worked: &MultiLineString<f64>, snap_m: f64) -> MultiLineString<f64> {
     let flat = buffer::Style { cap: buffer::Cap::Flat, ..buffer::Style::default() };
-    let rest = buffer::along_lines(worked, snap_m, flat).clip(line, true);
+    let rest = ground::quick::lines_outside(&buffer::along_lines(worked, snap_m, flat), line);
     MultiLineString(rest.0.into_iter().filter(|l: &LineString<f64>| metres(&MultiLineString(vec![l.clone()])) >= 1.0).collect())
 }
 

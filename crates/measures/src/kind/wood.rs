@@ -6,7 +6,6 @@ use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, calendar_year, cost
 use crate::rules::Context;
 use crate::rules::places::{hectares, metres, outlines};
 use crate::rules::words::number as figure;
-use geo::Buffer;
 use guidance::{Country, Unknown};
 use habitat::ahead::{Doing, Programme, Work};
 use holding::{Fence, FenceKind, Holding, Marking, Measure, Stems, Tree, Wood, Word};
@@ -107,7 +106,7 @@ fn quantities(context: &Context, measure: &Measure) -> Result<Vec<Quantity>, Unk
     let trees = trees(context, measure)?;
     let planted: f64 = trees.iter().map(|t| t.1).sum();
     let skirt_m = facts.number("scrub_skirt_m")?;
-    let skirt = area - hectares(&measure.shape.buffer(-skirt_m));
+    let skirt = area - hectares(&ground::quick::grown(&measure.shape, -skirt_m));
     let mut out = vec![
         Quantity { what: "wood".into(), amount: area, unit: "ha" },
         Quantity { what: "open ground within".into(), amount: area * facts.number("open_pct")? / 100.0, unit: "ha" },

@@ -3,7 +3,6 @@
 use super::places;
 use super::{Context, Rule, Said};
 use crate::finding::Finding;
-use geo::BooleanOps;
 use geo_types::MultiPolygon;
 use guidance::Unknown;
 use habitat::state::Origin;
@@ -43,7 +42,7 @@ pub fn stands<'a>(c: &Context<'a>, wanted: impl Fn(&Stand) -> bool) -> Result<Ve
         let Some((lek, _)) = c.nearest_lek(c.shape(stand)).filter(|(_, d)| *d < reach_m) else { continue };
         let at = c.lek_at(lek);
         let near = places::area_inside(c.shape(stand), &places::disc(at, reach_m));
-        let piece = near.difference(&places::disc(at, c.leks()[lek].ground.radius_m));
+        let piece = ground::quick::difference(&near, &MultiPolygon(vec![places::disc(at, c.leks()[lek].ground.radius_m)]));
         let ha = places::hectares(&piece);
         if ha > 0.0 {
             out.push(BroodStand { stand, lek, piece, ha });

@@ -6,7 +6,6 @@
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
 use crate::secrecy::{Secret, distance_band, one_figure};
-use geo::unary_union;
 use geo_types::MultiPolygon;
 use guidance::Unknown;
 use holding::{FenceKind, Marking};
@@ -80,7 +79,7 @@ pub fn check(c: &Context) -> Checked {
     // Discs round all leks together, so that wire near two leks counts once.
     let near = |radius_m: f64| -> MultiPolygon<f64> {
         let discs: Vec<_> = (0..c.leks().len()).map(|l| places::disc(c.lek_at(l), radius_m)).collect();
-        unary_union(&discs)
+        ground::quick::union(&discs)
     };
     let mut discs: Vec<(f64, MultiPolygon<f64>)> = Vec::new();
     let mut found = Vec::new();

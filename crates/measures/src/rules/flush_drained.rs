@@ -5,7 +5,6 @@
 
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
-use geo::Buffer;
 use geo_types::MultiLineString;
 
 /// The rule.
@@ -33,7 +32,7 @@ pub fn check(c: &Context) -> Checked {
     for stand in c.stands().iter().filter(|s| s.flush) {
         let shape = c.shape(stand);
         let Some((lek, _)) = c.nearest_lek(shape).filter(|(_, d)| *d < reach_m) else { continue };
-        let round = shape.buffer(draws_m);
+        let round = ground::quick::grown(shape, draws_m);
         let (mut pieces, mut through_m, mut ids) = (Vec::new(), 0.0, Vec::new());
         for ditch in c.holding.ditches.iter().filter(|d| !d.blocked && !d.keep) {
             let piece = places::line_inside(&ditch.shape, &round);

@@ -1,8 +1,8 @@
 //! Cutting features down to the piece that breaks a rule.
 
-use geo::{Area, BooleanOps, BoundingRect, Euclidean, Intersects, Length};
+use geo::{Area, BoundingRect, Euclidean, Intersects, Length};
 use geo_types::{Coord, Geometry, LineString, MultiLineString, MultiPolygon, Point, Polygon, Rect};
-use ground::Frame;
+use ground::{Frame, quick};
 
 /// Sides of the many-sided figure that stands for a disc; it lies inside the disc by less than a tenth of a metre per
 /// kilometre of radius.
@@ -32,7 +32,7 @@ pub fn area_inside(shape: &MultiPolygon<f64>, of: &Polygon<f64>) -> MultiPolygon
     if apart(shape.bounding_rect(), of.bounding_rect()) {
         return MultiPolygon(vec![]);
     }
-    MultiPolygon(shape.intersection(of).0.into_iter().filter(|p| p.unsigned_area() >= SLIVER).collect())
+    MultiPolygon(quick::intersection(shape, &MultiPolygon(vec![of.clone()])).0.into_iter().filter(|p| p.unsigned_area() >= SLIVER).collect())
 }
 
 /// The part of a line inside an area.
@@ -40,7 +40,7 @@ pub fn line_inside(line: &MultiLineString<f64>, of: &MultiPolygon<f64>) -> Multi
     if apart(line.bounding_rect(), of.bounding_rect()) {
         return MultiLineString(vec![]);
     }
-    MultiLineString(of.clip(line, false).0.into_iter().filter(|l| Euclidean.length(l) >= SLIVER).collect())
+    MultiLineString(quick::lines_inside(of, line).0.into_iter().filter(|l| Euclidean.length(l) >= SLIVER).collect())
 }
 
 /// The outlines of an area, holes left out.
@@ -83,7 +83,7 @@ pub fn of_cells(frame: &Frame, mut cells: Vec<usize>) -> MultiPolygon<f64> {
             Rect::new((x0 - frame.dx_m / 2.0, y - frame.dy_m / 2.0), (x1 + frame.dx_m / 2.0, y + frame.dy_m / 2.0)).to_polygon()
         })
         .collect();
-    geo::unary_union(&boxes)
+    quick::union(&boxes)
 }
 
 #[cfg(test)]

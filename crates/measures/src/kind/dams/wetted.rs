@@ -36,7 +36,7 @@ pub fn along(lines: &[LineString<f64>], widths: HalfWidths, heights: Option<&Gri
             }
         }
     }
-    geo::unary_union(&strips)
+    ground::quick::union(&strips)
 }
 
 /// The strips on the lower side of a short piece.

@@ -1,0 +1,29 @@
+//! The trend of a real region: 2,415 leks of another grouse over 68 years (Wyoming Game & Fish Department, CC BY 4.0), beside
+//! statsmodels 0.14 or later (ConditionalPoisson on the same yearly maxima; `benches/trend.py` runs both).
+
+#![allow(clippy::unwrap_used, clippy::print_stderr, reason = "a test may stop and says where it steps aside")]
+
+use birds::counts::{Ask as Reading, Series};
+use birds::trend::table::Table;
+use birds::trend::{Ask, trend};
+use std::path::Path;
+
+#[test]
+fn the_trend_of_a_region_is_the_same_elsewhere() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data/lek_counts_wyoming/lek.csv.gz");
+    let Ok(bytes) = std::fs::read(&path) else {
+        eprintln!("the region's counts are not at {}: stepping aside", path.display());
+        return;
+    };
+    let (series, _) = Series::read("lek.csv.gz", &bytes, &Reading { map: Vec::new(), today: None, many_birds: 200 }).unwrap();
+    let drawn = trend(&Table::of_years(&series.year_table()), &Ask { bends: Some(Vec::new()), ..Ask::default() }).unwrap();
+    let slope = drawn.by_kind[0].slope.unwrap();
+    assert!((slope.value - SLOPE).abs() < 1e-6, "{} is not {SLOPE}", slope.value);
+    assert!((slope.se - ERROR).abs() < 1e-6, "{} is not {ERROR}", slope.se);
+    assert_eq!(drawn.leks + drawn.empty_leks.len(), 2_415);
+}
+
+/// statsmodels' slope, log scale, a year.
+const SLOPE: f64 = -0.018_439_027_6;
+/// Its standard error.
+const ERROR: f64 = 0.000_118_240_2;
