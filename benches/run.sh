@@ -7,10 +7,11 @@ cargo build --release --bin greyhen || exit 1
 cargo build --release -p greyhen --example bench_plan || exit 1
 cargo build --release -p ground --examples || exit 1
 cargo build --release -p habitat --example bench_ahead || exit 1
+cargo build --release -p birds --example bench_trend || exit 1
 
 python=out/bench-python/bin/python
 if [ ! -x "$python" ]; then
-  python3 -m venv out/bench-python && "$python" -m pip install -q 'numpy>=2,<3' scipy shapely rasterio pysheds numba || exit 1
+  python3 -m venv out/bench-python && "$python" -m pip install -q 'numpy>=2,<3' scipy shapely rasterio pysheds numba statsmodels pandas || exit 1
 fi
 mkdir -p out/bench
 for size in usual large; do
@@ -29,3 +30,6 @@ for size in usual large; do
 done
 echo "== woods designed =="
 "$python" benches/designs.py
+echo "== the trend of a region =="
+visits=../shared/data/lek_counts_wyoming/lek.csv.gz
+if [ -f "$visits" ]; then "$python" benches/trend.py ./target/release/examples/bench_trend "$visits" 3; else echo "the region's visits are not at $visits"; fi

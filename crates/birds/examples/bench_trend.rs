@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::panic, reason = "a bench may stop and prints")]
 
 use birds::counts::{Ask as Reading, Series};
+use birds::trend::glm::{Family, fit};
+use birds::trend::shape::{Shape, frame};
 use birds::trend::table::Table;
 use birds::trend::{Ask, trend};
 use std::time::Instant;
@@ -18,15 +20,23 @@ fn main() {
         table.counts.iter().for_each(|c| println!("{},{},{}", c.lek, c.year, c.cocks));
         return;
     }
-    let mut times: Vec<u128> = Vec::new();
-    let mut drawn = None;
+    let used = table.sort_out().used;
+    let from = used.iter().map(|c| c.year).min().unwrap();
+    let (line_ms, _) = median(|| fit(&frame(&used, &Shape::Line { from, bends: Vec::new() }, |_| 0.0), Family::Poisson, None).unwrap());
+    let (whole_ms, drawn) = median(|| trend(&table, &Ask::default()).unwrap());
+    let slope = |at: usize| drawn.by_kind[at].slope.map(|s| (s.value, s.se));
+    println!("rows {} left out {} read {read_ms} ms; line median {line_ms:.1} ms, whole trend {whole_ms:.0} ms; leks {} counts {} slope {:?} by lek {:?} years {} bends {:?}", report.rows, report.left_out, drawn.leks, drawn.counts, slope(0), slope(4), drawn.index.len(), drawn.bends);
+}
+
+/// Milliseconds, the median of five, and the last result.
+fn median<T>(what: impl Fn() -> T) -> (f64, T) {
+    let mut times = Vec::new();
+    let mut last = None;
     for _ in 0..5 {
         let started = Instant::now();
-        drawn = Some(trend(&table, &Ask::default()).unwrap());
-        times.push(started.elapsed().as_millis());
+        last = Some(what());
+        times.push(started.elapsed().as_secs_f64() * 1e3);
     }
-    times.sort_unstable();
-    let drawn = drawn.unwrap();
-    let slope = |at: usize| drawn.by_kind[at].slope.map(|s| (s.value, s.se));
-    println!("rows {} left out {} read {read_ms} ms; trend median {} ms; leks {} counts {} slope {:?} by lek {:?} years {} bends {:?}", report.rows, report.left_out, times[2], drawn.leks, drawn.counts, slope(0), slope(4), drawn.index.len(), drawn.bends);
+    times.sort_unstable_by(f64::total_cmp);
+    (times[2], last.unwrap())
 }

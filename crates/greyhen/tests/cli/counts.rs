@@ -20,11 +20,16 @@ fn visits(dir: &Path) -> String {
     path.to_str().unwrap().to_string()
 }
 
+/// Text without the line breaks that fit it to a screen.
+fn flowing(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 #[test]
 fn a_fall_is_told_with_its_certainty_and_its_limits() {
     let dir = tempfile::tempdir().unwrap();
     let file = visits(dir.path());
-    let (told, _) = run(0, &["counts", &file, "trend"]);
+    let told = flowing(&run(0, &["counts", &file, "trend"]).0);
     assert!(told.contains("almost certainly fell") && told.contains("from 32 counts at 3 leks"), "{told}");
     let trend = holds_schema("counts-trend.json", &run(0, &["counts", &file, "trend", "--json", "--limits", "quasi", "--base", "2012"]).0);
     let change = trend["annual_change"]["value"].as_f64().unwrap();
@@ -42,7 +47,7 @@ fn leks_are_set_beside_a_regions_index_and_a_broken_one_is_told_whole() {
     let file = visits(dir.path());
     let index = dir.path().join("index.csv");
     std::fs::write(&index, "Year,Index\n2010,100\n2013,101\n2016,99\n2020,100\n").unwrap();
-    let (told, _) = run(0, &["counts", &file, "trend", "--beside", index.to_str().unwrap()]);
+    let told = flowing(&run(0, &["counts", &file, "trend", "--beside", index.to_str().unwrap()]).0);
     assert!(told.contains("did worse than their region"), "{told}");
     std::fs::write(&index, "Year,Index\n2010,100\n2010,101\n2016,many\n2020,-3\n").unwrap();
     let (_, said) = run(2, &["counts", &file, "trend", "--beside", index.to_str().unwrap()]);
