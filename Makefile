@@ -46,10 +46,11 @@ bench: need ## speed beside reference libraries, in one run on this machine
 fuzz: need ## broken files in great numbers
 	FUZZ_CASES=20000 $(CARGO) test --release -p holding --test bad_files -- --nocapture
 
-soak: need ## five hundred kills of a saving and of an importing program, and kills of a hand-over
+soak: need ## five hundred kills of a saving and of an importing program, kills of a hand-over, and whether limits hold what they say
 	GREYHEN_KILLS=500 $(CARGO) test --release -p holding --test kill -- --nocapture
 	GREYHEN_KILLS=500 $(CARGO) test --release -p greyhen --test cli kill_import -- --nocapture
 	$(CARGO) test --release -p greyhen --test cli handed_over -- --ignored --nocapture
+	$(CARGO) test --release -p birds --test calibration -- --ignored --nocapture
 
 gen: need ## write the generated pages and schemas anew
 	GREYHEN_BLESS=1 $(CARGO) test -p measures -p guidance
