@@ -262,13 +262,20 @@ struct Step {
     information: Symmetric,
 }
 
+/// What a round knows of a group, kept to find its level's step after the columns'.
+struct Group {
+    weight: f64,
+    slope: f64,
+    /// Its columns' weighted sums.
+    sums: Vec<(usize, f64)>,
+}
+
 /// One round of scoring: what to add to levels and coefficients, and the information about the columns on the way.
 fn scoring_step(frame: &Frame, family: Family, spans: &[std::ops::Range<usize>], grouped: bool, mean: &[f64], held: Option<usize>) -> Result<Step, NoFit> {
     let p = frame.columns;
     let mut information = Symmetric::zero(p);
     let mut slope = vec![0.0; p];
-    // Of each group: its weight, its own slope, and its columns' weighted sums, kept to find the levels' steps after.
-    let mut kept: Vec<(f64, f64, Vec<(usize, f64)>)> = Vec::with_capacity(spans.len());
+    let mut kept: Vec<Group> = Vec::with_capacity(spans.len());
     let (mut sums, mut touched) = (vec![0.0; p], Vec::new());
     let mut seen = vec![false; p];
     for span in spans {
@@ -304,7 +311,7 @@ fn scoring_step(frame: &Frame, family: Family, spans: &[std::ops::Range<usize>],
                 }
             }
         }
-        kept.push((weight_sum, own, touched.iter().map(|&i| (i, sums[i])).collect()));
+        kept.push(Group { weight: weight_sum, slope: own, sums: touched.iter().map(|&i| (i, sums[i])).collect() });
         for i in touched.drain(..) {
             sums[i] = 0.0;
             seen[i] = false;
@@ -325,7 +332,7 @@ fn scoring_step(frame: &Frame, family: Family, spans: &[std::ops::Range<usize>],
         solved.of[held * p + held] = 1.0;
     }
     let coefficient = if p == 0 { Vec::new() } else { solved.factor().ok_or(NoFit::NotTold)?.solve(slope) };
-    let level = kept.iter().map(|(weight, own, sums)| (own - sums.iter().map(|&(i, s)| s * coefficient[i]).sum::<f64>()) / weight).collect();
+    let level = kept.iter().map(|g| (g.slope - g.sums.iter().map(|&(i, s)| s * coefficient[i]).sum::<f64>()) / g.weight).collect();
     Ok(Step { level, coefficient, information })
 }
 
