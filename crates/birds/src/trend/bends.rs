@@ -7,7 +7,7 @@
 use super::glm::{Family, Fit, NoFit, fit};
 use super::limits::{Slope, quantile};
 use super::shape::{Shape, frame};
-use super::table::{Count, Table};
+use super::table::{Count, years_of};
 use super::{Ask, Change, Line, NoTrend, scatter_of_years};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -35,7 +35,7 @@ pub struct Bend {
 
 /// The bends asked for, or found.
 pub(super) fn bends(counts: &[Count], line: &Line, ask: &Ask) -> Result<Vec<Bend>, NoTrend> {
-    let years = Table { leks: Vec::new(), counts: counts.to_vec() }.years();
+    let years = years_of(counts);
     let (first, last) = (years[0], years[years.len() - 1]);
     let chosen = match &ask.bends {
         Some(asked) => {

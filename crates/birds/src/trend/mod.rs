@@ -30,7 +30,7 @@ use serde::Serialize;
 use shape::{Shape, frame, without_empty_years};
 use std::fmt;
 use std::sync::OnceLock;
-use table::{Count, Table};
+use table::{Count, Table, years_of};
 
 /// What is asked of a trend.
 #[derive(Clone, Debug, PartialEq)]
@@ -223,7 +223,7 @@ pub(crate) struct Line {
 
 /// Fit a line to counts with a known part of each year's logarithm.
 pub(crate) fn line(counts: &[Count], known: impl Fn(i32) -> f64) -> Result<Line, NoFit> {
-    let years: Vec<i32> = Table { leks: Vec::new(), counts: counts.to_vec() }.years();
+    let years: Vec<i32> = years_of(counts);
     let from = years.first().copied().unwrap_or_default();
     let frame = frame(counts, &Shape::Line { from, bends: Vec::new() }, &known);
     let fitted = fit(&frame, Family::Poisson, None)?;
@@ -236,7 +236,7 @@ pub(crate) fn line(counts: &[Count], known: impl Fn(i32) -> f64) -> Result<Line,
 /// the shape's parameters. `None` where no year is left over or years have no fit.
 pub(crate) fn scatter_of_years(counts: &[Count], deviance: f64, parameters: usize, known: impl Fn(i32) -> f64) -> Option<(f64, f64)> {
     let (held, empty) = without_empty_years(counts);
-    let years = Table { leks: Vec::new(), counts: held.clone() }.years();
+    let years = years_of(&held);
     let df = (years.len() + empty.len()).checked_sub(parameters + 1).filter(|df| *df > 0)? as f64;
     let full = fit(&frame(&held, &Shape::Years { years }, known), Family::Poisson, None).ok()?;
     Some(((deviance - full.deviance).max(0.0) / df, df))
@@ -286,10 +286,10 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
     if counts.is_empty() {
         return Err(if table.counts.is_empty() { NoTrend::TooFewYears(Vec::new()) } else { NoTrend::NoBirds });
     }
-    let years = Table { leks: Vec::new(), counts: counts.clone() }.years();
+    let years = years_of(counts);
     let (&[first, .., last], Some(_)) = (years.as_slice(), years.get(1)) else { return Err(NoTrend::TooFewYears(years)) };
     let (held, empty_years) = without_empty_years(counts);
-    let held_years = Table { leks: Vec::new(), counts: held.clone() }.years();
+    let held_years = years_of(&held);
     let base = match ask.base {
         Some(asked) if !held_years.contains(&asked) => return Err(NoTrend::NoBase { asked, may_be: held_years }),
         Some(asked) => asked,
@@ -342,9 +342,9 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
 
 /// A level for each year, against the base year's, and totals.
 fn index(counts: &[Count], held: &[Count], base: i32, empty_years: &[i32], level: f64) -> Result<Vec<IndexYear>, NoFit> {
-    let mut years = Table { leks: Vec::new(), counts: held.to_vec() }.years();
-    // The base year goes first: it has no column, and the others are told against it.
-    let of_years = frame_of_years(held, &mut years, base);
+    let years = years_of(held);
+    // The base year has no column: the others are told against it.
+    let of_years = frame_of_years(held, &years, base);
     let fitted = fit(&of_years.0, Family::Poisson, None)?;
     let spread = fitted.dispersion(&of_years.0);
     let df = spread.map(|_| of_years.0.degrees_of_freedom() as f64);
@@ -380,7 +380,7 @@ fn index(counts: &[Count], held: &[Count], base: i32, empty_years: &[i32], level
 }
 
 /// Counts in columns of years other than the base; the columns' years beside.
-fn frame_of_years(held: &[Count], years: &mut [i32], base: i32) -> (Frame, Vec<i32>) {
+fn frame_of_years(held: &[Count], years: &[i32], base: i32) -> (Frame, Vec<i32>) {
     let columns: Vec<i32> = years.iter().copied().filter(|y| *y != base).collect();
     let mut laid = Frame::new(columns.len(), true);
     for (at, c) in held.iter().enumerate() {
@@ -394,7 +394,7 @@ fn frame_of_years(held: &[Count], years: &mut [i32], base: i32) -> (Frame, Vec<i
 
 /// A smooth curve through the years; empty where there are too few or it has no fit.
 fn smooth(counts: &[Count], base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Vec<IndexYear> {
-    let years = Table { leks: Vec::new(), counts: counts.to_vec() }.years();
+    let years = years_of(counts);
     let (first, last) = (years[0], years[years.len() - 1]);
     let freedom = ask.smooth_df.unwrap_or((years.len() * 3).div_ceil(10)).max(2);
     if freedom + 1 >= years.len() {

@@ -4,7 +4,7 @@
 //! trends, and good and bad years that both share fall out. The region's own uncertainty is not in the limits.
 
 use super::limits::{Limits, Slope};
-use super::table::Table;
+use super::table::{Table, years_of};
 use super::{Ask, Change, NoTrend, line};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -42,7 +42,7 @@ pub fn beside(table: &Table, region: &[RegionYear], ask: &Ask) -> Result<Beside,
     let known: BTreeMap<i32, f64> = region.iter().filter(|y| y.index > 0.0 && y.index.is_finite()).map(|y| (y.year, y.index.ln())).collect();
     let shared = Table { leks: table.leks.clone(), counts: table.counts.iter().filter(|c| known.contains_key(&c.year)).copied().collect() };
     let counts = shared.sort_out().used;
-    let years = Table { leks: Vec::new(), counts: counts.clone() }.years();
+    let years = years_of(&counts);
     let (&[first, .., last], Some(_)) = (years.as_slice(), years.get(1)) else { return Err(NoTrend::TooFewYears(years)) };
     let line = line(&counts, |year| known[&year])?;
     let (limits, slope): (Limits, Slope) = [ask.limits, Limits::Quasi, Limits::Poisson]

@@ -43,11 +43,6 @@ impl Table {
         Self { leks: self.leks.clone(), counts: self.counts.iter().filter(|c| (from..=to).contains(&c.year)).copied().collect() }
     }
 
-    /// Years with a count, in order.
-    pub fn years(&self) -> Vec<i32> {
-        self.counts.iter().map(|c| c.year).collect::<BTreeSet<_>>().into_iter().collect()
-    }
-
     /// What stands of the table for a trend: see [`Sorted`].
     pub fn sort_out(&self) -> Sorted {
         let mut cocks = vec![0_u64; self.leks.len()];
@@ -68,6 +63,11 @@ impl Table {
         };
         Sorted { used, empty, never, once, unlinked: unlinked.into_iter().map(|l| self.leks[l].clone()).collect() }
     }
+}
+
+/// Years with a count, in order.
+pub fn years_of(counts: &[Count]) -> Vec<i32> {
+    counts.iter().map(|c| c.year).collect::<BTreeSet<_>>().into_iter().collect()
 }
 
 /// A table sorted out for a trend.
