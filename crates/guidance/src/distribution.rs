@@ -26,7 +26,8 @@ pub fn quantile(value: f64, low: Option<f64>, high: Option<f64>, spread: Spread,
     }
 }
 
-fn triangular(low: f64, mode: f64, high: f64, u: f64) -> f64 {
+/// The figure below which a share `u` of a triangular distribution lies.
+pub fn triangular(low: f64, mode: f64, high: f64, u: f64) -> f64 {
     let width = high - low;
     if width <= 0.0 {
         return mode;

@@ -106,7 +106,7 @@ fn fnv1a(text: &str) -> u64 {
 }
 
 /// Finaliser of splitmix64 (Steele, Lea & Flood 2014): spreads every bit over all.
-fn mixed(mut bits: u64) -> u64 {
+pub fn mixed(mut bits: u64) -> u64 {
     bits = bits.wrapping_add(0x9e37_79b9_7f4a_7c15);
     bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

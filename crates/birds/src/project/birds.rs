@@ -17,6 +17,7 @@
 //! Numbers of birds are whole and each bird's fate is drawn. Every option meets the same luck ([`super::chance`]), so options alike differ
 //! by nothing. A lek that has lost its cocks stays empty: cocks that cross over from another lek are left to [`crate::network`].
 
+use guidance::distribution::triangular;
 use super::chance::Stream;
 use super::growth::Growth;
 use super::matrix::MatrixFault;
@@ -414,16 +415,6 @@ fn along(of: &dyn Fn(usize) -> f64, (i, t): (usize, f64)) -> f64 {
 /// The part of a need that is met, one at most.
 fn met(margin: &dyn Fn(usize) -> f64, at: (usize, f64)) -> f64 {
     along(margin, at).clamp(0.0, 1.0)
-}
-
-/// The figure below which a share `u` of a triangular distribution lies.
-fn triangular(low: f64, mode: f64, high: f64, u: f64) -> f64 {
-    let width = high - low;
-    if width <= 0.0 {
-        return mode;
-    }
-    let below = (mode - low) / width;
-    if u < below { low + (u * width * (mode - low)).sqrt() } else { high - ((1.0 - u) * width * (high - mode)).sqrt() }
 }
 
 /// The futures put into words and quantiles.

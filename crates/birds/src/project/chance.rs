@@ -4,6 +4,7 @@
 //! more or less never changes another's. Numbers of birds are drawn by the inverse of their distribution, which never falls when
 //! the mean rises, so that on the same luck more birds or better odds never leave fewer.
 
+use guidance::draws::mixed;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Most birds drawn at one go: the least probability stays far above the smallest number held.
@@ -88,14 +89,6 @@ fn poisson(mean: f64, u: f64) -> u32 {
         below += mass;
     }
     k
-}
-
-/// Finaliser of splitmix64 (Steele, Lea & Flood 2014): spreads every bit over all.
-fn mixed(mut bits: u64) -> u64 {
-    bits = bits.wrapping_add(0x9e37_79b9_7f4a_7c15);
-    bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    bits ^ (bits >> 31)
 }
 
 #[cfg(test)]
