@@ -136,8 +136,9 @@ fn apart(relief: &Relief, a: usize, b: usize) -> f64 {
 
 /// True inside a blob of a radius with a ragged rim.
 fn blob(x: f64, y: f64, (cx, cy): (f64, f64), radius_m: f64, seed: u64) -> bool {
-    let rim = 1.0 + 0.45 * fractal(x, y, radius_m * 1.3, 3, seed);
-    (x - cx).hypot(y - cy) < radius_m * rim
+    let away = (x - cx).hypot(y - cy);
+    // Noise stays within 1 either way: far off there is nothing to ask of it.
+    away < radius_m * 1.5 && away < radius_m * (1.0 + 0.45 * fractal(x, y, radius_m * 1.3, 3, seed))
 }
 
 fn inside(relief: &Relief, parcel: u8, cell: usize, wet: f64, sites: &Sites, seed: u64) -> Cover {
