@@ -6,6 +6,7 @@
 use birds::counts::{Ask as Reading, Series};
 use birds::trend::table::Table;
 use birds::trend::{Ask, trend};
+use guidance::{Country, Guidance};
 use std::path::Path;
 
 #[test]
@@ -16,7 +17,7 @@ fn the_trend_of_a_region_is_the_same_elsewhere() {
         return;
     };
     let (series, _) = Series::read("lek.csv.gz", &bytes, &Reading { map: Vec::new(), today: None, many_birds: 200 }).unwrap();
-    let drawn = trend(&Table::of_years(&series.year_table()), &Ask { bends: Some(Vec::new()), ..Ask::default() }).unwrap();
+    let drawn = trend(&Table::of_years(&series.year_table()), &Ask::usual(&Guidance::load().unwrap(), Country::GB).unwrap()).unwrap();
     let slope = drawn.by_kind[0].slope.unwrap();
     assert!((slope.value - SLOPE).abs() < 1e-6, "{} is not {SLOPE}", slope.value);
     assert!((slope.se - ERROR).abs() < 1e-6, "{} is not {ERROR}", slope.se);
