@@ -5,10 +5,9 @@
 //! after another. How far apart, how many and how rare by luck is guidance's: `trend.bends.apart`, `trend.bends.most`,
 //! `trend.bends.luck`.
 
-use super::glm::{Family, Fit, NoFit, fit};
+use super::glm::{Family, NoFit, fit, fit_from};
 use super::limits::Slope;
-use super::shape::{Shape, frame};
-use super::table::Count;
+use super::shape::Shape;
 use super::{Ask, Change, Line, NoTrend};
 use guidance::{Country, Guidance, Unknown};
 use rayon::prelude::*;
@@ -53,7 +52,7 @@ pub struct Bend {
 }
 
 /// The bends asked for, or found.
-pub(super) fn bends(counts: &[Count], line: &Line, ask: &Ask) -> Result<Vec<Bend>, NoTrend> {
+pub(super) fn bends(line: &Line, ask: &Ask) -> Result<Vec<Bend>, NoTrend> {
     let all = &line.years.all;
     let (first, last) = (all[0].year, all[all.len() - 1].year);
     let chosen = match &ask.bends {
@@ -66,31 +65,28 @@ pub(super) fn bends(counts: &[Count], line: &Line, ask: &Ask) -> Result<Vec<Bend
             }
             asked.into_iter().map(|year| (year, None)).collect()
         }
-        None => found(counts, line, &ask.looking, first, last),
+        None => found(line, &ask.looking, first, last),
     };
     if chosen.is_empty() {
         return Ok(Vec::new());
     }
-    Ok(told(counts, line, first, &chosen, ask.level)?)
-}
-
-fn bent(counts: &[Count], first: i32, bends: &[i32]) -> Result<Fit, NoFit> {
-    fit(&frame(counts, &Shape::Line { from: first, bends: bends.to_vec() }, |_| 0.0), Family::Poisson, None)
+    Ok(told(line, first, &chosen, ask.level)?)
 }
 
 /// Bends one after another, in order of years, with the chance of each.
-fn found(counts: &[Count], line: &Line, looking: &Looking, first: i32, last: i32) -> Vec<(i32, Option<f64>)> {
+fn found(line: &Line, looking: &Looking, first: i32, last: i32) -> Vec<(i32, Option<f64>)> {
     let mut taken: Vec<(i32, Option<f64>)> = Vec::new();
-    let mut deviance = line.fit.deviance;
+    let (mut deviance, mut coefficient) = (line.fit.deviance, line.fit.coefficient.clone());
     let apart = looking.apart_years;
     while taken.len() < looking.most {
         let free: Vec<i32> = (first + apart..=last - apart).filter(|y| taken.iter().all(|(t, _)| (t - y).abs() >= apart)).collect();
+        // The new bend's column comes last, so that the line so far is where to begin.
+        let start = [coefficient.as_slice(), &[0.0]].concat();
         let with = |year: i32| {
-            let mut all: Vec<i32> = taken.iter().map(|t| t.0).chain([year]).collect();
-            all.sort_unstable();
-            bent(counts, first, &all).ok().map(|f| (year, f.deviance))
+            let shape = Shape::Line { from: first, bends: taken.iter().map(|t| t.0).chain([year]).collect() };
+            fit_from(&line.in_shape(&shape), Family::Poisson, None, Some((&start, &[]))).ok().map(|f| (year, f.deviance, f.coefficient))
         };
-        let Some((year, lower)) = free.par_iter().filter_map(|y| with(*y)).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0))) else { break };
+        let Some((year, lower, bent)) = free.par_iter().filter_map(|y| with(*y)).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0))) else { break };
         let Some((scatter, df)) = line.years.scatter(lower, 2 + taken.len()).filter(|s| s.0 > 0.0) else { break };
         let Ok(law) = FisherSnedecor::new(1.0, df) else { break };
         let chance = ((1.0 - law.cdf((deviance - lower) / scatter)) * free.len() as f64).min(1.0);
@@ -98,16 +94,16 @@ fn found(counts: &[Count], line: &Line, looking: &Looking, first: i32, last: i32
             break;
         }
         taken.push((year, Some(chance)));
-        deviance = lower;
+        (deviance, coefficient) = (lower, bent);
     }
     taken.sort_unstable_by_key(|t| t.0);
     taken
 }
 
 /// The change before and after each bend.
-fn told(counts: &[Count], line: &Line, first: i32, chosen: &[(i32, Option<f64>)], level: f64) -> Result<Vec<Bend>, NoFit> {
+fn told(line: &Line, first: i32, chosen: &[(i32, Option<f64>)], level: f64) -> Result<Vec<Bend>, NoFit> {
     let years: Vec<i32> = chosen.iter().map(|c| c.0).collect();
-    let laid = frame(counts, &Shape::Line { from: first, bends: years.clone() }, |_| 0.0);
+    let laid = line.in_shape(&Shape::Line { from: first, bends: years.clone() });
     let fitted = fit(&laid, Family::Poisson, None)?;
     let covariance = fitted.covariance().ok_or(NoFit::NotTold)?;
     let (spread, df) = match line.years.scatter(fitted.deviance, 1 + years.len()) {

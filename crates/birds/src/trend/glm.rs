@@ -18,9 +18,9 @@ use std::ops::Range;
 
 /// Rounds before giving up.
 const ROUNDS: usize = 200;
-/// A coefficient on the log scale beyond which it is running away: a factor of 10^13.
+/// What columns add to a logarithm when a coefficient is running away: a factor of 10^13.
 const RUNAWAY: f64 = 30.0;
-/// A step on the log scale too small to take.
+/// A change of a logarithm too small to step on for.
 const SETTLED: f64 = 1e-11;
 
 /// The rows of a model: counts, the group of each, and the columns besides, kept sparse. Rows alike in every column, such as
@@ -46,6 +46,21 @@ impl Frame {
     /// A frame without rows.
     pub fn new(columns: usize, grouped: bool) -> Self {
         Self { columns, kind_start: vec![0], group_start: if grouped { vec![0] } else { Vec::new() }, ..Self::default() }
+    }
+
+    /// Make room for so many rows.
+    pub(super) fn reserve(&mut self, rows: usize) {
+        self.count.reserve(rows);
+        self.kind.reserve(rows);
+    }
+
+    /// The same rows, their kinds in other columns.
+    pub(super) fn reshaped(&self, columns: usize, kinds: impl IntoIterator<Item = Vec<(usize, f64)>>) -> Self {
+        let mut other = Self { count: self.count.clone(), kind: self.kind.clone(), group_start: self.group_start.clone(), ..Self::new(columns, true) };
+        for (x, known) in kinds.into_iter().zip(&self.known) {
+            other.add_kind(*known, x);
+        }
+        other
     }
 
     /// Add a kind of rows: the known part of its logarithm and its columns that are not zero. Returns its number.
@@ -139,6 +154,17 @@ pub enum Family {
 }
 
 impl Family {
+    /// Minus the second derivative of a count's log likelihood by the mean's logarithm, and the first.
+    fn bend_and_slope(self, count: f64, mean: f64) -> (f64, f64) {
+        match self {
+            Family::Poisson => (mean, count - mean),
+            Family::NegativeBinomial { theta } => {
+                let share = theta / (mean + theta);
+                (mean * share * (count + theta) / (mean + theta), (count - mean) * share)
+            }
+        }
+    }
+
     /// Variance at a mean.
     pub fn variance(self, mean: f64) -> f64 {
         match self {
@@ -226,13 +252,13 @@ pub fn fit(frame: &Frame, family: Family, fixed: Option<(usize, f64)>) -> Result
     fit_from(frame, family, fixed, None)
 }
 
-/// Fit a model, beginning at the coefficients and levels of another fit of the same columns.
+/// Fit a model, beginning at coefficients and levels near the end, such as those of another fit.
 ///
 /// Errors: [`NoFit`].
-pub(super) fn fit_from(frame: &Frame, family: Family, fixed: Option<(usize, f64)>, start: Option<&Fit>) -> Result<Fit, NoFit> {
+pub(super) fn fit_from(frame: &Frame, family: Family, fixed: Option<(usize, f64)>, start: Option<(&[f64], &[f64])>) -> Result<Fit, NoFit> {
     let totals = Totals::of(frame, family);
     let mut coefficient = match start {
-        Some(start) => start.coefficient.clone(),
+        Some((coefficient, _)) => coefficient.to_vec(),
         None if frame.groups() > 0 => vec![0.0; frame.columns],
         None => start_without_groups(frame),
     };
@@ -240,19 +266,20 @@ pub(super) fn fit_from(frame: &Frame, family: Family, fixed: Option<(usize, f64)
         coefficient[column] = value;
     }
     let held = fixed.map(|f| f.0);
-    let mut at = Point::new(frame, family, &totals, coefficient, start.map(|s| s.level.clone()).filter(|l| !l.is_empty()));
+    let mut at = Point::new(frame, family, &totals, coefficient, start.map(|(_, level)| level.to_vec()).filter(|l| !l.is_empty()));
     if !at.deviance.is_finite() {
         return Err(NoFit::RunsAway);
     }
     for _ in 0..ROUNDS {
-        let sums = Sums::newton(frame, family, &at);
+        let sums = Sums::of(frame, &at, |y, m| family.bend_and_slope(y, m));
         let step = sums.step(held)?;
-        let level_step = sums.level_step(frame, family, &step);
-        let largest = step.iter().chain(&level_step).fold(0.0_f64, |a, b| a.max(b.abs()));
+        let by_kind = frame.times(&step);
+        let level_step = if frame.groups() == 0 || family == Family::Poisson { Vec::new() } else { sums.level_step(frame, family, &at, &by_kind) };
+        let largest = by_kind.iter().chain(&level_step).fold(0.0_f64, |a, b| a.max(b.abs()));
         if largest < SETTLED {
             let information = match family {
                 Family::Poisson => sums.information,
-                Family::NegativeBinomial { theta } => Sums::of(frame, &at, |y, m| (m * theta / (m + theta), (y - m) * theta / (m + theta))).information,
+                Family::NegativeBinomial { theta } => Sums::of(frame, &at, |_, m| (m * theta / (m + theta), 0.0)).information,
             };
             let mut mean = Vec::with_capacity(frame.count.len());
             frame.spans().zip(&at.height).for_each(|(span, height)| mean.extend(frame.kind[span].iter().map(|&k| height * at.kind[k as usize])));
@@ -272,7 +299,7 @@ pub(super) fn fit_from(frame: &Frame, family: Family, fixed: Option<(usize, f64)
                 return Err(NoFit::Unsettled);
             }
         };
-        if at.coefficient.iter().enumerate().any(|(c, b)| b.abs() > RUNAWAY && held != Some(c)) {
+        if held.is_none() && frame.times(&at.coefficient).iter().any(|added| added.abs() > RUNAWAY) {
             return Err(NoFit::RunsAway);
         }
     }
@@ -353,65 +380,41 @@ impl Point {
 struct Sums {
     information: Symmetric,
     slope: Vec<f64>,
-    /// Weight of each row.
-    weight: Vec<f64>,
     /// Sum of weights and own slope of each group.
     group: Vec<(f64, f64)>,
 }
 
 impl Sums {
-    /// By the likelihood's own second derivatives.
-    fn newton(frame: &Frame, family: Family, at: &Point) -> Self {
-        match family {
-            Family::Poisson => Self::of(frame, at, |y, m| (m, y - m)),
-            Family::NegativeBinomial { theta } => Self::of(frame, at, |y, m| {
-                let share = theta / (m + theta);
-                (m * share * (y + theta) / (m + theta), (y - m) * share)
-            }),
+    /// By a weight and a slope of every count at its mean.
+    fn of(frame: &Frame, at: &Point, weigh: impl Fn(f64, f64) -> (f64, f64)) -> Self {
+        match (frame.groups(), frame.columns) {
+            (0, _) => Self::by(Few::<0>::of(frame), frame, at, weigh),
+            (_, 1) => Self::by(Few::<1>::of(frame), frame, at, weigh),
+            (_, 2) => Self::by(Few::<2>::of(frame), frame, at, weigh),
+            (_, 3) => Self::by(Few::<3>::of(frame), frame, at, weigh),
+            (_, 4) => Self::by(Few::<4>::of(frame), frame, at, weigh),
+            _ => Self::by(Many::of(frame), frame, at, weigh),
         }
     }
 
-    /// By a weight and a slope of every count at its mean.
-    fn of(frame: &Frame, at: &Point, weigh: impl Fn(f64, f64) -> (f64, f64)) -> Self {
-        let (p, kinds, grouped) = (frame.columns, at.kind.len(), frame.groups() > 0);
+    fn by(mut columns: impl GroupColumns, frame: &Frame, at: &Point, weigh: impl Fn(f64, f64) -> (f64, f64)) -> Self {
+        let p = frame.columns;
         let mut information = Symmetric::zero(p);
         let mut slope = vec![0.0; p];
-        let mut weight = Vec::with_capacity(frame.count.len());
         let mut group = Vec::with_capacity(at.height.len());
-        let mut by_kind = vec![(0.0, 0.0); kinds];
-        let (mut sums, mut touched, mut seen) = (vec![0.0; p], Vec::new(), vec![false; p]);
+        let mut by_kind = vec![(0.0, 0.0); at.kind.len()];
         for (span, height) in frame.spans().zip(&at.height) {
             let (mut all, mut own) = (0.0, 0.0);
             for (y, k) in frame.rows(span) {
                 let (w, pull) = weigh(y, height * at.kind[k]);
-                weight.push(w);
                 all += w;
                 own += pull;
-                by_kind[k].0 += w;
-                by_kind[k].1 += pull;
-                if grouped {
-                    for (i, x) in frame.columns_of(k) {
-                        sums[i] += w * x;
-                        if !seen[i] {
-                            seen[i] = true;
-                            touched.push(i);
-                        }
-                    }
-                }
+                let kind = &mut by_kind[k];
+                *kind = (kind.0 + w, kind.1 + pull);
+                columns.add(k, w);
             }
             group.push((all, own));
-            touched.sort_unstable();
-            for (k, &i) in touched.iter().enumerate() {
-                slope[i] -= sums[i] * own / all;
-                let share = sums[i] / all;
-                for &j in &touched[k..] {
-                    information.of[i * p + j] -= share * sums[j];
-                }
-            }
-            for i in touched.drain(..) {
-                sums[i] = 0.0;
-                seen[i] = false;
-            }
+            columns.take_out(all, own, &mut information.of, &mut slope);
         }
         for (k, (w, pull)) in by_kind.into_iter().enumerate() {
             for (i, xi) in frame.columns_of(k) {
@@ -426,7 +429,7 @@ impl Sums {
                 information.of[i * p + j] = information.of[j * p + i];
             }
         }
-        Self { information, slope, weight, group }
+        Self { information, slope, group }
     }
 
     /// What to add to the coefficients; nothing to one held.
@@ -447,19 +450,111 @@ impl Sums {
         Ok(solved.factor().ok_or(NoFit::NotTold)?.solve(slope))
     }
 
-    /// What to add to the groups' levels once the coefficients' step is known; empty where there are none or they follow by
-    /// themselves.
-    fn level_step(&self, frame: &Frame, family: Family, step: &[f64]) -> Vec<f64> {
-        if frame.groups() == 0 || family == Family::Poisson {
-            return Vec::new();
+    /// What to add to the groups' levels, once it is known what the columns' step adds to each kind.
+    fn level_step(&self, frame: &Frame, family: Family, at: &Point, by_kind: &[f64]) -> Vec<f64> {
+        let groups = frame.spans().zip(&at.height).zip(&self.group);
+        groups
+            .map(|((span, height), (all, own))| {
+                let taken: f64 = frame.rows(span).map(|(y, k)| family.bend_and_slope(y, height * at.kind[k]).0 * by_kind[k]).sum();
+                (own - taken) / all
+            })
+            .collect()
+    }
+}
+
+/// The weighted sums of a group's columns, gathered row by row.
+trait GroupColumns {
+    /// Add a row of a kind.
+    fn add(&mut self, kind: usize, weight: f64);
+
+    /// The group is whole, with its sum of weights and its own slope: take its level out of the upper half of the information and
+    /// out of the slope.
+    fn take_out(&mut self, all: f64, own: f64, information: &mut [f64], slope: &mut [f64]);
+}
+
+/// Few columns, each kind's held whole; none where there are no groups.
+struct Few<const P: usize> {
+    kinds: Vec<[f64; P]>,
+    sums: [f64; P],
+}
+
+impl<const P: usize> Few<P> {
+    fn of(frame: &Frame) -> Self {
+        let whole = |k: usize| {
+            let mut whole = [0.0; P];
+            frame.columns_of(k).filter(|(c, _)| *c < P).for_each(|(c, v)| whole[c] = v);
+            whole
+        };
+        Self { kinds: (0..frame.known.len()).map(whole).collect(), sums: [0.0; P] }
+    }
+}
+
+impl<const P: usize> GroupColumns for Few<P> {
+    fn add(&mut self, kind: usize, weight: f64) {
+        self.sums.iter_mut().zip(&self.kinds[kind]).for_each(|(sum, x)| *sum += weight * x);
+    }
+
+    fn take_out(&mut self, all: f64, own: f64, information: &mut [f64], slope: &mut [f64]) {
+        for i in 0..P {
+            let share = self.sums[i] / all;
+            slope[i] -= share * own;
+            for j in i..P {
+                information[i * P + j] -= share * self.sums[j];
+            }
         }
-        let by_kind = frame.times(step);
-        let taken = |span: Range<usize>| self.weight[span.clone()].iter().zip(&frame.kind[span]).map(|(w, &k)| w * by_kind[k as usize]).sum::<f64>();
-        frame.spans().zip(&self.group).map(|(span, (all, own))| (own - taken(span)) / all).collect()
+        self.sums = [0.0; P];
+    }
+}
+
+/// Many columns, most of them zero in a group.
+struct Many<'a> {
+    frame: &'a Frame,
+    sums: Vec<f64>,
+    /// Columns that some row of the group has.
+    touched: Vec<usize>,
+    seen: Vec<bool>,
+}
+
+impl<'a> Many<'a> {
+    fn of(frame: &'a Frame) -> Self {
+        Self { frame, sums: vec![0.0; frame.columns], touched: Vec::new(), seen: vec![false; frame.columns] }
+    }
+}
+
+impl GroupColumns for Many<'_> {
+    fn add(&mut self, kind: usize, weight: f64) {
+        for (i, x) in self.frame.columns_of(kind) {
+            self.sums[i] += weight * x;
+            if !self.seen[i] {
+                self.seen[i] = true;
+                self.touched.push(i);
+            }
+        }
+    }
+
+    fn take_out(&mut self, all: f64, own: f64, information: &mut [f64], slope: &mut [f64]) {
+        self.touched.sort_unstable();
+        for (k, &i) in self.touched.iter().enumerate() {
+            let share = self.sums[i] / all;
+            slope[i] -= share * own;
+            let row = &mut information[i * self.sums.len()..];
+            for &j in &self.touched[k..] {
+                row[j] -= share * self.sums[j];
+            }
+        }
+        for i in self.touched.drain(..) {
+            self.sums[i] = 0.0;
+            self.seen[i] = false;
+        }
     }
 }
 
 impl Fit {
+    /// What another fit can begin at.
+    pub(super) fn start(&self) -> (&[f64], &[f64]) {
+        (&self.coefficient, &self.level)
+    }
+
     /// Covariance of the coefficients at dispersion 1.
     pub fn covariance(&self) -> Option<Symmetric> {
         self.information.inverse()

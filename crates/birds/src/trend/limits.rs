@@ -133,7 +133,7 @@ pub fn profile(frame: &Frame, family: Family, fitted: &Fit, column: usize, dispe
     let limit = |side: f64| -> Result<f64, NoFit> {
         let mut at = best + side * deviations * se;
         for _ in 0..100 {
-            let held = fit_from(frame, family, Some((column, at)), Some(fitted))?;
+            let held = fit_from(frame, family, Some((column, at)), Some(fitted.start()))?;
             let step = (held.deviance - fitted.deviance - allowed) / (2.0 * held.slope[column]);
             at += step;
             if step.is_nan() || (at - best).abs() > 1e3 * se {

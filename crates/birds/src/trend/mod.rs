@@ -253,6 +253,11 @@ impl Line {
         self.negbin.get_or_init(|| fit_negbin_from(&self.frame, &self.fit))
     }
 
+    /// The line's counts in another shape.
+    fn in_shape(&self, shape: &Shape) -> Frame {
+        self.frame.reshaped(shape.columns(), self.years.all.iter().map(|y| shape.row(y.year)))
+    }
+
     /// How whole years scatter about the line, and the degrees of freedom of that.
     fn scatter(&self) -> Option<(f64, f64)> {
         self.years.scatter(self.fit.deviance, 1)
@@ -341,8 +346,8 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
         base,
         index,
         no_index,
-        smooth: smooth(counts, &line.years, base, ask, spread, df),
-        bends: bends::bends(counts, &line, ask)?,
+        smooth: smooth(&line, base, ask, spread, df),
+        bends: bends::bends(&line, ask)?,
         split: split(counts, first, last, ask),
         empty_years: line.years.empty(),
         by_kind,
@@ -350,14 +355,15 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
 }
 
 /// A smooth curve through the years; empty where there are too few or it has no fit.
-fn smooth(counts: &[Count], years: &Years, base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Vec<IndexYear> {
+fn smooth(line: &Line, base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Vec<IndexYear> {
+    let years = &line.years;
     let (first, last) = (years.all[0].year, years.all[years.all.len() - 1].year);
     let freedom = ((years.all.len() as f64 * ask.smooth_share).ceil() as usize).max(2);
     if freedom + 1 >= years.all.len() {
         return Vec::new();
     }
     let shape = Shape::smooth(first, last, freedom);
-    let Ok(fitted) = fit(&frame(counts, &shape, |_| 0.0), Family::Poisson, None) else { return Vec::new() };
+    let Ok(fitted) = fit(&line.in_shape(&shape), Family::Poisson, None) else { return Vec::new() };
     let Some(covariance) = fitted.covariance() else { return Vec::new() };
     // The scatter of years about the curve where it can be had: neighbouring counts share their year's luck.
     let (spread, df) = years.scatter(fitted.deviance, freedom).map_or((spread, df), |(s, d)| (s, Some(d)));

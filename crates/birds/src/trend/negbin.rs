@@ -58,7 +58,7 @@ pub(super) fn fit_negbin_from(frame: &Frame, poisson: &Fit) -> Result<NegBin, No
     let mut theta = size(frame, &counts, &poisson.mean, frame.count.len() as f64 / scatter.max(f64::MIN_POSITIVE)).ok_or(NoNegBin::NoSpread)?;
     let mut last: Option<(Fit, f64, f64)> = None;
     for _ in 0..TURNS {
-        let fitted = fit_from(frame, Family::NegativeBinomial { theta }, None, Some(last.as_ref().map_or(poisson, |l| &l.0))).map_err(NoNegBin::Fit)?;
+        let fitted = fit_from(frame, Family::NegativeBinomial { theta }, None, Some(last.as_ref().map_or(poisson, |l| &l.0).start())).map_err(NoNegBin::Fit)?;
         let next = size(frame, &counts, &fitted.mean, theta).ok_or(NoNegBin::NoSpread)?;
         let (log, off) = (theta.ln(), (next / theta).ln());
         if off.abs() < 1e-11 {

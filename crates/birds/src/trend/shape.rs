@@ -79,6 +79,7 @@ pub fn frame(counts: &[Count], shape: &Shape, known: impl Fn(i32) -> f64) -> Fra
     for &year in &years {
         frame.add_kind(known(year), shape.row(year));
     }
+    frame.reserve(counts.len());
     let mut kind = 0;
     for (at, c) in counts.iter().enumerate() {
         kind = place(&years, c.year, kind).unwrap_or_else(|at| at);
