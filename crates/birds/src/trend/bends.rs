@@ -8,14 +8,16 @@
 use super::glm::{Family, NoFit, fit, fit_from};
 use super::limits::Slope;
 use super::shape::Shape;
+use super::words::share;
 use super::{Ask, Change, Line, NoTrend};
 use guidance::{Country, Guidance, Unknown};
 use rayon::prelude::*;
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
+use std::fmt;
 
 /// How bends are looked for.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Looking {
     /// Years a bend keeps from another and from the ends.
     pub apart_years: i32,
@@ -35,6 +37,18 @@ impl Looking {
             most: guidance.number("trend.bends.most", country)?.round() as usize,
             luck: guidance.number("trend.bends.luck", country)? / 100.0,
         })
+    }
+}
+
+impl fmt::Display for Looking {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "Bends of the line were looked for: {} at most, {} years or more from each other and from either end, each taken in where luck alone would show as much in no more than {} of cases.",
+            self.most,
+            self.apart_years,
+            share(self.luck)
+        )
     }
 }
 

@@ -223,6 +223,8 @@ pub struct Trend {
     pub smooth: Vec<IndexYear>,
     /// Bends of the line and the change before and after each.
     pub bends: Vec<bends::Bend>,
+    /// How bends were looked for; missing where they were given.
+    pub looked: Option<Looking>,
     /// Number of leks and cocks at a lek.
     pub split: Split,
 }
@@ -348,6 +350,7 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
         no_index,
         smooth: smooth(&line, base, ask, spread, df),
         bends: bends::bends(&line, ask)?,
+        looked: ask.bends.is_none().then_some(ask.looking),
         split: split(counts, first, last, ask),
         empty_years: line.years.empty(),
         by_kind,

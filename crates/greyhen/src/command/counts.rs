@@ -43,7 +43,7 @@ struct Ran {
     /// Limits the verdict stands on: poisson, quasi, profile, negbin, by-lek or by-year
     #[arg(long, default_value_t = Limits::default())]
     limits: Limits,
-    /// Certainty of limits, per cent
+    /// Certainty of limits, per cent; as in guidance (trend.certainty) when left out
     #[arg(long, value_name = "PERCENT", value_parser = certainty)]
     certainty: Option<f64>,
     /// Year whose index is 1
@@ -218,6 +218,7 @@ fn text(t: &Trend, verdict: &str, against: Option<&str>, report: Option<&Report>
         let luck = b.chance.map_or(String::new(), |c| format!("; by luck alone: {}", chance(c)));
         all.push(format!("The line bends after {}: {} a year before, {} a year after{luck}.", b.year, percent(b.before.value), percent(b.after.value)));
     }
+    all.extend(t.looked.map(|l| talk::wrapped(&l.to_string(), 100, "")));
     let mut notes = Vec::new();
     if !t.empty_leks.is_empty() {
         notes.push(format!("{} never held a cock: no part of the trend, none in the totals.", talk::number(t.empty_leks.len(), "lek")));
