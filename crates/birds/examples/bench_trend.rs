@@ -7,6 +7,7 @@ use birds::trend::glm::{Family, fit};
 use birds::trend::shape::{Shape, frame};
 use birds::trend::table::Table;
 use birds::trend::{Ask, trend};
+use guidance::{Country, Guidance};
 use std::time::Instant;
 
 fn main() {
@@ -23,7 +24,8 @@ fn main() {
     let used = table.sort_out().used;
     let from = used.iter().map(|c| c.year).min().unwrap();
     let (line_ms, _) = median(|| fit(&frame(&used, &Shape::Line { from, bends: Vec::new() }, |_| 0.0), Family::Poisson, None).unwrap());
-    let (whole_ms, drawn) = median(|| trend(&table, &Ask::default()).unwrap());
+    let ask = Ask::usual(&Guidance::load().unwrap(), Country::GB).unwrap();
+    let (whole_ms, drawn) = median(|| trend(&table, &ask).unwrap());
     let slope = |at: usize| drawn.by_kind[at].slope.map(|s| (s.value, s.se));
     println!("rows {} left out {} read {read_ms} ms; line median {line_ms:.1} ms, whole trend {whole_ms:.0} ms; leks {} counts {} slope {:?} by lek {:?} years {} bends {:?}", report.rows, report.left_out, drawn.leks, drawn.counts, slope(0), slope(4), drawn.index.len(), drawn.bends);
 }

@@ -208,7 +208,7 @@ pub struct Productivity {
 /// Share `of` of `all`, with exact limits (Clopper & Pearson 1934): each limit leaves half of what `level` lacks beyond it.
 pub fn share(of: u32, all: u32, level: f64) -> Interval {
     let (k, n, tail) = (f64::from(of), f64::from(all), (1.0 - level) / 2.0);
-    let beta = |a: f64, b: f64, share: f64| Beta::new(a, b).map_or(f64::NAN, |beta| quantile(share, 1.0, |x| beta.cdf(x)));
+    let beta = |a: f64, b: f64, share: f64| Beta::new(a, b).map_or(f64::NAN, |beta| beta.inverse_cdf(share));
     Interval {
         value: k / n,
         low: if of == 0 { 0.0 } else { beta(k, n - k + 1.0, tail) },
@@ -219,29 +219,13 @@ pub fn share(of: u32, all: u32, level: f64) -> Interval {
 /// Events a unit of `exposure`, with exact Poisson limits (Garwood 1936); events need not be whole where clumps are counted.
 pub fn rate(events: f64, exposure: f64, level: f64) -> Interval {
     let tail = (1.0 - level) / 2.0;
-    let limit = |shape: f64, share: f64| {
-        let far = shape + 40.0 * (shape.sqrt() + 1.0);
-        Gamma::new(shape, 1.0).map_or(f64::NAN, |gamma| quantile(share, far, |x| gamma.cdf(x))) / exposure
-    };
+    let limit = |shape: f64, share: f64| Gamma::new(shape, 1.0).map_or(f64::NAN, |gamma| gamma.inverse_cdf(share)) / exposure;
     Interval { value: events / exposure, low: if events > 0.0 { limit(events, tail) } else { 0.0 }, high: limit(events + 1.0, 1.0 - tail) }
 }
 
 /// Standard error of a share `p` of `n`.
 pub fn standard_error(p: f64, n: u32) -> f64 {
     (p * (1.0 - p) / f64::from(n)).sqrt()
-}
-
-/// The figure between 0 and `far` below which `share` of a distribution lies, by halving.
-fn quantile(share: f64, far: f64, below: impl Fn(f64) -> f64) -> f64 {
-    let (mut low, mut high) = (0.0, far);
-    for _ in 0..200 {
-        let middle = (low + high) / 2.0;
-        if middle <= low || middle >= high {
-            break;
-        }
-        if below(middle) < share { low = middle } else { high = middle }
-    }
-    (low + high) / 2.0
 }
 
 /// Whose survival a break-even is made of.

@@ -6,6 +6,7 @@
 use birds::counts::{Ask as Reading, Series};
 use birds::trend::table::Table;
 use birds::trend::{Ask, trend};
+use guidance::{Country, Guidance};
 use std::path::Path;
 
 #[test]
@@ -16,11 +17,20 @@ fn the_trend_of_a_region_is_the_same_elsewhere() {
         return;
     };
     let (series, _) = Series::read("lek.csv.gz", &bytes, &Reading { map: Vec::new(), today: None, many_birds: 200 }).unwrap();
-    let drawn = trend(&Table::of_years(&series.year_table()), &Ask { bends: Some(Vec::new()), ..Ask::default() }).unwrap();
+    let drawn = trend(&Table::of_years(&series.year_table()), &Ask::usual(&Guidance::load().unwrap(), Country::GB).unwrap()).unwrap();
     let slope = drawn.by_kind[0].slope.unwrap();
     assert!((slope.value - SLOPE).abs() < 1e-6, "{} is not {SLOPE}", slope.value);
     assert!((slope.se - ERROR).abs() < 1e-6, "{} is not {ERROR}", slope.se);
     assert_eq!(drawn.leks + drawn.empty_leks.len(), 2_415);
+    // Nothing is missing of so many counts: every kind of limits, each year's index, the curve from end to end.
+    assert!(drawn.by_kind.iter().all(|k| k.slope.is_some()), "{:?}", drawn.by_kind);
+    assert_eq!((drawn.counts, drawn.index.len(), drawn.no_index), (37_946, 63, None));
+    assert_eq!(drawn.smooth.len() as i32, drawn.span.1 - drawn.span.0 + 1);
+    // More of the index's ups and downs are the curve's than are left over.
+    let mean = drawn.index.iter().map(|y| y.value.ln()).sum::<f64>() / drawn.index.len() as f64;
+    let curve = |year: i32| drawn.smooth.iter().find(|s| s.year == year).unwrap().total.ln();
+    let (left, all) = drawn.index.iter().fold((0.0, 0.0), |(left, all), y| (left + (y.total.ln() - curve(y.year)).powi(2), all + (y.value.ln() - mean).powi(2)));
+    assert!(left < all / 2.0, "{left} of {all}");
 }
 
 /// statsmodels' slope, log scale, a year.

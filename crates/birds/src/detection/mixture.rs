@@ -11,7 +11,8 @@
 //! two visits that is the sample covariance of Dennis, Morgan & Ridout 2015 (Biometrics 71, 237-246). Such counts are refused, and
 //! so are those whose estimate grows with `most`, whose chance is one, or that are too few.
 
-use super::{Interval, Limits, deviations};
+use super::{Interval, Limits};
+use crate::trend::limits::deviations;
 use serde::{Deserialize, Serialize};
 use statrs::function::factorial::ln_factorial;
 use std::collections::BTreeMap;
@@ -142,14 +143,14 @@ impl fmt::Display for Refusal {
 impl Fit {
     /// Mean birds a place with limits that hold it with chance `level`, by its logarithm.
     pub fn mean(&self, level: f64) -> Interval {
-        let by = (deviations(level) * self.se_log_mean).exp();
+        let by = (deviations(level, None) * self.se_log_mean).exp();
         Interval { value: self.point.mean, low: self.point.mean / by, high: self.point.mean * by }
     }
 
     /// Chance that a visit sees a bird with limits that hold it with chance `level`, by its logit.
     pub fn chance(&self, level: f64) -> Interval {
         let at = |deviations: f64| logistic(logit(self.point.chance) + deviations * self.se_logit_chance);
-        let z = deviations(level);
+        let z = deviations(level, None);
         Interval { value: self.point.chance, low: at(-z), high: at(z) }
     }
 }

@@ -14,7 +14,6 @@ pub mod unknown_n;
 
 use guidance::{Country, Guidance, Unknown};
 use serde::{Deserialize, Serialize};
-use statrs::distribution::{ContinuousCDF, Normal};
 
 /// A figure and its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -46,9 +45,4 @@ impl Limits {
             steady_ratio: guidance.number("counts.unknown_number.steady_ratio", country)?,
         })
     }
-}
-
-/// Deviations to either side of a normal that hold a share `level` of it.
-pub(crate) fn deviations(level: f64) -> f64 {
-    Normal::standard().inverse_cdf(0.5 + level.clamp(0.0, 1.0) / 2.0)
 }

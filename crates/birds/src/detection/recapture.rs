@@ -5,7 +5,8 @@
 //! are by the transformed logit with a half added (Sadinle 2009), which do not fall below the birds seen and stand where no bird
 //! was seen by both.
 
-use super::{Interval, deviations};
+use super::Interval;
+use crate::trend::limits::deviations;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -67,7 +68,7 @@ pub fn estimate(first: u32, second: u32, both: u32, level: f64) -> Result<Estima
     let (only_first, only_second, both_half) = (a - m + 0.5, b - m + 0.5, m + 0.5);
     let spread = (1.0 / both_half + 1.0 / only_first + 1.0 / only_second + both_half / (only_first * only_second)).sqrt();
     let limit = |deviations: f64| f64::from(known) - 0.5 + only_first * only_second / both_half * (deviations * spread).exp();
-    let z = deviations(level);
+    let z = deviations(level, None);
     Ok(Estimate {
         known,
         birds: Interval { value: birds, low: limit(-z).max(f64::from(known)), high: limit(z) },

@@ -1,6 +1,6 @@
-//! Limits of a slope, five ways. Each says which it is; none is right for all counts.
+//! Limits of a slope, six ways. Each says which it is; none is right for all counts.
 
-use super::glm::{Family, Fit, Frame, NoFit, fit};
+use super::glm::{Family, Fit, Frame, NoFit, fit_from};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 use std::fmt;
@@ -91,7 +91,7 @@ impl Slope {
     ///
     /// - `level`: between 0 and 1
     pub fn wald(value: f64, se: f64, df: Option<f64>, level: f64) -> Self {
-        let reach = se * quantile(0.5 + level / 2.0, df);
+        let reach = se * deviations(level, df);
         Self { value, se, lo: value - reach, hi: value + reach, df }
     }
 
@@ -113,49 +113,34 @@ pub fn quantile(p: f64, df: Option<f64>) -> f64 {
     }
 }
 
+/// Deviations to either side that hold a share `level` of Student's t, or of the normal law.
+pub fn deviations(level: f64, df: Option<f64>) -> f64 {
+    quantile(0.5 + level.clamp(0.0, 1.0) / 2.0, df)
+}
+
 /// Limits of one coefficient by profile: where the deviance, the rest fitted anew, has risen by the normal quantile squared
 /// times the dispersion.
 ///
-/// Errors: the rest could not be fitted somewhere on the way.
+/// The deviance bends up everywhere and its slope along the coefficient is that of the likelihood, so that Newton's method from the
+/// Wald limit cannot go astray: it stops at a hundred-millionth of the standard error.
+///
+/// Errors: the rest could not be fitted somewhere on the way, or the deviance never rises so far.
 pub fn profile(frame: &Frame, family: Family, fitted: &Fit, column: usize, dispersion: f64, level: f64) -> Result<(f64, f64), NoFit> {
-    let allowed = quantile(0.5 + level / 2.0, None).powi(2) * dispersion;
+    let deviations = deviations(level, None);
+    let allowed = deviations.powi(2) * dispersion;
     let best = fitted.coefficient[column];
     let se = fitted.covariance().ok_or(NoFit::NotTold)?.at(column, column).sqrt() * dispersion.sqrt();
-    let rise = |at: f64| fit(frame, family, Some((column, at))).map(|f| f.deviance - fitted.deviance - allowed);
     let limit = |side: f64| -> Result<f64, NoFit> {
-        let mut reach = se * allowed.sqrt() / dispersion.sqrt();
-        // Between a value inside, where the rise is too small, and one outside: false position, with the end that stays put
-        // weighed down by half each time (Illinois), to a ten-thousand-millionth of the standard error.
-        let (mut inner, mut at_inner) = (best, -allowed);
-        let mut outer = best + side * reach;
-        let mut at_outer = rise(outer)?;
-        while at_outer < 0.0 {
-            (inner, at_inner) = (outer, at_outer);
-            reach *= 1.5;
-            if reach > 1e3 * se {
+        let mut at = best + side * deviations * se;
+        for _ in 0..100 {
+            let held = fit_from(frame, family, Some((column, at)), Some(fitted.start()))?;
+            let step = (held.deviance - fitted.deviance - allowed) / (2.0 * held.slope[column]);
+            at += step;
+            if step.is_nan() || (at - best).abs() > 1e3 * se {
                 return Err(NoFit::RunsAway);
             }
-            outer = best + side * reach;
-            at_outer = rise(outer)?;
-        }
-        let mut last = 0.0;
-        for _ in 0..100 {
-            let next = (inner * at_outer - outer * at_inner) / (at_outer - at_inner);
-            let found = rise(next)?;
-            let moved = if found < 0.0 {
-                let by = (next - inner).abs();
-                (inner, at_inner) = (next, found);
-                at_outer *= if last < 0.0 { 0.5 } else { 1.0 };
-                by
-            } else {
-                let by = (next - outer).abs();
-                (outer, at_outer) = (next, found);
-                at_inner *= if last > 0.0 { 0.5 } else { 1.0 };
-                by
-            };
-            last = if found < 0.0 { -1.0 } else { 1.0 };
-            if moved < 1e-10 * se || found == 0.0 {
-                return Ok(next);
+            if step.abs() < 1e-8 * se {
+                return Ok(at);
             }
         }
         Err(NoFit::Unsettled)

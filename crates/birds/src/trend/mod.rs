@@ -8,6 +8,7 @@
 //! - [`table`]: counts by lek and year, sorted out
 //! - [`glm`], [`negbin`]: the fits; [`normal`]: their normal equations
 //! - [`shape`]: lines, bends, curves, years
+//! - `years`: a level for each year, and the index
 //! - [`limits`]: limits, six ways
 //! - [`bends`]: where the line bends
 //! - [`region`]: beside a region's index
@@ -22,15 +23,19 @@ pub mod region;
 pub mod shape;
 pub mod table;
 pub mod words;
+mod years;
 
+use bends::Looking;
 use glm::{Family, Fit, Frame, NoFit, fit};
-use limits::{Limits, Slope, profile, quantile};
-use negbin::{NegBin, NoNegBin, fit_negbin};
+use guidance::{Country, Guidance, Unknown};
+use limits::{Limits, Slope, deviations, profile};
+use negbin::{NegBin, NoNegBin, fit_negbin_from};
 use serde::Serialize;
-use shape::{Shape, frame, without_empty_years};
+use shape::{Shape, frame};
 use std::fmt;
 use std::sync::OnceLock;
 use table::{Count, Table, years_of};
+use years::Years;
 
 /// What is asked of a trend.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,13 +48,25 @@ pub struct Ask {
     pub base: Option<i32>,
     /// Years at which the line bends; `None`: looked for.
     pub bends: Option<Vec<i32>>,
-    /// Degrees of freedom of the smooth curve; three tenths of the years when left out, at least 2.
-    pub smooth_df: Option<usize>,
+    /// How bends are looked for.
+    pub looking: Looking,
+    /// Degrees of freedom of the smooth curve as a share of the years; at least 2 are taken.
+    pub smooth_share: f64,
 }
 
-impl Default for Ask {
-    fn default() -> Self {
-        Self { level: 0.9, limits: Limits::default(), base: None, bends: None, smooth_df: None }
+impl Ask {
+    /// What is usually asked.
+    ///
+    /// Errors: a key that guidance does not hold.
+    pub fn usual(guidance: &Guidance, country: Country) -> Result<Self, Unknown> {
+        Ok(Self {
+            level: guidance.number("trend.certainty", country)? / 100.0,
+            limits: Limits::default(),
+            base: None,
+            bends: None,
+            looking: Looking::of(guidance, country)?,
+            smooth_share: guidance.number("trend.smooth.share", country)?,
+        })
     }
 }
 
@@ -206,6 +223,8 @@ pub struct Trend {
     pub smooth: Vec<IndexYear>,
     /// Bends of the line and the change before and after each.
     pub bends: Vec<bends::Bend>,
+    /// How bends were looked for; missing where they were given.
+    pub looked: Option<Looking>,
     /// Number of leks and cocks at a lek.
     pub split: Split,
 }
@@ -215,36 +234,35 @@ pub(crate) struct Line {
     pub frame: Frame,
     pub fit: Fit,
     pub se: f64,
-    /// Scatter of years about the line, and its degrees of freedom.
-    pub years: Option<(f64, f64)>,
+    /// The years each for itself.
+    years: Years,
     /// The negative binomial fit, made when first asked for.
     negbin: OnceLock<Result<NegBin, NoNegBin>>,
 }
 
 /// Fit a line to counts with a known part of each year's logarithm.
 pub(crate) fn line(counts: &[Count], known: impl Fn(i32) -> f64) -> Result<Line, NoFit> {
-    let years: Vec<i32> = years_of(counts);
-    let from = years.first().copied().unwrap_or_default();
+    let years = Years::of(counts);
+    let from = years.all.first().map(|y| y.year).unwrap_or_default();
     let frame = frame(counts, &Shape::Line { from, bends: Vec::new() }, &known);
     let fitted = fit(&frame, Family::Poisson, None)?;
     let se = fitted.covariance().ok_or(NoFit::NotTold)?.at(0, 0).sqrt();
-    let years = scatter_of_years(counts, fitted.deviance, 1, known);
     Ok(Line { frame, fit: fitted, se, years, negbin: OnceLock::new() })
-}
-
-/// How whole years scatter about a fitted shape: the deviance that a level for every year takes away, over the years less
-/// the shape's parameters. `None` where no year is left over or years have no fit.
-pub(crate) fn scatter_of_years(counts: &[Count], deviance: f64, parameters: usize, known: impl Fn(i32) -> f64) -> Option<(f64, f64)> {
-    let (held, empty) = without_empty_years(counts);
-    let years = years_of(&held);
-    let df = (years.len() + empty.len()).checked_sub(parameters + 1).filter(|df| *df > 0)? as f64;
-    let full = fit(&frame(&held, &Shape::Years { years }, known), Family::Poisson, None).ok()?;
-    Some(((deviance - full.deviance).max(0.0) / df, df))
 }
 
 impl Line {
     fn negbin(&self) -> &Result<NegBin, NoNegBin> {
-        self.negbin.get_or_init(|| fit_negbin(&self.frame))
+        self.negbin.get_or_init(|| fit_negbin_from(&self.frame, &self.fit))
+    }
+
+    /// The line's counts in another shape.
+    fn in_shape(&self, shape: &Shape) -> Frame {
+        self.frame.reshaped(shape.columns(), self.years.all.iter().map(|y| shape.row(y.year)))
+    }
+
+    /// How whole years scatter about the line, and the degrees of freedom of that.
+    fn scatter(&self) -> Option<(f64, f64)> {
+        self.years.scatter(self.fit.deviance, 1)
     }
 
     pub(crate) fn slope(&self, kind: Limits, level: f64) -> Result<Slope, String> {
@@ -270,7 +288,7 @@ impl Line {
                 Ok(Slope::wald(value, covariance.at(0, 0).sqrt(), Some(leks as f64 - 1.0), level))
             }
             Limits::ByYear => {
-                let (scatter, df) = self.years.ok_or("there are too few years, or they are not linked by leks counted in both")?;
+                let (scatter, df) = self.scatter().ok_or("there are too few years, or they are not linked by leks counted in both")?;
                 Ok(Slope::wald(value, self.se * scatter.sqrt(), Some(df), level))
             }
         }
@@ -288,14 +306,13 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
     }
     let years = years_of(counts);
     let (&[first, .., last], Some(_)) = (years.as_slice(), years.get(1)) else { return Err(NoTrend::TooFewYears(years)) };
-    let (held, empty_years) = without_empty_years(counts);
-    let held_years = years_of(&held);
-    let base = match ask.base {
-        Some(asked) if !held_years.contains(&asked) => return Err(NoTrend::NoBase { asked, may_be: held_years }),
-        Some(asked) => asked,
-        None => held_years[0],
-    };
     let line = line(counts, |_| 0.0)?;
+    let held = &line.years.held;
+    let base = match ask.base {
+        Some(asked) if !held.contains(&asked) => return Err(NoTrend::NoBase { asked, may_be: held.clone() }),
+        Some(asked) => asked,
+        None => held[0],
+    };
     let by_kind: Vec<ByKind> = Limits::ALL
         .into_iter()
         .map(|limits| match line.slope(limits, ask.level) {
@@ -309,15 +326,14 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
     let dispersion = line.fit.dispersion(&line.frame);
     let spread = dispersion.unwrap_or(1.0);
     let df = dispersion.map(|_| line.frame.degrees_of_freedom() as f64);
-    let leks = counts.iter().map(|c| c.lek).collect::<std::collections::BTreeSet<_>>().len();
-    let (index, no_index) = match index(counts, &held, base, &empty_years, ask.level) {
+    let (index, no_index) = match line.years.index(base, ask.level) {
         Ok(index) => (index, None),
         Err(why) => (Vec::new(), Some(why.to_string())),
     };
     let theta = line.negbin().as_ref().ok().map(|n| (n.theta, n.se_theta));
     Ok(Trend {
         span: (first, last),
-        leks,
+        leks: line.frame.groups(),
         counts: counts.len(),
         empty_leks: sorted.empty.clone(),
         once: sorted.once,
@@ -327,101 +343,52 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
         annual_change: slope.into(),
         falling: slope.falling(),
         dispersion,
-        dispersion_of_years: line.years.map(|y| y.0),
+        dispersion_of_years: line.scatter().map(|s| s.0),
         theta,
         base,
         index,
         no_index,
-        smooth: smooth(counts, base, ask, spread, df),
-        bends: bends::bends(counts, &line, ask)?,
+        smooth: smooth(&line, base, ask, spread, df),
+        bends: bends::bends(&line, ask)?,
+        looked: ask.bends.is_none().then_some(ask.looking),
         split: split(counts, first, last, ask),
-        empty_years,
+        empty_years: line.years.empty(),
         by_kind,
     })
 }
 
-/// A level for each year, against the base year's, and totals.
-fn index(counts: &[Count], held: &[Count], base: i32, empty_years: &[i32], level: f64) -> Result<Vec<IndexYear>, NoFit> {
-    let years = years_of(held);
-    // The base year has no column: the others are told against it.
-    let of_years = frame_of_years(held, &years, base);
-    let fitted = fit(&of_years.0, Family::Poisson, None)?;
-    let spread = fitted.dispersion(&of_years.0);
-    let df = spread.map(|_| of_years.0.degrees_of_freedom() as f64);
-    let covariance = fitted.covariance().ok_or(NoFit::NotTold)?;
-    // Levels of the leks at hand: groups follow the counts' order.
-    let mut leks: Vec<usize> = held.iter().map(|c| c.lek).collect();
-    leks.dedup();
-    let all_levels: f64 = fitted.level.iter().map(|l| l.exp()).sum();
-    let mut all: Vec<IndexYear> = Vec::new();
-    for year in years.iter().chain(empty_years) {
-        let here: Vec<&Count> = counts.iter().filter(|c| c.year == *year).collect();
-        let counted: u64 = here.iter().map(|c| u64::from(c.cocks)).sum();
-        let column = of_years.1.iter().position(|y| y == year);
-        let (log, se) = match column {
-            Some(c) => (fitted.coefficient[c], Some((covariance.at(c, c) * spread.unwrap_or(1.0)).sqrt())),
-            None if *year == base => (0.0, None),
-            None => (f64::NEG_INFINITY, None),
-        };
-        let reach = se.map(|s| s * quantile(0.5 + level / 2.0, df));
-        let seen: f64 = here.iter().filter_map(|c| leks.binary_search(&c.lek).ok()).map(|at| fitted.level[at].exp()).sum();
-        all.push(IndexYear {
-            year: *year,
-            value: log.exp(),
-            lo: reach.map(|r| (log - r).exp()),
-            hi: reach.map(|r| (log + r).exp()),
-            leks: here.len(),
-            counted,
-            total: counted as f64 + (all_levels - seen).max(0.0) * log.exp(),
-        });
-    }
-    all.sort_by_key(|y| y.year);
-    Ok(all)
-}
-
-/// Counts in columns of years other than the base; the columns' years beside.
-fn frame_of_years(held: &[Count], years: &[i32], base: i32) -> (Frame, Vec<i32>) {
-    let columns: Vec<i32> = years.iter().copied().filter(|y| *y != base).collect();
-    let mut laid = Frame::new(columns.len(), true);
-    for (at, c) in held.iter().enumerate() {
-        laid.push(f64::from(c.cocks), columns.binary_search(&c.year).ok().map(|k| (k, 1.0)));
-        if held.get(at + 1).is_none_or(|next| next.lek != c.lek) {
-            laid.close_group();
-        }
-    }
-    (laid, columns)
-}
-
 /// A smooth curve through the years; empty where there are too few or it has no fit.
-fn smooth(counts: &[Count], base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Vec<IndexYear> {
-    let years = years_of(counts);
-    let (first, last) = (years[0], years[years.len() - 1]);
-    let freedom = ask.smooth_df.unwrap_or((years.len() * 3).div_ceil(10)).max(2);
-    if freedom + 1 >= years.len() {
+fn smooth(line: &Line, base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Vec<IndexYear> {
+    let years = &line.years;
+    let (first, last) = (years.all[0].year, years.all[years.all.len() - 1].year);
+    let freedom = ((years.all.len() as f64 * ask.smooth_share).ceil() as usize).max(2);
+    if freedom + 1 >= years.all.len() {
         return Vec::new();
     }
     let shape = Shape::smooth(first, last, freedom);
-    let Ok(fitted) = fit(&frame(counts, &shape, |_| 0.0), Family::Poisson, None) else { return Vec::new() };
+    let Ok(fitted) = fit(&line.in_shape(&shape), Family::Poisson, None) else { return Vec::new() };
     let Some(covariance) = fitted.covariance() else { return Vec::new() };
     // The scatter of years about the curve where it can be had: neighbouring counts share their year's luck.
-    let (spread, df) = scatter_of_years(counts, fitted.deviance, freedom, |_| 0.0).map_or((spread, df), |(s, d)| (s, Some(d)));
-    let total: f64 = fitted.level.iter().map(|l| l.exp()).sum();
+    let (spread, df) = years.scatter(fitted.deviance, freedom).map_or((spread, df), |(s, d)| (s, Some(d)));
+    let deviations = deviations(ask.level, df);
+    let all_leks: f64 = fitted.level.iter().map(|l| l.exp()).sum();
+    let log_of = |row: &[f64]| row.iter().zip(&fitted.coefficient).map(|(x, b)| x * b).sum::<f64>();
     let at_base = shape.whole_row(base);
     (first..=last)
         .map(|year| {
-            let row: Vec<f64> = shape.whole_row(year).iter().zip(&at_base).map(|(a, b)| a - b).collect();
-            let log: f64 = row.iter().zip(&fitted.coefficient).map(|(x, b)| x * b).sum();
-            let whole: f64 = shape.whole_row(year).iter().zip(&fitted.coefficient).map(|(x, b)| x * b).sum();
-            let reach = (covariance.form(&row) * spread).sqrt() * quantile(0.5 + ask.level / 2.0, df);
-            let here = || counts.iter().filter(|c| c.year == year);
+            let row = shape.whole_row(year);
+            let from_base: Vec<f64> = row.iter().zip(&at_base).map(|(a, b)| a - b).collect();
+            let log = log_of(&from_base);
+            let reach = (covariance.form(&from_base) * spread).sqrt() * deviations;
+            let here = years.at(year);
             IndexYear {
                 year,
                 value: log.exp(),
                 lo: (year != base).then_some((log - reach).exp()),
                 hi: (year != base).then_some((log + reach).exp()),
-                leks: here().count(),
-                counted: here().map(|c| u64::from(c.cocks)).sum(),
-                total: total * whole.exp(),
+                leks: here.map_or(0, |y| y.leks),
+                counted: here.map_or(0, |y| y.counted),
+                total: all_leks * log_of(&row).exp(),
             }
         })
         .collect()

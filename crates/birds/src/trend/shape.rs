@@ -2,14 +2,11 @@
 //! itself. Each is a set of columns; [`frame`] lays counts out in them.
 
 use super::glm::Frame;
-use super::table::Count;
-use std::collections::BTreeSet;
+use super::table::{Count, place, years_of};
 
 /// Columns by year.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Shape {
-    /// No change.
-    Level,
     /// A line that may bend at the years given.
     Line {
         /// Year of the first count.
@@ -39,7 +36,6 @@ impl Shape {
     /// Number of columns.
     pub fn columns(&self) -> usize {
         match self {
-            Shape::Level => 0,
             Shape::Line { bends, .. } => 1 + bends.len(),
             Shape::Smooth { knots } => knots.len() - 1,
             Shape::Years { years } => years.len().saturating_sub(1),
@@ -49,7 +45,6 @@ impl Shape {
     /// The columns of a year that are not zero.
     pub fn row(&self, year: i32) -> Vec<(usize, f64)> {
         match self {
-            Shape::Level => Vec::new(),
             Shape::Line { from, bends } => {
                 let after = bends.iter().enumerate().filter(|(_, b)| year > **b).map(|(k, b)| (k + 1, f64::from(year - b)));
                 std::iter::once((0, f64::from(year - from))).chain(after).collect()
@@ -79,21 +74,19 @@ impl Shape {
 
 /// Lay counts out, sorted by lek, in the columns of a shape; `known` is the known part of a year's logarithm.
 pub fn frame(counts: &[Count], shape: &Shape, known: impl Fn(i32) -> f64) -> Frame {
+    let years = years_of(counts);
     let mut frame = Frame::new(shape.columns(), true);
+    for &year in &years {
+        frame.add_kind(known(year), shape.row(year));
+    }
+    frame.reserve(counts.len());
+    let mut kind = 0;
     for (at, c) in counts.iter().enumerate() {
-        frame.push(f64::from(c.cocks), shape.row(c.year));
-        frame.offset.push(known(c.year));
+        kind = place(&years, c.year, kind).unwrap_or_else(|at| at);
+        frame.push_kind(f64::from(c.cocks), kind);
         if counts.get(at + 1).is_none_or(|next| next.lek != c.lek) {
             frame.close_group();
         }
     }
     frame
-}
-
-/// Counts without the years in which nobody saw a cock anywhere, and those years: their level runs to minus infinity, and
-/// they bear on no other.
-pub fn without_empty_years(counts: &[Count]) -> (Vec<Count>, Vec<i32>) {
-    let held: BTreeSet<i32> = counts.iter().filter(|c| c.cocks > 0).map(|c| c.year).collect();
-    let empty: BTreeSet<i32> = counts.iter().map(|c| c.year).filter(|y| !held.contains(y)).collect();
-    (counts.iter().filter(|c| held.contains(&c.year)).copied().collect(), empty.into_iter().collect())
 }

@@ -2,7 +2,6 @@
 
 use crate::counts::YearTable;
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
 
 /// One lek's figure for one year.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -67,7 +66,22 @@ impl Table {
 
 /// Years with a count, in order.
 pub fn years_of(counts: &[Count]) -> Vec<i32> {
-    counts.iter().map(|c| c.year).collect::<BTreeSet<_>>().into_iter().collect()
+    let mut years = Vec::new();
+    let mut last = 0;
+    for c in counts {
+        last = place(&years, c.year, last).unwrap_or_else(|at| {
+            years.insert(at, c.year);
+            at
+        });
+    }
+    years
+}
+
+/// Where a year stands among years in order, looked for first after the last one found, as a lek's counts follow each other.
+///
+/// Errors: where it would stand.
+pub(super) fn place(years: &[i32], year: i32, last: usize) -> Result<usize, usize> {
+    if years.get(last + 1) == Some(&year) { Ok(last + 1) } else { years.binary_search(&year) }
 }
 
 /// A table sorted out for a trend.
@@ -87,7 +101,7 @@ pub struct Sorted {
 
 /// The largest set of counts whose leks and years hang together, and the leks outside it.
 fn largest_linked(counts: &[Count], leks: usize) -> (Vec<Count>, Vec<usize>) {
-    let years: BTreeMap<i32, usize> = counts.iter().map(|c| c.year).collect::<BTreeSet<_>>().into_iter().enumerate().map(|(at, y)| (y, leks + at)).collect();
+    let years = years_of(counts);
     let mut parent: Vec<usize> = (0..leks + years.len()).collect();
     fn root(parent: &mut [usize], mut at: usize) -> usize {
         while parent[at] != at {
@@ -97,15 +111,18 @@ fn largest_linked(counts: &[Count], leks: usize) -> (Vec<Count>, Vec<usize>) {
         at
     }
     // Zeros link too: a year of zeros is known to be a year of zeros.
+    let mut last = 0;
     for c in counts {
-        let (a, b) = (root(&mut parent, c.lek), root(&mut parent, years[&c.year]));
+        last = place(&years, c.year, last).unwrap_or_else(|at| at);
+        let (a, b) = (root(&mut parent, c.lek), root(&mut parent, leks + last));
         parent[a] = b;
     }
-    let roots: Vec<usize> = counts.iter().map(|c| root(&mut parent, c.lek)).collect();
-    let mut sizes: BTreeMap<usize, usize> = BTreeMap::new();
-    roots.iter().for_each(|r| *sizes.entry(*r).or_default() += 1);
-    let Some(main) = sizes.iter().max_by_key(|&(r, n)| (*n, std::cmp::Reverse(*r))).map(|(r, _)| *r) else { return (Vec::new(), Vec::new()) };
-    let used = counts.iter().zip(&roots).filter(|(_, r)| **r == main).map(|(c, _)| *c).collect();
-    let outside: BTreeSet<usize> = counts.iter().zip(&roots).filter(|(_, r)| **r != main).map(|(c, _)| c.lek).collect();
-    (used, outside.into_iter().collect())
+    let roots: Vec<usize> = (0..leks).map(|lek| root(&mut parent, lek)).collect();
+    let mut sizes = vec![0_usize; parent.len()];
+    counts.iter().for_each(|c| sizes[roots[c.lek]] += 1);
+    let Some(main) = (0..sizes.len()).filter(|r| sizes[*r] > 0).max_by_key(|&r| (sizes[r], std::cmp::Reverse(r))) else { return (Vec::new(), Vec::new()) };
+    let used = counts.iter().filter(|c| roots[c.lek] == main).copied().collect();
+    let mut outside: Vec<usize> = counts.iter().filter(|c| roots[c.lek] != main).map(|c| c.lek).collect();
+    outside.dedup();
+    (used, outside)
 }

@@ -43,9 +43,9 @@ struct Ran {
     /// Limits the verdict stands on: poisson, quasi, profile, negbin, by-lek or by-year
     #[arg(long, default_value_t = Limits::default())]
     limits: Limits,
-    /// Certainty of limits, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 90.0, value_parser = certainty)]
-    certainty: f64,
+    /// Certainty of limits, per cent; as in guidance (trend.certainty) when left out
+    #[arg(long, value_name = "PERCENT", value_parser = certainty)]
+    certainty: Option<f64>,
     /// Year whose index is 1
     #[arg(long, value_name = "YEAR", allow_negative_numbers = true)]
     base: Option<i32>,
@@ -112,7 +112,9 @@ impl Counts {
         match self.what {
             What::Trend(ran) => {
                 let table = read.table.within(ran.from.unwrap_or(i32::MIN), ran.to.unwrap_or(i32::MAX));
-                let ask = Ask { level: ran.certainty / 100.0, limits: ran.limits, base: ran.base, bends: ran.bends.clone(), smooth_df: None };
+                let usual = Ask::usual(&guidance, read.country)?;
+                let level = ran.certainty.map_or(usual.level, |certainty| certainty / 100.0);
+                let ask = Ask { level, limits: ran.limits, base: ran.base, bends: ran.bends.clone(), ..usual };
                 let drawn = trend(&table, &ask).map_err(|e| told(&self.path, &e))?;
                 let words = Words::of(&guidance, read.country)?;
                 let region = ran.beside.as_deref().map(index_of).transpose()?;
@@ -136,7 +138,7 @@ impl Counts {
                 }
             }
             What::Power(sees) => {
-                let drawn = trend(&read.table, &Ask::default()).map_err(|e| told(&self.path, &e))?;
+                let drawn = trend(&read.table, &Ask::usual(&guidance, read.country)?).map_err(|e| told(&self.path, &e))?;
                 drop(working);
                 power(&self.path, &sees, &drawn, &guidance);
             }
@@ -216,6 +218,7 @@ fn text(t: &Trend, verdict: &str, against: Option<&str>, report: Option<&Report>
         let luck = b.chance.map_or(String::new(), |c| format!("; by luck alone: {}", chance(c)));
         all.push(format!("The line bends after {}: {} a year before, {} a year after{luck}.", b.year, percent(b.before.value), percent(b.after.value)));
     }
+    all.extend(t.looked.map(|l| talk::wrapped(&l.to_string(), 100, "")));
     let mut notes = Vec::new();
     if !t.empty_leks.is_empty() {
         notes.push(format!("{} never held a cock: no part of the trend, none in the totals.", talk::number(t.empty_leks.len(), "lek")));
