@@ -173,10 +173,14 @@ fn told(path: &Path, why: &impl std::fmt::Display) -> Fail {
 
 /// A plan, where nothing but a plan will do.
 fn plan(path: &Path, doing: &str) -> Result<Holding, Fail> {
-    if is_table(path) {
-        return Err(told(path, &format!("a table of visits; needed for `{doing}`: a plan file. Hint: greyhen new starts one, and greyhen counts FILE import brings the table in")));
-    }
+    no_table(path, doing)?;
     super::read(path)
+}
+
+/// Refuse a table of visits where a plan is needed.
+fn no_table(path: &Path, doing: &str) -> Result<(), Fail> {
+    let hint = "greyhen new starts one, and greyhen counts FILE import brings the table in";
+    if is_table(path) { Err(told(path, &format!("a table of visits; needed for `{doing}`: a plan file. Hint: {hint}"))) } else { Ok(()) }
 }
 
 /// Whether a file is a table of visits, by its name.
