@@ -399,7 +399,7 @@ impl<'a> Future<'a> {
 }
 
 /// The place of a year among the years of the ledger: that before it and how far towards the next.
-fn between(years: &[u32], year: u32) -> (usize, f64) {
+pub fn between(years: &[u32], year: u32) -> (usize, f64) {
     let i = years.partition_point(|y| *y <= year).max(1) - 1;
     match years.get(i + 1) {
         Some(next) => (i, f64::from(year - years[i]) / f64::from(next - years[i])),
@@ -407,7 +407,8 @@ fn between(years: &[u32], year: u32) -> (usize, f64) {
     }
 }
 
-fn along(of: &dyn Fn(usize) -> f64, (i, t): (usize, f64)) -> f64 {
+/// A figure at such a place.
+pub fn along(of: &dyn Fn(usize) -> f64, (i, t): (usize, f64)) -> f64 {
     let first = of(i);
     if t > 0.0 { first + t * (of(i + 1) - first) } else { first }
 }
