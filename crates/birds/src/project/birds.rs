@@ -507,7 +507,7 @@ fn assumptions(ask: &Ask, middle: &Rates) -> Vec<String> {
         format!("Nearly all young hens leave the lek they were reared at; {hens}."),
         "Young cocks stay, and a lek that has lost its cocks stays empty.".to_string(),
         "How far breeding and winter survival follow the ledger is not known; the response is an assumption, drawn wide and held within what studies found.".to_string(),
-        "The survival figures hold some fence deaths already, so that levels are a little low; what options change is not touched by it.".to_string(),
+        "The survival figures hold some fence deaths already, so that levels are low by them; what options change is hardly touched by it while there are birds.".to_string(),
         "Hens are taken to lose as many as cocks in a snow winter; only cocks were counted.".to_string(),
     ]
 }

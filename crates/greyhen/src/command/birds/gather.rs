@@ -115,7 +115,7 @@ pub struct Ahead {
 pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahead, Fail> {
     let (country, draws, seed) = (start.holding.about.country, start.base.settings.draws, start.base.settings.seed);
     let leks = leks_now(start)?;
-    let counted: Vec<usize> = (0..leks.len()).filter(|l| leks[*l].part == Part::Counted).collect();
+    let counted: Vec<(usize, u32)> = leks.iter().enumerate().filter(|(_, l)| l.part == Part::Counted).map(|(i, l)| (i, l.cocks.unwrap_or(0))).collect();
     let mut faults = Vec::new();
     if counted.is_empty() {
         faults.push(
@@ -130,7 +130,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
         return Err(Fail::all(faults));
     }
     let grounds: Vec<Vec<LekGround>> = courses.iter().map(|c| ground::of_leks(start, c, &counted, settings.horizon)).collect::<Result<_, Fail>>()?;
-    let birds: Vec<Lek> = counted.iter().map(|l| Lek { id: leks[*l].id.clone(), name: leks[*l].name.clone(), cocks: leks[*l].cocks.unwrap_or(0) }).collect();
+    let birds: Vec<Lek> = counted.iter().map(|(l, cocks)| Lek { id: leks[*l].id.clone(), name: leks[*l].name.clone(), cocks: *cocks }).collect();
     let middle = Rates::of(&start.guidance, country)?;
     let drawn = Rates::drawn(&start.guidance, country, seed, draws)?;
     let run = |years: &[u32], courses: &[Course]| -> Result<Projection, Fail> {
@@ -146,7 +146,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
 
     let (network, later) = if leks.len() > 1 { linked(start, courses, &leks, middle.ceiling_per_km2 / 100.0)? } else { (None, Vec::new()) };
     let deaths = |(under, grounds): (&Under, &Vec<LekGround>)| -> Vec<FenceDeaths> {
-        let of = |(l, g): (&usize, &LekGround)| FenceDeaths { option: under.option, lek: leks[*l].id.clone(), years: g.fence_deaths.clone() };
+        let of = |((l, _), g): (&(usize, u32), &LekGround)| FenceDeaths { option: under.option, lek: leks[*l].id.clone(), years: g.fence_deaths.clone() };
         counted.iter().zip(grounds).map(of).collect()
     };
     let mut evidence: Vec<&str> = ground::KEYS.iter().chain(&projection.evidence).copied().chain(network.iter().flat_map(|n| n.evidence.iter().copied())).collect();
@@ -273,11 +273,17 @@ fn limits(start: &Start, leks: &[LekNow], held: &Held, middle: &Rates) -> Result
             100.0 * (middle.growth() - 1.0)
         ));
     }
+    out.push(
+        "A lek that loses its last cock is never settled again in these numbers. Real leks are: so the longer the look and the smaller the leks, the more the level is too low. What a lek's loss or \
+        gain is to the others stands under the network."
+            .to_string(),
+    );
     if !start.holding.fences.is_empty() {
-        out.push(
-            "Only fences in the plan kill here. Their rates were measured where grouse were many and do not fall as birds grow few near them, so that at a small lek the deaths told may be more than can be."
-                .to_string(),
-        );
+        let usual = context.number("need.target_cocks")?;
+        out.push(format!(
+            "Only fences in the plan kill here. How many birds strike a kilometre was measured where grouse were, not how that goes with their number: it is taken for leks of {usual:.0} cocks and fewer \
+            birds strike at smaller ones. On stock fences nobody measured it."
+        ));
     }
     out.push("Numbers start from the most cocks counted at each lek; birds that a count misses are not added.".to_string());
     Ok(out)

@@ -4,7 +4,9 @@
 //! - **Suitable ground** is moor, rough grass, native wood and conifers not yet closed within the reach of broods, each cell counted for its nearest lek only;
 //!   ground nobody mapped is taken to be like the rest.
 //! - **Fence deaths** are the fatal strikes of every fence of the plan as it stands in a year, each piece at its nearest lek with birds. Marking that an option
-//!   puts up is gone once it has lasted its time, since its cost is counted once; marking that stands as surveyed is taken to be kept up.
+//!   puts up is gone once it has lasted its time, since its cost is counted once; marking that stands as surveyed is taken to be kept up. Rates of strikes were measured
+//!   where grouse were, and say nothing of how many: they are taken for a lek of usual size (`need.target_cocks`), so that each bird of a smaller lek runs the same
+//!   danger, not a greater one.
 
 use crate::command::course::{Start, Under};
 use crate::fail::Fail;
@@ -23,7 +25,8 @@ use std::collections::BTreeMap;
 /// Kinds of ground that birds use.
 const SUITABLE: [Class; 4] = [Class::Moor, Class::RoughGrass, Class::NativeWood, Class::YoungConifer];
 /// Keys read, for the evidence of an answer.
-pub const KEYS: [&str; 12] = [
+pub const KEYS: [&str; 13] = [
+    "need.target_cocks",
     "reach.brood_m",
     "fence.strikes.deer.black_grouse",
     "fence.strikes.native_pinewood.black_grouse_year",
@@ -38,14 +41,16 @@ pub const KEYS: [&str; 12] = [
     "fence.life.marking_pales",
 ];
 
-/// The ground of leks under a course, every year from 0 to the horizon.
-pub fn of_leks(start: &Start, under: &Under, leks: &[usize], horizon: u32) -> Result<Vec<LekGround>, Fail> {
+/// The ground of leks under a course, every year from 0 to the horizon; each lek with the cocks it has now.
+pub fn of_leks(start: &Start, under: &Under, leks: &[(usize, u32)], horizon: u32) -> Result<Vec<LekGround>, Fail> {
     let forecast = &under.forecast;
     let told: Vec<u32> = forecast.years.iter().map(|y| y.year).collect();
     let every = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..=horizon).map(|year| along(of, between(&told, year))).collect() };
-    let deaths = fence_deaths(start, under, leks, horizon)?;
+    let deaths = fence_deaths(start, under, &leks.iter().map(|l| l.0).collect::<Vec<_>>(), horizon)?;
+    let usual = start.context().number("need.target_cocks")?;
     let mut out = Vec::new();
-    for lek in leks {
+    for (lek, cocks) in leks {
+        let part = f64::from(*cocks) / usual.max(f64::from(*cocks));
         let season = |season: Season| -> Vec<Vec<f64>> {
             let rows = margins(&forecast.supply, &start.base.need[*lek], *lek, season);
             let by_draw: Vec<Vec<f64>> = (0..start.base.settings.draws).map(|d| every(&|i| rows[i][d])).collect();
@@ -58,7 +63,7 @@ pub fn of_leks(start: &Start, under: &Under, leks: &[usize], horizon: u32) -> Re
             winter: season(Season::Winter),
             snowbound: season(Season::Snowbound),
             suitable_ha: every(&|i| suitable[i]),
-            fence_deaths: deaths.iter().map(|of_year| of_year[*lek]).collect(),
+            fence_deaths: deaths.iter().map(|of_year| of_year[*lek].times(part)).map(|Spread { low, usual, high }| Deaths { low, usual, high }).collect(),
         });
     }
     Ok(out)
@@ -115,10 +120,10 @@ impl OwnGround {
     }
 }
 
-/// Deaths on fences, by year from 0 to the horizon and by lek of the plan.
-fn fence_deaths(start: &Start, under: &Under, leks: &[usize], horizon: u32) -> Result<Vec<Vec<Deaths>>, Fail> {
+/// Deaths on fences were every lek of usual size, by year from 0 to the horizon and by lek of the plan.
+fn fence_deaths(start: &Start, under: &Under, leks: &[usize], horizon: u32) -> Result<Vec<Vec<Spread>>, Fail> {
     let context = start.context();
-    let mut out: Vec<Vec<Deaths>> = Vec::new();
+    let mut out: Vec<Vec<Spread>> = Vec::new();
     let mut before: Option<Vec<Measure>> = None;
     for year in 0..=horizon {
         let standing = standing(&context, under.option, year)?;
@@ -131,8 +136,7 @@ fn fence_deaths(start: &Start, under: &Under, leks: &[usize], horizon: u32) -> R
                     Some(n) => option::holding_with(&Context { holding: &bare, ..context }, n)?,
                     None => bare,
                 };
-                let by_lek = strikes::deaths_by_lek(&Context { holding: &built, ..context }, leks)?;
-                out.push(by_lek.into_iter().map(|Spread { low, usual, high }| Deaths { low, usual, high }).collect());
+                out.push(strikes::deaths_by_lek(&Context { holding: &built, ..context }, leks)?);
                 before = Some(standing);
             }
         }

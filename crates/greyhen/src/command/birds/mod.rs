@@ -18,7 +18,7 @@ use birds::project::birds::{Deaths, Neighbours};
 use broods::Counted;
 use gather::{Ahead, Settings, ahead};
 use habitat::ahead::YEARS;
-use measures::secrecy::{distance_band, to_one_figure};
+use measures::secrecy::{distance_band, one_figure};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use telling::Telling;
@@ -127,7 +127,7 @@ impl Birds {
 
 /// Deaths on fences as they may be told: their number goes with the length of fence near a lek, and so with where it lies.
 fn told(deaths: Deaths, show_leks: bool) -> Deaths {
-    let one = |v: f64| if show_leks { v } else { to_one_figure(v) };
+    let one = |v: f64| if show_leks { v } else { one_figure(v).parse().unwrap_or(v) };
     Deaths { low: one(deaths.low), usual: one(deaths.usual), high: one(deaths.high) }
 }
 

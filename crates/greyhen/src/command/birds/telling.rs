@@ -244,7 +244,10 @@ impl Telling<'_> {
             return words("\nThe network of leks: only one lek is in the plan, so there is none to tell of. Import its neighbours, counted or not, to see what they are to each other.");
         };
         let mut out = vec!["\nThe network of leks".to_string(), self.network_words(n)];
-        let share = |part: &LekPart| format!("{:.0} % ({:.0}-{:.0})", 100.0 * part.share.p50, 100.0 * part.share.p10, 100.0 * part.share.p90);
+        let share = |part: &LekPart| {
+            let [low, middle, high] = [part.share.p10, part.share.p50, part.share.p90].map(|s| format!("{:.0}", 100.0 * s));
+            if low == high { format!("{middle} %") } else { format!("{middle} % ({low}-{high})") }
+        };
         let rows: Vec<Vec<String>> = n
             .leks
             .iter()
@@ -263,7 +266,7 @@ impl Telling<'_> {
         for later in &self.found.later {
             if let Some(ratio) = later.hens_ratio {
                 out.push(talk::wrapped(
-                    &format!("Under {}, the ground of year {} gives {:.2} times the capacity by hens, were the same leks held.", self.start.called(later.option), later.year, ratio),
+                    &format!("With {}: the ground of year {} gives {ratio:.2} times the capacity by hens, were the same leks held.", self.start.called(later.option), later.year),
                     WIDTH - 2,
                     "  ",
                 ));
@@ -274,9 +277,9 @@ impl Telling<'_> {
 
     fn network_words(&self, n: &Network) -> String {
         words(&format!(
-            "Metapopulation capacity by hens {:.1}, by cocks {:.1} (cocks squared; {}). A number of its own it says little: shares and changes of it say what a lek is to the others. \
-            Weight: the cocks its ground could keep, mean of the seven seasons.",
-            n.hens_capacity, n.cocks_capacity, n.variant
+            "Metapopulation capacity (Hanski & Ovaskainen 2000) {:.0} by hens, {:.0} by cocks, in cocks squared. By itself the number says little; shares and changes of it say what a lek is to the \
+            others. Weight: the cocks its ground could keep, mean of the seven seasons.",
+            n.hens_capacity, n.cocks_capacity
         ))
     }
 
