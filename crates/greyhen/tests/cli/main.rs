@@ -1,6 +1,7 @@
 //! The program run as people run it. One suite, so that its slow parts share the cores.
 
 mod ahead;
+mod birds;
 mod counts;
 mod docs;
 mod handed_over;
