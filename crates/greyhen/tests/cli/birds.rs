@@ -98,7 +98,7 @@ fn what_is_not_counted_and_what_is_taken_for_granted_is_told() {
         "option 1, Fence down against as now, draw by draw",
         "Bare Knowe held no cock in 2026: it stays empty here",
         "Far Knowe has no count",
-        "By England's own figures of survival and young numbers fall",
+        "By England's own figures of survival and young numbers fall by about 1.7 % a year",
         "is never settled again in these numbers",
         "Numbers hold at 1.2 young per hen in August",
         "Broods counted in 2025",

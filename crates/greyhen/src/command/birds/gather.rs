@@ -147,7 +147,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     evidence.sort_unstable();
     evidence.dedup();
     Ok(Ahead {
-        limits: limits(start, &leks, &held, &middle, &projection)?,
+        limits: limits(start, &leks, &middle, &projection)?,
         fences: courses.iter().zip(&grounds).flat_map(deaths).collect(),
         projection,
         network,
@@ -244,7 +244,7 @@ impl Held {
 }
 
 /// What limits the answer on this plan, in words.
-fn limits(start: &Start, leks: &[LekNow], held: &Held, middle: &Rates, projection: &Projection) -> Result<Vec<String>, Fail> {
+fn limits(start: &Start, leks: &[LekNow], middle: &Rates, projection: &Projection) -> Result<Vec<String>, Fail> {
     let context = start.context();
     let oldest = context.number("rule.counts.oldest_years")?;
     let mut out = Vec::new();
@@ -268,12 +268,13 @@ fn limits(start: &Start, leks: &[LekNow], held: &Held, middle: &Rates, projectio
             (Part::Counted, None) => {}
         }
     }
-    let falls = held.without_fences.first().zip(held.without_fences.last()).is_some_and(|(first, last)| last.cocks.p50 < first.cocks.p50);
-    if falls {
+    let drift = middle.drift();
+    if drift < 0.0 {
         let whose = if start.holding.about.country == Country::England { "England's own figures of survival and young" } else { "the figures of survival and young taken here" };
         out.push(format!(
-            "By {whose} numbers fall in the long run even on ground that stays as it is: a mean year gives {:+.1} %, but young vary so much between summers that bad years take \
-            more than good ones give back, and snow winters come on top. Real numbers have risen under the same figures in good runs of years: look at what options change, not at the level.",
+            "By {whose} numbers fall by about {:.1} % a year in the long run even on ground that stays as it is: a mean year gives {:+.1} %, but young vary so much between summers that bad years \
+            take more than good ones give back, and snow winters come on top. Real numbers have risen in good runs of years: look at what options change, not at the level.",
+            -100.0 * drift.exp_m1(),
             100.0 * (middle.growth() - 1.0)
         ));
     }

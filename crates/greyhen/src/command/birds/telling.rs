@@ -15,6 +15,8 @@ use measures::secrecy::distance_band;
 const SUMMED: [u32; 7] = [0, 1, 5, 10, 15, 20, 30];
 /// Years of the words on differences.
 const WORDED: [u32; 4] = [5, 10, 20, 30];
+/// Share of draws below which a way is not put into words.
+const LIKELY: f64 = 0.05;
 /// Width of a line of words.
 const WIDTH: usize = 96;
 
@@ -96,8 +98,8 @@ impl Telling<'_> {
     /// Cocks by year and course.
     fn numbers(&self) -> String {
         let p = &self.found.projection;
-        let mut out = vec![words(&format!(
-            "\nCocks in spring by years from now: median, range of eight draws in ten, and in how many of a hundred draws there were fewer than {:.0} in that year or any before.",
+        let mut out = vec![String::new(), words(&format!(
+            "Cocks in spring by years from now: median, range of eight draws in ten, and in how many of a hundred draws there were fewer than {:.0} in that year or any before.",
             p.few_cocks
         ))];
         out.extend(p.courses.iter().filter_map(|c| c.option.map(|n| format!("option {n}: {}", c.title.split_once(", ").map_or("", |t| t.1)))));
@@ -148,7 +150,7 @@ impl Telling<'_> {
             }
             let last = all.len() - 1;
             if course.leks.len() > 1 {
-                let by_lek = course.leks.iter().map(|l| format!("{} {:+.1}", talk::name(&l.name), of(Some(&l.id))[last].cocks_mean));
+                let by_lek = course.leks.iter().map(|l| format!("{} {}", talk::name(&l.name), mean(of(Some(&l.id))[last].cocks_mean)));
                 out.push(talk::wrapped(&format!("lek by lek in year {last}, cocks on average: {}", by_lek.collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
             }
             let (few, few_now) = (course.total[last].few_by_fraction, p.courses[0].total[last].few_by_fraction);
@@ -228,7 +230,7 @@ impl Telling<'_> {
         head.extend(self.fence_years().into_iter().map(|y| format!("year {y}")));
         let head: Vec<&str> = head.iter().map(String::as_str).collect();
         vec![
-            words("\nBirds that die on fences in a year, were there as many as now: usual (least to most)"),
+            "\nBirds that die on fences in a year, were there as many as now: usual (least to most)".to_string(),
             indented(&talk::table(&head, &rows, &[])),
             words("An option that is not told changes nothing of it. Marking that an option puts up counts for as long as it lasts and no longer, as its cost is counted once."),
         ]
@@ -241,7 +243,10 @@ impl Telling<'_> {
 
     fn network(&self) -> String {
         let Some(n) = &self.found.network else {
-            return words("\nThe network of leks: only one lek is in the plan, so there is none to tell of. Import its neighbours, counted or not, to see what they are to each other.");
+            return format!(
+                "\n{}",
+                words("The network of leks: only one lek is in the plan, so there is none to tell of. Import its neighbours, counted or not, to see what they are to each other.")
+            );
         };
         let mut out = vec!["\nThe network of leks".to_string(), self.network_words(n)];
         let share = |part: &LekPart| {
@@ -297,19 +302,25 @@ impl Telling<'_> {
 
 /// A paired difference in words, with its certainty.
 fn difference(d: &BirdDifference) -> String {
+    let apart = d.more_fraction.max(d.fewer_fraction) >= LIKELY && (d.more_fraction > 2.0 * d.fewer_fraction || d.fewer_fraction > 2.0 * d.more_fraction);
     let sure = if d.cocks.p10 > 0.0 {
-        "told apart: more in nine draws of ten or better"
+        "told apart, more in nine draws of ten or better"
     } else if d.cocks.p90 < 0.0 {
-        "told apart: fewer in nine draws of ten or worse"
-    } else if d.more_fraction > 2.0 * d.fewer_fraction && d.more_fraction > 0.0 {
+        "told apart, fewer in nine draws of ten or worse"
+    } else if apart && d.more_fraction > d.fewer_fraction {
         "more is likelier than fewer"
-    } else if d.fewer_fraction > 2.0 * d.more_fraction {
+    } else if apart {
         "fewer is likelier than more"
     } else {
         "cannot be told apart"
     };
     let range = if d.cocks.p10.abs().max(d.cocks.p90.abs()) < 0.5 { "none".to_string() } else { format!("{:+.0} to {:+.0}", d.cocks.p10, d.cocks.p90) };
-    format!("{:+.1} cocks on average, {range} in eight draws of ten; more in {}, fewer in {}: {sure}", d.cocks_mean, of_hundred(d.more_fraction), of_hundred(d.fewer_fraction))
+    format!("{} cocks on average, {range} in eight draws of ten; more in {}, fewer in {}: {sure}", mean(d.cocks_mean), of_hundred(d.more_fraction), of_hundred(d.fewer_fraction))
+}
+
+/// A mean difference to a tenth; 0 where it does not show.
+fn mean(cocks: f64) -> String {
+    if cocks.abs() < 0.05 { "0".to_string() } else { format!("{cocks:+.1}") }
 }
 
 fn list(title: &str, lines: &[String]) -> String {
