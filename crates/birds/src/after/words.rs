@@ -71,7 +71,7 @@ impl ReadOut {
         }
         if let (Ok(beside), Some(others)) = (&self.beside, &self.others) {
             said.push_str(&format!(
-                " At {} without work: {} times. Beside {}, good and bad springs taken out: {} times ({}).",
+                " At {} without work counted on both sides: {} times. Beside {}, good and bad springs taken out: {} times ({}).",
                 leks(beside.leks),
                 times(others.widened.value),
                 if beside.leks == 1 { "it" } else { "them" },
@@ -131,7 +131,7 @@ impl ReadOut {
             }
         }
         if let Some(running) = self.running.filter(|r| r.lo > 0.0 || r.hi < 0.0) {
-            say(Reason::OnTheMove, format!("Numbers here were {} already before the work, by {} a year ({} to {}): a mean before and a mean after would differ without it.", if running.value > 0.0 { "rising" } else { "falling" }, percent(running.value), percent(running.lo), percent(running.hi)));
+            say(Reason::OnTheMove, format!("Numbers here were {} already before the work ({} a year, {} to {}): a mean before and a mean after would differ without it.", if running.value > 0.0 { "rising" } else { "falling" }, percent(running.value), percent(running.lo), percent(running.hi)));
         }
         let thin: Vec<i32> = self.before.thin_years.iter().chain(&self.after.thin_years).copied().collect();
         if !thin.is_empty() {
@@ -152,8 +152,11 @@ impl ReadOut {
         let n = self.needed?;
         let change = |r: Option<f64>| r.map_or("none however large".to_string(), |r| percent(r - 1.0));
         let mut said = format!(
-            "At this lek alone, in {} after the work, a rise would be seen with a chance of {} from {} on, a fall from {} on",
-            springs(&self.after.years),
+            "At this lek alone, with {} after the work, a rise would be seen with a chance of {} from {}, a fall from {}",
+            match self.after.years.len() {
+                1 => "1 spring".to_string(),
+                n => format!("{n} springs"),
+            },
             share(ask.power),
             change(n.rise),
             change(n.fall)
