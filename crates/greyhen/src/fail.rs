@@ -66,4 +66,4 @@ from!(holding::plan::PlanError, habitat::AssessError, guidance::Unknown, handove
 macro_rules! from_all {
     ($($kind:ty),*) => { $(impl From<Vec<$kind>> for Fail { fn from(e: Vec<$kind>) -> Self { Fail::all(e) } })* };
 }
-from_all!(holding::plan::PlanFault, guidance::Fault, ground::heights::HeightsError);
+from_all!(holding::plan::PlanFault, guidance::Fault, ground::heights::HeightsError, birds::dawns::Fault);

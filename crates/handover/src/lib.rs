@@ -5,7 +5,7 @@
 //! - [`planned`]: an option with its measures and the years ahead, where one is handed over
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
-//! - `pdf` (feature `pdf`): pages
+//! - `pdf` (feature `pdf`): pages; `dawns`: the dawns of a spring on paper
 //! - [`workbook`]: the ledger as a workbook
 //! - [`copy`]: the results as a GeoPackage
 
@@ -14,6 +14,8 @@
 pub mod chart;
 pub mod content;
 pub mod copy;
+#[cfg(feature = "pdf")]
+pub mod dawns;
 pub mod map;
 pub mod pack;
 #[cfg(feature = "pdf")]

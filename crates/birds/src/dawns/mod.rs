@@ -21,13 +21,17 @@
 //! - [`travel`]: minutes of walking and driving where nobody measured them
 //! - [`record`], [`reason`]: the plan, and why a visit is missing
 //! - [`calendar`]: the plan as a calendar file
+//! - [`of_plan`]: the question of a plan file
+//! - [`words`]: a plan in words
 
 pub mod ask;
 pub mod calendar;
+pub mod of_plan;
 pub mod reason;
 pub mod record;
 pub mod rules;
 pub mod travel;
+pub mod words;
 
 mod choose;
 mod count;
@@ -43,6 +47,7 @@ mod write;
 
 pub use ask::{Ask, Fault, LekSite, Minutes, Observer, Stop};
 pub use calendar::{Names, calendar};
+pub use of_plan::{Measured, OfPlan, Person, Spot, Wanted, of_plan};
 pub use reason::Reason;
 pub use record::{DawnPlan, DawnVisit, Effort, Missed, Morning, Outing, StopTooNear};
 pub use rules::Rules;

@@ -28,6 +28,10 @@ pub struct Rules {
     pub walker_m: f64,
     /// Watchers in a vehicle leave so long after dawn, hours.
     pub leave_hours: f64,
+    /// Counts are not made in more wind, Beaufort.
+    pub wind_most: u32,
+    /// The most rain a count is made in, in words.
+    pub rain_most: String,
     /// What anyone alone at dawn is told.
     pub cautions: Vec<String>,
 }
@@ -57,6 +61,8 @@ impl Rules {
             vehicle_m: number("disturbance.vehicle_distance")?,
             walker_m: number("disturbance.flush_distance.spring")?,
             leave_hours: number("disturbance.leave_after_dawn")?,
+            wind_most: number("counts.wind_max")? as u32,
+            rain_most: guidance.text("counts.rain_max", country)?.to_owned(),
             cautions: ["caution.lone_work", "caution.dawn", "caution.weather", "caution.ticks"]
                 .into_iter()
                 .map(|key| guidance.text(key, country).map(str::to_owned))

@@ -1,6 +1,7 @@
 //! Charts as pictures.
 
 pub mod counts;
+pub mod dawns;
 pub mod frontier;
 pub mod paired;
 pub mod year_sheet;

@@ -11,16 +11,30 @@ const PAGES: &str = include_str!("pages.typ");
 /// The pages of an option, and the line of the document they stand in place of.
 const OPTION: &str = include_str!("option.typ");
 const OPTION_HERE: &str = "// ---- the option\n";
+/// The sheet of a spring's dawns.
+const DAWNS: &str = include_str!("dawns.typ");
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
 /// # Errors
 /// What the page engine says, in its words: a fault of this program, never of the plan.
 pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&PAGES.replacen(OPTION_HERE, OPTION, 1), data, pictures, today)
+}
+
+/// The same for the sheet of a spring's dawns.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_dawns(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(DAWNS, data, pictures, today)
+}
+
+fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
     let json = serde_json::to_vec(data).map_err(|e| e.to_string())?;
     let mut files = vec![("data.json".to_owned(), json)];
     files.extend(pictures.into_iter().map(|(name, svg)| (name, svg.into_bytes())));
-    let world = world::Closed::new(&PAGES.replacen(OPTION_HERE, OPTION, 1), files, today).ok_or("a picture has no usable name")?;
+    let world = world::Closed::new(document, files, today).ok_or("a picture has no usable name")?;
     let compiled = typst::compile::<PagedDocument>(&world);
     let set = compiled
         .output

@@ -2,6 +2,7 @@
 //! what it takes to see a change, and what became of worked leks.
 
 mod after;
+mod dawns;
 mod edit;
 mod found;
 mod import;
@@ -30,7 +31,8 @@ Examples:
   greyhen counts hill.gpkg trend --beside i.csv    against a region's index (year, index)
   greyhen counts hill.gpkg power --change -5       how long until -5 % a year would be seen
   greyhen counts hill.gpkg power --visits 3        the same with three visits a spring
-  greyhen counts hill.gpkg after                   before and after at worked leks")]
+  greyhen counts hill.gpkg after                   before and after at worked leks
+  greyhen counts hill.gpkg dawns --base NY845293   who goes where on which dawn next spring")]
 pub struct Counts {
     /// The plan file, or a CSV (.csv, .csv.gz) of visits with a column for lek, day or year, and cocks
     #[arg(value_name = "FILE")]
@@ -68,6 +70,8 @@ enum What {
     },
     /// List the visits and brood counts of a plan, and whether each counts
     List(list::List),
+    /// Plan next season's visits: who is where on which dawn, as text, calendar and printed sheet
+    Dawns(dawns::Dawns),
 }
 
 impl Counts {
@@ -84,6 +88,7 @@ impl Counts {
             What::Change { what } => what.run(path)?,
             What::Remove { what } => what.run(path)?,
             What::List(list) => list.run(path)?,
+            What::Dawns(dawns) => dawns.run(path)?,
         }
         Ok(Ended::Well)
     }

@@ -1,0 +1,100 @@
+//! What a plan of dawns takes, how sure that is and what its minutes rest on, in plain words.
+
+use super::of_plan::OfPlan;
+use super::record::DawnPlan;
+use super::rules::Rules;
+use chrono::{Datelike, Days, NaiveDate};
+
+fn number(count: i64, one: &str) -> String {
+    format!("{count} {one}{}", if count == 1 { "" } else { "s" })
+}
+
+/// Minutes as hours and minutes from an hour up: `45 min`, `1 h 05 min`.
+pub fn minutes(minutes: i64) -> String {
+    if minutes < 60 { format!("{minutes} min") } else { format!("{} h {:02} min", minutes / 60, minutes % 60) }
+}
+
+/// How much a plan takes.
+pub fn takes(plan: &DawnPlan) -> String {
+    let e = &plan.effort;
+    let visits: usize = plan.mornings.iter().flat_map(|m| &m.outings).map(|o| o.visits.len()).sum();
+    let missed = if e.missed == 0 { "every lek is visited twice".to_owned() } else { format!("{} cannot be made", number(e.missed, "visit")) };
+    let travel = minutes(e.travel_min);
+    format!("{} on {}, {} of one observer, {travel} of driving and walking; {missed}.", number(visits as i64, "visit"), number(e.mornings, "morning"), number(e.outings, "outing"))
+}
+
+/// Whether any plan takes less.
+pub fn proof(plan: &DawnPlan) -> String {
+    let (e, b) = (&plan.effort, &plan.bound);
+    if plan.proven {
+        return "Proven the fewest: no plan within the rules and these minutes misses fewer visits; of those none takes fewer mornings, then fewer outings, then less travelling.".to_owned();
+    }
+    let known = if b.missed < e.missed {
+        format!("no plan misses fewer than {}, and this one misses {}", number(b.missed, "visit"), e.missed)
+    } else if b.mornings < e.mornings {
+        format!("no plan misses fewer visits, and none that misses as few takes fewer than {}; this one takes {}", number(b.mornings, "morning"), e.mornings)
+    } else if b.outings < e.outings {
+        format!("no plan misses fewer visits or takes fewer mornings, and none as good takes fewer than {}; this one takes {}", number(b.outings, "outing"), e.outings)
+    } else {
+        format!("no plan takes fewer visits missed, mornings or outings, and none as good less than {} of driving and walking", minutes(b.travel_min))
+    };
+    format!("Not proven the fewest, as the search ended before it was through: {known}.")
+}
+
+/// What minutes and stops rest on.
+pub fn rests_on(made: &OfPlan, rules: &Rules) -> Vec<String> {
+    let (walks, all) = (made.walk_measured.iter().filter(|m| **m).count(), made.walk_measured.len());
+    let (drives, ways) = made.drives;
+    let mut out = Vec::new();
+    if walks < all || drives < ways {
+        let climb = if made.climb_unknown.is_empty() { "climbs are from the plan's heights" } else { "the plan's heights do not tell every climb, so that walks are taken as level" };
+        out.push(format!(
+            "Minutes are estimates but for {walks} of {all} walks and {drives} of {ways} drives that were measured: straight lines made longer by a usual share, at a usual pace, in the dark; {climb}. Drive and walk each way once by day, and plan again with what it took."
+        ));
+    }
+    if made.sought {
+        out.push(format!(
+            "Stops were sought along the roads and tracks of the plan, at least {} m from the edge of every lek. Ask who owns the track; see by day that a vehicle can stand there and turn; keep it off soft ground.",
+            rules.vehicle_m
+        ));
+    }
+    out
+}
+
+/// In what weather a morning is used, and what to do in worse.
+pub fn weather(rules: &Rules) -> String {
+    format!("Go in still, dry weather with good sight: wind of {} Beaufort at most, rain {}. In worse take a spare morning, with visits to a lek at least {} days apart.", rules.wind_most, rules.rain_most, rules.apart_days)
+}
+
+/// Days in their order with runs drawn together: `21 to 27 March, 2, 4 to 5 April`.
+pub fn days(days: &[NaiveDate]) -> String {
+    let mut runs: Vec<(NaiveDate, NaiveDate)> = Vec::new();
+    for day in days {
+        match runs.last_mut() {
+            // A run ends with its month, which is told once.
+            Some((_, last)) if *last + Days::new(1) == *day && last.month() == day.month() => *last = *day,
+            _ => runs.push((*day, *day)),
+        }
+    }
+    let mut out = String::new();
+    for (i, (first, last)) in runs.iter().enumerate() {
+        let of_month = runs.get(i + 1).is_none_or(|(next, _)| next.month() != first.month());
+        let run = if first == last { first.day().to_string() } else { format!("{} to {}", first.day(), last.day()) };
+        let month = if of_month { first.format(" %B").to_string() } else { String::new() };
+        out.push_str(&format!("{}{run}{month}", if i == 0 { "" } else { ", " }));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn runs_of_days_are_drawn_together_by_month() {
+        let day = |m, d| NaiveDate::from_ymd_opt(2027, m, d).unwrap();
+        assert_eq!(days(&[day(3, 30), day(3, 31), day(4, 1), day(4, 3), day(4, 4), day(4, 5)]), "30 to 31 March, 1, 3 to 5 April");
+        assert_eq!(days(&[]), "");
+        assert_eq!((minutes(59), minutes(65)), ("59 min".into(), "1 h 05 min".into()));
+    }
+}

@@ -1,0 +1,212 @@
+//! `greyhen counts FILE dawns`: next season's visits: who is where on which morning, and what cannot be visited.
+
+mod said;
+mod text;
+
+use super::place_of;
+use crate::command::{suggest::above_nought, write_new};
+use crate::fail::Fail;
+use crate::talk;
+use birds::dawns::{DawnPlan, Limit, Names, OfPlan, Pace, Rules, StopTooNear, calendar, of_plan, plan, words};
+use chrono::{NaiveDate, NaiveTime};
+use handover::secrecy::Secrecy;
+use said::Said;
+use serde_json::{Value, json};
+use std::cell::OnceCell;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Settings.
+#[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg dawns --base \"NY 845 293\"
+  greyhen counts hill.gpkg dawns --who Ann --who Bob --base Home=NY845293 --base Inn=NY901254 \\
+      --away Bob=2027-04-03..2027-04-11 --not-on 2027-04-04,2027-04-18 --stop Gate=NY85212977 --to dawns
+
+A day is written YYYY-MM-DD, a run of days FROM..TO, several with commas. Measured minutes are a CSV with columns
+from, to, minutes: base to stop and stop to stop by road, stop to lek on foot in the dark, lek to lek on foot.
+docs/dawns.md tells how the plan is made. It advises; nobody has to go out in bad weather or alone.")]
+pub struct Dawns {
+    #[command(flatten)]
+    said: Said,
+    /// End the search after so many seconds, with the best plan so far and its bound
+    #[arg(long, value_name = "S", allow_negative_numbers = true, value_parser = above_nought)]
+    seconds: Option<f64>,
+    /// Folder to write dawns.ics and dawns.pdf into; made when it is not there
+    #[arg(long, value_name = "DIR")]
+    to: Option<PathBuf>,
+    /// Leave out the sheet on paper: calendar only
+    #[arg(long, requires = "to")]
+    no_pages: bool,
+    /// Replace what an earlier run wrote
+    #[arg(long, requires = "to")]
+    force: bool,
+    /// Give stops and bases exactly, and leks by name in the calendar; otherwise places only to the kilometre square
+    #[arg(long)]
+    show_leks: bool,
+    /// The day it is made on, YYYY-MM-DD; today when left out
+    #[arg(long, value_name = "DATE")]
+    date: Option<NaiveDate>,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// A spring's dawns and all they are told with.
+struct Planned {
+    plan: DawnPlan,
+    made: OfPlan,
+    rules: Rules,
+    secrecy: Secrecy,
+    rests_on: Vec<String>,
+}
+
+impl Dawns {
+    /// Run it.
+    pub fn run(&self, path: &Path) -> Result<(), Fail> {
+        self.free()?;
+        let guidance = crate::command::tables()?;
+        let working = talk::Working::on("reading the plan");
+        let holding = super::plan(path, "dawns")?;
+        let country = holding.about.country;
+        let (rules, pace) = (Rules::of(&guidance, country)?, Pace::of(&guidance, country)?);
+        let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
+        let (wanted, mut faults) = self.said.wanted(&rules, today);
+        let radius_m = guidance.number("lek.radius_m", country)?;
+        let made = of_plan(&holding, &rules, &pace, radius_m, place_of(&holding), &wanted);
+        let made = match (made, faults.is_empty()) {
+            (Ok(made), true) => made,
+            (made, _) => {
+                faults.extend(made.err().unwrap_or_default().iter().map(ToString::to_string));
+                return Err(Fail::all(faults));
+            }
+        };
+        working.now("looking for the fewest mornings");
+        let mut plan = plan(&made.ask, &rules, Limit::default(), &over(self.seconds))?;
+        plan.stops_too_near.extend(made.near_others.iter().cloned());
+        let secrecy = Secrecy::new(&holding, self.show_leks);
+        tell_coarsely(&mut plan, &secrecy);
+        let rests_on = words::rests_on(&made, &rules);
+        let planned = Planned { plan, made, rules, secrecy, rests_on };
+        let outputs = self.outputs(&planned, guidance.edition(), today, &working)?;
+        self.free()?;
+        for (file, bytes) in &outputs {
+            write_new(file, bytes, self.force)?;
+        }
+        drop(working);
+        let written: Vec<String> = outputs.iter().map(|(file, _)| file.display().to_string()).collect();
+        if self.json {
+            talk::print_json(&planned.json(path, guidance.edition(), &written));
+        } else {
+            talk::print(&planned.text(&written));
+        }
+        Ok(())
+    }
+
+    /// Names of the files to write.
+    fn names(&self) -> Vec<&'static str> {
+        let sheet = (cfg!(feature = "pdf") && !self.no_pages).then_some("dawns.pdf");
+        std::iter::once("dawns.ics").chain(sheet).collect()
+    }
+
+    /// Refuse to write over an earlier run, before any of the work.
+    fn free(&self) -> Result<(), Fail> {
+        let Some(folder) = self.to.as_ref().filter(|_| !self.force) else { return Ok(()) };
+        let there = self.names().into_iter().map(|name| folder.join(name)).filter(|p| p.exists());
+        let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
+        if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
+    }
+
+    /// The files asked for, made whole before any is written.
+    fn outputs(&self, planned: &Planned, edition: &str, today: NaiveDate, working: &talk::Working) -> Result<Vec<(PathBuf, Vec<u8>)>, Fail> {
+        let Some(folder) = &self.to else { return Ok(vec![]) };
+        let now = self.date.map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
+        let names = if self.show_leks { Names::Told } else { Names::Withheld };
+        let mut outputs = vec![(folder.join("dawns.ics"), calendar(&planned.plan, now, names).into_bytes())];
+        #[cfg(feature = "pdf")]
+        if !self.no_pages {
+            working.now("drawing the sheet");
+            let sheet = planned.sheet(edition, today);
+            outputs.push((folder.join("dawns.pdf"), sheet.pages()?));
+        }
+        #[cfg(not(feature = "pdf"))]
+        let _ = (edition, today, working);
+        Ok(outputs)
+    }
+}
+
+/// Tells when so many seconds are over; never without a number.
+fn over(seconds: Option<f64>) -> impl Fn() -> bool {
+    let began = OnceCell::new();
+    move || seconds.is_some_and(|s| began.get_or_init(Instant::now).elapsed() > Duration::from_secs_f64(s.min(1e6)))
+}
+
+/// Bases and stops as they may be told.
+fn tell_coarsely(plan: &mut DawnPlan, secrecy: &Secrecy) {
+    for outing in plan.mornings.iter_mut().flat_map(|m| &mut m.outings) {
+        outing.base = secrecy.words(&outing.base);
+        outing.visits.iter_mut().for_each(|visit| visit.stop = secrecy.words(&visit.stop));
+    }
+    plan.stops_too_near.iter_mut().for_each(|near| near.stop = secrecy.words(&near.stop));
+}
+
+impl Planned {
+    /// Stops as they may be told, with the leks reached from each.
+    fn stops(&self) -> Vec<(&str, String, Vec<&str>)> {
+        let ask = &self.made.ask;
+        let leks = |s: usize| ask.leks.iter().filter(|lek| lek.stop == s).map(|lek| lek.name.as_str()).collect();
+        ask.stops.iter().enumerate().map(|(s, stop)| (stop.id.as_str(), self.secrecy.words(&stop.name), leks(s))).collect()
+    }
+
+    #[cfg(feature = "pdf")]
+    fn sheet<'a>(&'a self, edition: &'a str, today: NaiveDate) -> handover::dawns::Sheet<'a> {
+        handover::dawns::Sheet {
+            plan: &self.plan,
+            rules: &self.rules,
+            stops: self.stops().into_iter().map(|(_, stop, leks)| (stop, leks.join(", "))).collect(),
+            rests_on: &self.rests_on,
+            near: self.plan.stops_too_near.iter().map(|near| self.near(near)).collect(),
+            withheld: self.secrecy.withheld(),
+            edition,
+            today,
+        }
+    }
+
+    /// A stop too near to a lek, in words.
+    fn near(&self, near: &StopTooNear) -> String {
+        format!("Stop {} is {} from the edge of {}; needed: at least {} m. Leave the vehicle farther off.", near.stop, self.secrecy.distance(near.metres), talk::name(&near.lek), near.needed_m)
+    }
+
+    fn json(&self, file: &Path, edition: &str, written: &[String]) -> Value {
+        let (p, rules, ask) = (&self.plan, &self.rules, &self.made.ask);
+        let shown = !self.secrecy.withheld();
+        let stops: Vec<Value> = (ask.stops.iter().enumerate())
+            .map(|(s, stop)| {
+                let leks: Vec<&str> = ask.leks.iter().filter(|lek| lek.stop == s).map(|lek| lek.id.as_str()).collect();
+                json!({"id": stop.id, "name": self.secrecy.words(&stop.name), "east_m": shown.then_some(stop.at_m.0), "north_m": shown.then_some(stop.at_m.1), "leks": leks})
+            })
+            .collect();
+        let near: Vec<Value> = (p.stops_too_near.iter())
+            .map(|n| json!({"stop": n.stop, "lek_id": n.lek_id, "lek": n.lek, "metres": shown.then_some(n.metres), "distance": self.secrecy.distance(n.metres), "needed_m": n.needed_m}))
+            .collect();
+        let missed: Vec<Value> = p.missed.iter().map(|m| json!({"lek_id": m.lek_id, "lek": m.lek, "visit": m.visit, "reason": m.reason, "words": m.reason.to_string()})).collect();
+        let windows = [0, 1].map(|w| rules.window(p.year, w));
+        json!({
+            "schema": "greyhen.counts.dawns/1", "file": file.display().to_string(), "guidance_edition": edition, "of": p.of, "year": p.year,
+            "withheld": self.secrecy.withheld(), "windows": windows, "observers": ask.observers.iter().map(|o| &o.name).collect::<Vec<_>>(),
+            "rules": {
+                "before_min": rules.before_min, "after_min": rules.after_min, "watch_min": rules.watch_min, "settle_min": rules.settle_min, "apart_days": rules.apart_days,
+                "walk_longest_min": rules.walk_longest_min, "way_out_longest_min": rules.way_out_longest_min, "vehicle_m": rules.vehicle_m, "walker_m": rules.walker_m,
+            },
+            "stops": stops, "stops_sought": self.made.sought,
+            "minutes": {
+                "walks_measured": self.made.walk_measured.iter().filter(|m| **m).count(), "walks": self.made.walk_measured.len(),
+                "drives_measured": self.made.drives.0, "drives": self.made.drives.1, "climb_unknown": self.made.climb_unknown,
+            },
+            "mornings": p.mornings, "missed": missed, "spare": p.spare, "effort": p.effort, "bound": p.bound, "proven": p.proven,
+            "takes": words::takes(p), "proof": words::proof(p), "rests_on": self.rests_on, "weather": words::weather(rules),
+            "quiet": p.quiet, "stops_too_near": near, "cautions": p.cautions, "written": written,
+        })
+    }
+}

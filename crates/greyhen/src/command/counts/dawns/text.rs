@@ -1,0 +1,99 @@
+//! The dawns of a spring on the screen.
+
+use super::Planned;
+use crate::talk;
+use birds::dawns::{DawnVisit, Morning, Outing, words};
+use chrono::{Datelike, NaiveDate, NaiveDateTime};
+
+const WIDTH: usize = 100;
+
+impl Planned {
+    pub(super) fn text(&self, written: &[String]) -> String {
+        let p = &self.plan;
+        let ask = &self.made.ask;
+        let head = format!("Dawns of {} at {}: {}, {}", p.year, talk::name(&p.of), talk::number(ask.leks.len(), "lek"), talk::number(ask.observers.len(), "observer"));
+        let wrap = |text: &str| talk::wrapped(text, WIDTH, "");
+        let mut all = vec![format!("{head}\n{}\n{}", wrap(&words::takes(p)), wrap(&words::proof(p)))];
+        if !p.mornings.is_empty() {
+            let rows: Vec<Vec<String>> = p.mornings.iter().flat_map(|m| self.rows(m)).collect();
+            let head = ["morning", "who", "leave", "drive", "park", "stop", "walk", "in place", "watch", "sunrise", "lek", "visit"];
+            all.push(talk::table(&head, &rows, &[3]));
+            all.push(wrap("Leave, park and be in place by these times, clock times. Drive and walk in minutes; with a plus sign, first back from the lek before."));
+            let stops = self.stops().into_iter().map(|(_, stop, leks)| talk::wrapped(&format!("{stop}: for {}", leks.iter().map(|l| talk::name(l)).collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
+            all.push(format!("Stops\n{}", stops.collect::<Vec<_>>().join("\n")));
+        }
+        if !p.missed.is_empty() {
+            let lines: Vec<String> = p.missed.iter().map(|m| format!("{}, visit {}: {}.", talk::name(&m.lek), m.visit, m.reason)).collect();
+            all.push(listed("Not visited", &lines));
+        }
+        let spare = [0, 1].map(|w| self.spare(w));
+        all.push(format!("{}\n{}", listed("Spare mornings", &spare), wrap(&words::weather(&self.rules))));
+        let near: Vec<String> = p.stops_too_near.iter().map(|near| self.near(near)).collect();
+        if !near.is_empty() {
+            all.push(listed("Too near", &near));
+        }
+        all.push(listed("Coming up to a lek", &p.quiet));
+        all.push(listed("Alone at dawn", &p.cautions));
+        if !self.rests_on.is_empty() {
+            all.push(listed("What this rests on", &self.rests_on));
+        }
+        let mut end: Vec<String> = written.iter().map(|file| format!("Written: {file}")).collect();
+        if self.secrecy.withheld() {
+            end.push(wrap("Stops and bases are told to the kilometre, and the calendar names no lek; --show-leks gives them exactly."));
+        }
+        all.extend((!end.is_empty()).then(|| end.join("\n")));
+        all.join("\n\n")
+    }
+
+    /// The usable mornings of a window that are left over.
+    fn spare(&self, window: usize) -> String {
+        let [first, last] = self.rules.window(self.plan.year, window);
+        let left: Vec<NaiveDate> = self.plan.spare.iter().copied().filter(|day| (first..=last).contains(day)).collect();
+        let days = if left.is_empty() { "none".to_owned() } else { words::days(&left) };
+        format!("visit {}, {} to {}: {days}", window + 1, words::days(&[first]), words::days(&[last]))
+    }
+
+    /// A row a visit; who and when only on the first of an outing.
+    fn rows(&self, morning: &Morning) -> Vec<Vec<String>> {
+        let mut day = Some(morning.date);
+        let mut rows = Vec::new();
+        for outing in &morning.outings {
+            for (i, visit) in outing.visits.iter().enumerate() {
+                rows.push(self.row(day.take(), (i == 0).then_some(outing), visit, morning.date));
+            }
+        }
+        rows
+    }
+
+    fn row(&self, day: Option<NaiveDate>, outing: Option<&Outing>, visit: &DawnVisit, date: NaiveDate) -> Vec<String> {
+        // A time of the evening before says so.
+        let at = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %b" }).to_string();
+        let letter = self.plan_stop(visit);
+        let walk = if visit.walk_back_min > 0 { format!("{}+{}", visit.walk_back_min, visit.walk_min) } else { visit.walk_min.to_string() };
+        vec![
+            day.map_or(String::new(), |d| format!("{} {} {}", d.format("%a"), d.day(), d.format("%b"))),
+            outing.map_or(String::new(), |o| talk::name(&o.observer)),
+            outing.map_or(String::new(), |o| at(o.leave_base)),
+            visit.park_at.map_or(String::new(), |_| visit.drive_min.to_string()),
+            visit.park_at.map_or("on foot".to_owned(), at),
+            letter,
+            walk,
+            at(visit.arrive_by),
+            format!("{}-{}", at(visit.watch_from), at(visit.watch_until)),
+            at(visit.sunrise),
+            talk::name(&visit.lek),
+            visit.visit.to_string(),
+        ]
+    }
+
+    /// The letter of a visit's stop.
+    fn plan_stop(&self, visit: &DawnVisit) -> String {
+        let ask = &self.made.ask;
+        ask.leks.iter().find(|lek| lek.id == visit.lek_id).map_or(String::new(), |lek| ask.stops[lek.stop].id.clone())
+    }
+}
+
+fn listed(head: &str, lines: &[String]) -> String {
+    let item = |line: &String| format!("- {}", talk::wrapped(line, WIDTH - 2, "  ").trim_start());
+    format!("{head}\n{}", lines.iter().map(item).collect::<Vec<_>>().join("\n"))
+}
