@@ -1,15 +1,13 @@
 //! The years ahead on the command line.
 
-use crate::program::greyhen;
+use crate::program::{demonstration, greyhen};
 use serde_json::Value;
 
 #[test]
 fn the_demonstration_looks_thirty_years_ahead() {
     let folder = tempfile::tempdir().unwrap();
-    let dir = folder.path().join("d");
-    assert!(greyhen(&["demo", dir.to_str().unwrap()]).status.success());
-    let plan = dir.join("demo.gpkg");
-    let plan = plan.to_str().unwrap();
+    let plan = demonstration(folder.path());
+    let plan = plan.as_str();
     let out = greyhen(&["ahead", plan, "--draws", "20", "--json"]);
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     let now: Value = serde_json::from_slice(&out.stdout).unwrap();

@@ -1,6 +1,6 @@
 //! An option handed over on the command line: whole outputs, exit codes, and what stands in the way of it.
 
-use crate::program::run;
+use crate::program::{demonstration, run};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
@@ -24,8 +24,7 @@ fn names(folder: &Path) -> Vec<String> {
 fn an_option_of_the_demonstration_is_handed_over() {
     let dir = tempfile::tempdir().unwrap();
     let at = |name: &str| dir.path().join(name).to_str().unwrap().to_string();
-    run(0, &["demo", &at("try")]);
-    let plan = at("try/demo.gpkg");
+    let plan = demonstration(dir.path());
     let (_, stderr) = run(2, &["handover", &plan, "--to", &at("none"), "--option", "1"]);
     assert!(stderr.contains("option 1: not in the plan") && stderr.contains("add one first"), "{stderr}");
     run(0, &["option", &plan, "add", "Trees and water"]);
@@ -86,8 +85,7 @@ fn an_option_of_the_demonstration_is_handed_over() {
 fn a_hand_over_that_is_killed_leaves_whole_files_only() {
     let dir = tempfile::tempdir().unwrap();
     let at = |name: &str| dir.path().join(name).to_str().unwrap().to_string();
-    run(0, &["demo", &at("try")]);
-    let plan = at("try/demo.gpkg");
+    let plan = demonstration(dir.path());
     run(0, &["option", &plan, "add", "Lek care"]);
     run(0, &["measure", &plan, "add", "lek_care", "--option", "1", "--on", "L2", "--fact", "work=short"]);
     let arguments = |to: &str| ["handover", &plan, "--to", to, "--option", "1", "--draws", "5", "--date", "2026-06-20"].map(str::to_string);

@@ -1,7 +1,7 @@
 //! Measures put forward and money spent, on the command line, over the invented demonstration.
 
 
-use crate::program::greyhen;
+use crate::program::{demonstration, greyhen};
 use crate::schema::holds_schema;
 use serde_json::Value;
 
@@ -14,10 +14,8 @@ fn ok(arguments: &[&str]) -> String {
 #[test]
 fn measures_are_put_forward_laid_and_paid_for() {
     let folder = tempfile::tempdir().unwrap();
-    let dir = folder.path().join("d");
-    ok(&["demo", dir.to_str().unwrap()]);
-    let plan = dir.join("demo.gpkg");
-    let plan = plan.to_str().unwrap();
+    let plan = demonstration(folder.path());
+    let plan = plan.as_str();
     ok(&["option", plan, "add", "Designed"]);
     let before = std::fs::read(plan).unwrap();
 
