@@ -188,33 +188,36 @@ impl Kernels {
         kernel * (self.sites[lek].cocks * kernel / claim) * self.cell_ha as f32
     }
 
-    /// What a cell weighs for a lek under every kernel, hectares.
-    pub fn weights(&self, lek: usize, cell: usize) -> [f32; KERNELS] {
+    /// What a cell weighs for every lek under every kernel, hectares.
+    fn weigh(&self, cell: usize, weights: &mut [[f32; KERNELS]]) {
         let (col, row) = (cell % self.cols, cell / self.cols);
-        std::array::from_fn(|k| {
-            let at = |l: usize| self.spreads[k][l].as_ref().map_or(0.0, |s| s.at(col, row));
-            let kernel = at(lek);
-            if kernel <= 0.0 {
-                return 0.0;
+        for (k, spreads) in self.spreads.iter().enumerate() {
+            let mut claim = 0.0;
+            for ((spread, site), weight) in spreads.iter().zip(&self.sites).zip(weights.iter_mut()) {
+                weight[k] = spread.as_ref().map_or(0.0, |s| s.at(col, row));
+                claim += site.cocks * weight[k];
             }
-            let claim = if self.sites.len() == 1 { self.sites[0].cocks * kernel } else { (0..self.sites.len()).map(|l| self.sites[l].cocks * at(l)).sum() };
-            self.weight(lek, kernel, claim)
-        })
+            for (lek, weight) in weights.iter_mut().enumerate().filter(|(_, w)| w[k] > 0.0) {
+                weight[k] = self.weight(lek, weight[k], claim);
+            }
+        }
     }
 
     /// Hectares that moved between facets, lek by lek, in order of facets.
     pub fn shifts(&self, moved: &[Moved]) -> Vec<Shift> {
-        (0..self.sites.len())
+        let leks = self.sites.len();
+        let mut all = vec![[0.0; KERNELS]; moved.len() * leks];
+        all.par_chunks_mut(leks.max(1)).zip(moved).for_each(|(weights, m)| self.weigh(m.cell as usize, weights));
+        (0..leks)
             .into_par_iter()
             .map(|lek| {
                 let mut sums: BTreeMap<u32, [f64; KERNELS]> = BTreeMap::new();
-                for m in moved {
-                    let weights = self.weights(lek, m.cell as usize);
+                for (m, weights) in moved.iter().zip(all.iter().skip(lek).step_by(leks)) {
                     if weights.iter().all(|w| *w <= 0.0) {
                         continue;
                     }
                     let mut add = |facet: u32, sign: f64| {
-                        for (sum, w) in sums.entry(facet).or_insert([0.0; KERNELS]).iter_mut().zip(&weights) {
+                        for (sum, w) in sums.entry(facet).or_insert([0.0; KERNELS]).iter_mut().zip(weights) {
                             *sum += sign * *w as f64;
                         }
                     };

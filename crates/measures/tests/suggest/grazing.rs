@@ -1,7 +1,5 @@
 //! Grazing put forward: limits kept by whole animals, every head accounted for, prices that foretell what moving a limit does.
 
-
-
 use guidance::Guidance;
 use habitat::{Assessed, Settings, assess};
 use holding::{Holding, Measure, Stock, StockClass};
@@ -12,7 +10,7 @@ use measures::suggest::grazing::{Ask, Design, suggest};
 
 /// The demonstration with its sheep times a factor.
 fn ground(times: f32) -> (Holding, Guidance, Assessed) {
-    let mut h = demo::holding(1);
+    let mut h = crate::demonstration();
     for s in h.stock.iter_mut().filter(|s| sheep(s)) {
         s.head.iter_mut().for_each(|n| *n = (*n * times).round());
     }

@@ -1,7 +1,5 @@
 //! Heather rotations put forward on the invented demonstration: limits kept, cover kept, the same answer each time.
 
-
-
 use geo::{Area, Distance, Euclidean};
 use guidance::Guidance;
 use habitat::{Assessed, Settings, assess};
@@ -14,7 +12,7 @@ use std::sync::OnceLock;
 
 /// The demonstration with everything on its hill grown to a height, centimetres, so that there is heather to cut, or none.
 fn ground(tall_cm: f32) -> (Holding, Guidance, Assessed) {
-    let mut h = demo::holding(1);
+    let mut h = crate::demonstration();
     for p in &mut h.patches {
         (p.height_cm, p.height_sd_cm) = (Some(tall_cm), Some(8.0));
     }
