@@ -32,6 +32,7 @@ What to do about it:
   greyhen measure hill.gpkg add wood --option 1 --area gill.geojson
   greyhen ahead hill.gpkg --option 1
   greyhen compare hill.gpkg 1
+  greyhen birds hill.gpkg --option 1
   greyhen handover hill.gpkg --to pack --option 1
 
 It advises; it does not license. Check the law and the code in force where you are.")]
@@ -68,6 +69,8 @@ enum Command {
     Measure(command::measure::Measures),
     /// What the dawn counts say: the trend with its certainty, and what it takes to see a change
     Counts(command::counts::Counts),
+    /// Numbers of birds ahead, as now and under options, on the same luck; and the network of leks
+    Birds(command::birds::Birds),
     /// Write the hand-over: plan.pdf, ledger.xlsx, results.gpkg
     Handover(command::handover::Handover),
     /// Say what a figure or a rule means, where it comes from and how good it is
@@ -138,6 +141,7 @@ fn main() -> ExitCode {
         Command::Option(c) => c.run(),
         Command::Measure(c) => c.run(),
         Command::Counts(c) => c.run(),
+        Command::Birds(c) => c.run(),
         Command::Handover(c) => c.run(),
         Command::Explain(c) => c.run(),
         Command::Guidance(c) => c.run(),

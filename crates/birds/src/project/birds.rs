@@ -399,7 +399,7 @@ impl<'a> Future<'a> {
 }
 
 /// The place of a year among the years of the ledger: that before it and how far towards the next.
-fn between(years: &[u32], year: u32) -> (usize, f64) {
+pub fn between(years: &[u32], year: u32) -> (usize, f64) {
     let i = years.partition_point(|y| *y <= year).max(1) - 1;
     match years.get(i + 1) {
         Some(next) => (i, f64::from(year - years[i]) / f64::from(next - years[i])),
@@ -407,7 +407,8 @@ fn between(years: &[u32], year: u32) -> (usize, f64) {
     }
 }
 
-fn along(of: &dyn Fn(usize) -> f64, (i, t): (usize, f64)) -> f64 {
+/// A figure at such a place.
+pub fn along(of: &dyn Fn(usize) -> f64, (i, t): (usize, f64)) -> f64 {
     let first = of(i);
     if t > 0.0 { first + t * (of(i + 1) - first) } else { first }
 }
@@ -506,7 +507,7 @@ fn assumptions(ask: &Ask, middle: &Rates) -> Vec<String> {
         format!("Nearly all young hens leave the lek they were reared at; {hens}."),
         "Young cocks stay, and a lek that has lost its cocks stays empty.".to_string(),
         "How far breeding and winter survival follow the ledger is not known; the response is an assumption, drawn wide and held within what studies found.".to_string(),
-        "The survival figures hold some fence deaths already, so that levels are a little low; what options change is not touched by it.".to_string(),
+        "The survival figures hold some fence deaths already, so that levels are low by them; what options change is hardly touched by it while there are birds.".to_string(),
         "Hens are taken to lose as many as cocks in a snow winter; only cocks were counted.".to_string(),
     ]
 }

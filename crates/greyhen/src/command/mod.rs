@@ -2,6 +2,7 @@
 
 pub mod ahead;
 pub mod assess;
+pub mod birds;
 pub mod check;
 pub mod compare;
 pub mod counts;

@@ -284,6 +284,42 @@ pub fn deaths(c: &Context, measure: &Measure) -> Result<[Spread; 2], Unknown> {
     Ok([before(c, &job)?, after(c, &job)?])
 }
 
+/// How long a marking lasts, years; `None` where there is none.
+fn marking_life_yr(c: &Context, marking: Marking) -> Result<Option<f64>, Unknown> {
+    let key = match marking {
+        Marking::Netting => "fence.life.marking_netting",
+        Marking::Bamboo => "fence.life.marking_bamboo",
+        Marking::Pales => "fence.life.marking_pales",
+        Marking::None | Marking::Unknown => return Ok(None),
+    };
+    c.number(key).map(Some)
+}
+
+/// A measure some years after its work, as it stands on the fences: marking that it put up is gone once it has lasted its time, since it is paid for once.
+/// `None` where nothing of it is left on any fence, or never was.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn worn(c: &Context, measure: &Measure, years: f64) -> Result<Option<Measure>, Unknown> {
+    let marks = measure.kind == "fence" && Facts::of(c, measure, FACTS).word("work") == "mark";
+    let (fact, marking) = match measure.kind.as_str() {
+        "fence" if marks || measure.facts.contains_key("marking") => ("marking", job(c, measure)?.marking),
+        // A fence moved keeps what it was marked with.
+        "fence" => ("marking", Marking::None),
+        "wood" => ("fence_marking", marking_of(&super::wood::fence_marking(c, measure)).unwrap_or_default()),
+        _ => return Ok(None),
+    };
+    if marking_life_yr(c, marking)?.is_none_or(|life| years < life) {
+        return Ok(Some(measure.clone()));
+    }
+    if marks {
+        return Ok(None);
+    }
+    let mut bare = measure.clone();
+    bare.facts.insert(fact.to_string(), "none".into());
+    Ok(Some(bare))
+}
+
 /// Fences do nothing to the ground by themselves: stock kept off or let on is the work of the kind `grazing`.
 fn works(_: &Context, _: &Measure, _: &mut Programme) -> Result<(), Unknown> {
     Ok(())

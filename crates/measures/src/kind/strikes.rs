@@ -108,9 +108,14 @@ fn by_distance(c: &Context) -> Result<Curve, Unknown> {
 /// # Errors
 /// A figure the tables lack.
 pub fn sections(c: &Context, line: &MultiLineString<f64>) -> Result<Vec<Section>, Unknown> {
+    sections_among(c, line, &(0..c.leks().len()).collect::<Vec<_>>())
+}
+
+/// As [`sections`], by the nearest of these leks.
+fn sections_among(c: &Context, line: &MultiLineString<f64>, among: &[usize]) -> Result<Vec<Section>, Unknown> {
     let curve = by_distance(c)?;
     let edges: Vec<f64> = curve.points().iter().map(|p| p.0).collect();
-    let leks: Vec<Point<f64>> = (0..c.leks().len()).map(|l| c.lek_at(l)).collect();
+    let leks: Vec<(usize, Point<f64>)> = among.iter().map(|l| (*l, c.lek_at(*l))).collect();
     let mut found: Vec<(usize, usize, Section)> = Vec::new();
     for part in &line.0 {
         let mut last: Option<(usize, usize)> = None;
@@ -126,7 +131,7 @@ pub fn sections(c: &Context, line: &MultiLineString<f64>) -> Result<Vec<Section>
                 let (from_m, to_m) = (PIECE_M * i as f64, (PIECE_M * (i + 1) as f64).min(long));
                 let (a, b) = (place(from_m), if i + 1 == pieces { leg.end } else { place(to_m) });
                 let middle = Point::new((a.x + b.x) / 2.0, (a.y + b.y) / 2.0);
-                let near = leks.iter().map(|l| geo::Euclidean.distance(*l, middle)).enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
+                let near = leks.iter().map(|(l, at)| (*l, geo::Euclidean.distance(*at, middle))).min_by(|a, b| a.1.total_cmp(&b.1));
                 let Some((lek, far)) = near else { continue };
                 let band = edges.partition_point(|e| *e <= far).saturating_sub(1);
                 let piece_m = to_m - from_m;
@@ -205,6 +210,23 @@ pub fn deaths(c: &Context, fence: &Fence) -> Result<Spread, Unknown> {
 /// A figure the tables lack.
 pub fn deaths_on(c: &Context, line: &MultiLineString<f64>, kind: FenceKind, marking: Marking) -> Result<Spread, Unknown> {
     Ok(rate(c, kind, marking)?.times(full_km(c, line)? * fatal(c)?))
+}
+
+/// Black grouse killed in a year on all the fences of the context's holding, by lek: each piece of fence takes the birds of the nearest of the leks
+/// `among`, those that hold birds.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn deaths_by_lek(c: &Context, among: &[usize]) -> Result<Vec<Spread>, Unknown> {
+    let fatal = fatal(c)?;
+    let mut all = vec![Spread::default(); c.leks().len()];
+    for fence in &c.holding.fences {
+        let rate = rate(c, fence.kind, fence.marking)?;
+        for section in sections_among(c, &fence.shape, among)? {
+            all[section.lek] = all[section.lek].plus(rate.times(section.length_m * section.share / 1000.0 * fatal));
+        }
+    }
+    Ok(all)
 }
 
 /// Share of strikes that kill.

@@ -171,6 +171,11 @@ fn features(context: &Context, measure: &Measure, holding: &mut Holding) -> Resu
     Ok(())
 }
 
+/// Marking of the fence round a planting.
+pub(super) fn fence_marking(context: &Context, measure: &Measure) -> String {
+    Facts::of(context, measure, FACTS).word("fence_marking")
+}
+
 fn harm(context: &Context, measure: &Measure) -> Result<Vec<String>, Unknown> {
     let facts = Facts::of(context, measure, FACTS);
     let mut out = vec![

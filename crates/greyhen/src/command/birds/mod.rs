@@ -1,0 +1,148 @@
+//! `greyhen birds`: numbers ahead under as now and options, on common draws, and the network of leks.
+//!
+//! - [`ground`]: what an option makes of the ground of leks, as birds take it
+//! - [`gather`]: the birds ahead and the network, from courses looked ahead to
+//! - [`broods`]: brood counts of the plan beside the young that would hold numbers steady
+//! - [`telling`]: all of it in words
+
+mod broods;
+pub mod gather;
+mod ground;
+mod telling;
+
+use super::course::Start;
+use crate::fail::Fail;
+use crate::{Draws, Ended, PlanFile, talk};
+use birds::network::Network;
+use birds::project::birds::{Deaths, Neighbours};
+use broods::Counted;
+use gather::{Ahead, Settings, ahead};
+use habitat::ahead::YEARS;
+use measures::secrecy::{distance_band, one_figure};
+use serde_json::{Value, json};
+use std::collections::BTreeSet;
+use telling::Telling;
+
+/// Arguments.
+#[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen birds hill.gpkg                       as now and every option of the plan
+  greyhen birds hill.gpkg --option 1,3          as now and options 1 and 3
+  greyhen birds hill.gpkg --option 0            as now only
+  greyhen birds hill.gpkg --neighbours do-likewise
+
+A comparison, not a promise: every option meets the same summers, winters and luck, so that a difference is surer than a level. What
+an option does for birds is read from the ledger of its ground by an assumption drawn wide; docs/birds.md tells how.")]
+pub struct Birds {
+    #[command(flatten)]
+    plan: PlanFile,
+    /// Options to look ahead under beside as now; every one of the plan when left out, 0 for none
+    #[arg(long = "option", value_name = "N", value_delimiter = ',')]
+    options: Vec<u32>,
+    /// Years to look ahead
+    #[arg(long, value_name = "N", default_value_t = 30, allow_negative_numbers = true, value_parser = horizon)]
+    years: u32,
+    /// Whether the country round stays as it is, or does as the option does: where the young hens come from
+    #[arg(long, value_enum, default_value_t = Round::AsNow)]
+    neighbours: Round,
+    #[command(flatten)]
+    draws: Draws,
+    /// Tell distances between leks and deaths on fences exactly; otherwise in bands and to one figure
+    #[arg(long)]
+    show_leks: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// What the country round does.
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Round {
+    /// It stays as it is: as many young hens come as leave the lek as now
+    AsNow,
+    /// It does likewise: as many come as leave under the option
+    DoLikewise,
+}
+
+/// Years to look ahead as they are typed.
+fn horizon(text: &str) -> Result<u32, String> {
+    text.trim().parse().ok().filter(|y| (1..=100).contains(y)).ok_or_else(|| "needed a whole number of years from 1 to 100".to_string())
+}
+
+impl Birds {
+    /// Run it.
+    pub fn run(self) -> Result<Ended, Fail> {
+        let working = talk::Working::on("reading the plan");
+        let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        start.has(&self.options)?;
+        let options: BTreeSet<u32> = match self.options.as_slice() {
+            [] => start.holding.options.iter().map(|o| o.number).collect(),
+            asked => asked.iter().copied().filter(|n| *n != 0).collect(),
+        };
+        let told: Vec<u32> = YEARS.iter().copied().filter(|y| *y < self.years).chain([self.years]).collect();
+        let mut courses = Vec::new();
+        for option in [None].into_iter().chain(options.into_iter().map(Some)) {
+            working.now(&format!("looking ahead: {}", start.called(option)));
+            courses.push(start.under(option, &told)?);
+        }
+        working.now("following the birds");
+        let neighbours = match self.neighbours {
+            Round::AsNow => Neighbours::AsNow,
+            Round::DoLikewise => Neighbours::DoLikewise,
+        };
+        let found = ahead(&start, &courses, Settings { horizon: self.years, neighbours })?;
+        let broods = Counted::of(&start)?;
+        drop(working);
+        let faults: Vec<String> = courses.iter().flat_map(|c| start.faults(c.option).into_iter().map(move |f| format!("option {}: {f}", c.option.unwrap_or(0)))).collect();
+        if self.json {
+            talk::print_json(&self.json(&start, &found, &broods, &faults));
+        } else {
+            talk::print(&Telling { start: &start, found: &found, broods: &broods, faults: &faults, show_leks: self.show_leks }.text());
+        }
+        Ok(Ended::Well)
+    }
+
+    /// For programs.
+    fn json(&self, start: &Start, found: &Ahead, broods: &Counted, faults: &[String]) -> Value {
+        let a = &start.base.assessment;
+        let p = &found.projection;
+        let fences: Vec<Value> = found
+            .fences
+            .iter()
+            .map(|f| {
+                let years: Vec<Deaths> = f.years.iter().map(|d| told(*d, self.show_leks)).collect();
+                json!({"option": f.option, "lek": f.lek, "years": years})
+            })
+            .collect();
+        json!({
+            "schema": "greyhen.birds/1", "plan": a.plan, "cell_m": a.cell_m, "draws": p.draws, "seed": p.seed, "guidance_edition": a.guidance_edition,
+            "words": p.words, "years": self.years, "neighbours": p.neighbours, "leks_shown": self.show_leks, "few_cocks": p.few_cocks,
+            "leks": found.leks, "courses": p.courses, "differences": p.differences, "held": found.held, "growth": p.growth, "broods": broods.json(),
+            "fences": fences, "network": found.network.as_ref().map(|n| network_json(n, self.show_leks)), "network_later": found.later,
+            "assumptions": p.assumptions, "limits": found.limits, "faults": faults, "evidence": found.evidence,
+        })
+    }
+}
+
+/// Deaths on fences as they may be told: their number goes with the length of fence near a lek, and so with where it lies.
+fn told(deaths: Deaths, show_leks: bool) -> Deaths {
+    let one = |v: f64| if show_leks { v } else { one_figure(v).parse().unwrap_or(v) };
+    Deaths { low: one(deaths.low), usual: one(deaths.usual), high: one(deaths.high) }
+}
+
+/// The network for programs; how far leks lie from each other only in bands where they are not shown.
+fn network_json(network: &Network, show_leks: bool) -> Value {
+    let nearest = |n: &Option<(String, f64)>| n.as_ref().map(|(id, km)| json!({"lek": id, "km": show_leks.then_some(km), "band": distance_band(1000.0 * km)}));
+    let leks: Vec<Value> = network
+        .leks
+        .iter()
+        .map(|l| json!({"id": l.id, "name": l.name, "weight": l.weight, "hens": l.hens, "cocks": l.cocks, "nearest": nearest(&l.nearest), "isolation": l.isolation}))
+        .collect();
+    let proposed: Vec<Value> = network
+        .proposed
+        .iter()
+        .map(|g| json!({"id": g.id, "name": g.name, "weight": g.weight, "hens_gain": g.hens_gain, "cocks_gain": g.cocks_gain, "nearest": nearest(&g.nearest), "isolation": g.isolation}))
+        .collect();
+    json!({"variant": network.variant, "hens_capacity": network.hens_capacity, "cocks_capacity": network.cocks_capacity, "leks": leks, "proposed": proposed})
+}
