@@ -11,10 +11,14 @@
 //! - [`productivity`]: young per hen, hens with broods, and what would hold numbers steady
 //! - [`project`]: numbers ahead, option against option
 //! - [`network`]: which lek matters most to the whole
+//! - [`found`]: what the visits and brood counts of a plan found
+//! - [`after`]: before and after work at a lek
 
+pub mod after;
 pub mod counts;
 pub mod dawns;
 pub mod detection;
+pub mod found;
 pub mod network;
 pub mod power;
 pub mod productivity;

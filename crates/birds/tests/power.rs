@@ -3,8 +3,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
+use birds::detection::attendance::Attendance;
 use birds::power::Design;
-use birds::power::seen::highest;
+use birds::power::seen::{Highest, visited};
 use birds::power::simulated::simulate;
 use birds::trend::limits::Limits;
 use serde_json::Value;
@@ -62,13 +63,33 @@ fn leks_cannot_outnumber_shared_years() {
     assert!(one_less.power_by(Limits::ByYear, -0.03, 0.9).unwrap().two_sided < 0.8);
 }
 
-/// Expected highest counts as a share of the cocks there are (guidance, `counts.maximum_share.*`, 40,000 draws at a chance of 0.8).
+/// Cocks that come each on its own: one visit thins a Poisson number to a Poisson number (closed form), and the figure goes with the
+/// expected highest counts of guidance (`counts.maximum_share.*`, 40,000 draws at a chance of 0.8) in that more visits show more.
 #[test]
 fn more_visits_see_more_of_the_cocks_and_scatter_less() {
-    // Cocks without scatter of their own: many of them Poisson cannot be; so compare the mean with one visit exactly.
-    let (one, scatter) = highest(8.0, 1.0, 0.8, 1);
+    let alone = Attendance { chance: 0.8, correlation: 0.0 };
+    let figures = |visits| Highest::of(&alone, visits, 8.0, 1.0).figures(8.0, 1.0);
+    let (one, scatter) = figures(1);
     assert!((one - 6.4).abs() < 1e-6 && (scatter - 1.0).abs() < 1e-6, "thinned Poisson counts are Poisson: {one} {scatter}");
-    let (two, less) = highest(8.0, 1.0, 0.8, 2);
-    let (three, _) = highest(8.0, 1.0, 0.8, 3);
+    let ((two, less), (three, _)) = (figures(2), figures(3));
     assert!(one < two && two < three && three < 8.0 && less < scatter + 0.2);
+}
+
+/// A thinned negative binomial number with dispersion d has dispersion 1 + p (d - 1) (closed form): one visit now and one visit
+/// then change nothing; with all cocks there, none of any number of visits does.
+#[test]
+fn visits_change_a_design_as_the_closed_form_says() {
+    let design = Design { leks: 5, years: 10, cocks: 6.4, dispersion: 1.8, swing: 0.1 };
+    let alone = Attendance { chance: 0.8, correlation: 0.0 };
+    let same = visited(&design, &alone, 1, &[1])[0];
+    assert!((same.design.cocks - 6.4).abs() < 1e-6 && (same.design.dispersion - 1.8).abs() < 1e-6 && (same.share_seen - 0.8).abs() < 1e-6, "{same:?}");
+    let cocks = Highest::of(&alone, 1, 10.0, 2.0).figures(8.0, 2.0);
+    assert!((cocks.0 - 6.4).abs() < 1e-6 && (cocks.1 - 1.8).abs() < 1e-6, "{cocks:?}");
+    let always = Attendance { chance: 1.0, correlation: 0.0 };
+    for v in visited(&design, &always, 1, &[1, 2, 5]) {
+        assert!((v.design.cocks - 6.4).abs() < 1e-6 && (v.design.dispersion - 1.8).abs() < 1e-6, "{v:?}");
+    }
+    let together = Attendance { chance: 0.8, correlation: 0.1 };
+    let shares: Vec<f64> = visited(&design, &together, 2, &[1, 2, 3, 4]).iter().map(|v| v.share_seen).collect();
+    assert!(shares.windows(2).all(|w| w[0] < w[1]), "{shares:?}");
 }

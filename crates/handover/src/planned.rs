@@ -175,7 +175,11 @@ impl<'a> Planned<'a> {
     }
 }
 
-fn job(context: &Context, measure: &Measure, entry: &'static Entry) -> Result<Job, Unknown> {
+/// A measure with all it comes to.
+///
+/// # Errors
+/// A guidance figure that is missing.
+pub fn job(context: &Context, measure: &Measure, entry: &'static Entry) -> Result<Job, Unknown> {
     let (shape, on) = placed(context, measure, entry)?;
     Ok(Job {
         year: kind::calendar_year(context, measure),

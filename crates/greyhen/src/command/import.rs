@@ -6,7 +6,7 @@ use holding::{Holding, Word};
 use holding::import::{self, Kind, MapTo, Mode, Options, Source};
 use holding::plan::Plan;
 use std::collections::{HashMap, HashSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments.
 #[derive(clap::Args)]
@@ -35,6 +35,16 @@ pub struct Import {
     /// The file: GeoPackage, GeoJSON, Shapefile (zipped or not), FlatGeobuf, CSV, XLSX or GPX
     #[arg(value_name = "SOURCE")]
     source: PathBuf,
+    #[command(flatten)]
+    how: How,
+    /// Measures: which option they belong to, where no column `option` says it
+    #[arg(long, value_name = "NUMBER")]
+    option: Option<u32>,
+}
+
+/// How a file is read and taken in.
+#[derive(clap::Args)]
+pub struct How {
     /// Which column is which field: field=column, with :unit where the unit is unclear; field=- leaves it out
     #[arg(long, value_name = "FIELD=COLUMN[:UNIT]", value_parser = MapTo::from_text)]
     map: Vec<MapTo>,
@@ -44,9 +54,6 @@ pub struct Import {
     /// EPSG number of the file's coordinates, where it does not say
     #[arg(long)]
     epsg: Option<u32>,
-    /// Measures: which option they belong to, where no column `option` says it
-    #[arg(long, value_name = "NUMBER")]
-    option: Option<u32>,
     /// Take the place of what is there of this kind (measures: of this option), instead of joining it
     #[arg(long)]
     replace: bool,
@@ -68,24 +75,31 @@ fn kind(text: &str) -> Result<Kind, String> {
 impl Import {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
-        let guidance = super::tables()?;
-        let measures = self.kind == Kind::Measures;
-        if self.option.is_some() && !measures {
+        if self.option.is_some() && self.kind != Kind::Measures {
             return Err(Fail::one(format!("--option is for measures; found: {}. Hint: leave it out", self.kind.word())));
         }
-        if measures && self.replace && self.option.is_none() {
+        self.how.take_in(&self.plan.path, self.kind, &self.source, self.option)
+    }
+}
+
+impl How {
+    /// Bring a file of one kind into a plan; measures into an option.
+    pub fn take_in(&self, path: &Path, kind: Kind, source: &Path, option: Option<u32>) -> Result<Ended, Fail> {
+        let guidance = super::tables()?;
+        let measures = kind == Kind::Measures;
+        if measures && self.replace && option.is_none() {
             return Err(Fail::one("--replace of measures without an option; needed: --option NUMBER, whose measures are replaced"));
         }
-        if self.make_leks && self.kind != Kind::Visits {
-            return Err(Fail::one(format!("--make-leks is for visits; found: {}. Hint: leave it out", self.kind.word())));
+        if self.make_leks && kind != Kind::Visits {
+            return Err(Fail::one(format!("--make-leks is for visits; found: {}. Hint: leave it out", kind.word())));
         }
-        if self.leave_out && !matches!(self.kind, Kind::Visits | Kind::Broods) {
-            return Err(Fail::one(format!("--leave-out is for visits and broods; found: {}. Hint: leave it out", self.kind.word())));
+        if self.leave_out && !matches!(kind, Kind::Visits | Kind::Broods) {
+            return Err(Fail::one(format!("--leave-out is for visits and broods; found: {}. Hint: leave it out", kind.word())));
         }
         // Measures of another option are never replaced: those of this one are taken out first, and the new ones join.
         let cleared = |mut holding: Holding| {
             if measures && self.replace {
-                holding.measures.retain(|m| Some(m.option) != self.option);
+                holding.measures.retain(|m| Some(m.option) != option);
             }
             holding
         };
@@ -93,10 +107,10 @@ impl Import {
         let today = Some(chrono::Local::now().date_naive());
         let (make_leks, leave_out) = (self.make_leks, self.leave_out);
         let options = Options { map: self.map.clone(), layer: self.layer.clone(), epsg: self.epsg, mode, today, make_leks, leave_out };
-        let source = Source::path(&self.source);
+        let source = Source::path(source);
         let understand = |holding: &Holding| -> Result<(import::Imported, Vec<String>), Fail> {
-            let mut read = import::read(self.kind, &source, &options, holding, &guidance).map_err(|f| refused(&f))?;
-            let mut notes = super::measure::settle(&mut read, self.option, holding, &guidance)?;
+            let mut read = import::read(kind, &source, &options, holding, &guidance).map_err(|f| refused(&f))?;
+            let mut notes = super::measure::settle(&mut read, option, holding, &guidance)?;
             notes.extend(greenwich(&read, holding, &guidance));
             Ok((read, notes))
         };
@@ -113,17 +127,17 @@ impl Import {
             }
         };
         if self.show_guess {
-            let (read, notes) = understand(&cleared(super::read(&self.plan.path)?))?;
+            let (read, notes) = understand(&cleared(super::read(path)?))?;
             tell(&read, &notes);
             talk::print("Nothing was changed.");
             return Ok(Ended::Well);
         }
         let working = talk::Working::on("reading the plan");
         // The file is judged before the plan is taken hold of, so that a fault leaves every byte of the plan as it was.
-        let seen = super::read(&self.plan.path)?;
+        let seen = super::read(path)?;
         working.now("reading the file");
         let (mut read, mut notes) = understand(&cleared(seen.clone()))?;
-        let mut plan = Plan::open(&self.plan.path)?;
+        let mut plan = Plan::open(path)?;
         let mut holding = plan.holding()?;
         if super::changed(&seen, &holding) {
             (read, notes) = understand(&cleared(holding.clone()))?;
@@ -144,8 +158,8 @@ impl Import {
         };
         left(before.0, lost_visits(&holding), "visits left whose lek is gone, which count for nothing (import the leks with the ids they had, or the visits again)");
         left(before.1, lost_stock(&holding), "stock rows left whose parcel is gone, which count for nothing (import the parcels with the ids they had, or the stock again)");
-        let word = if self.kind == Kind::Stock { "stock rows" } else { self.kind.word() };
-        talk::print(&format!("Imported {count} {word} into {}", self.plan.path.display()));
+        let word = if kind == Kind::Stock { "stock rows" } else { kind.word() };
+        talk::print(&format!("Imported {count} {word} into {}", path.display()));
         Ok(Ended::Well)
     }
 }

@@ -28,6 +28,7 @@ Examples:
   greyhen measure hill.gpkg add lek_care --option 1 --on L1 --fact work=short
   greyhen measure hill.gpkg list --option 1
   greyhen measure hill.gpkg drop wood-1
+  greyhen measure hill.gpkg done wood-1 --year 2029
 
 Many at once: greyhen import hill.gpkg measures drawn.geojson --option 1")]
 pub struct Measures {
@@ -45,6 +46,17 @@ enum Doing {
     Drop {
         /// Its id
         id: String,
+    },
+    /// Note that a measure is done, so that counts after it can be set beside those before
+    Done {
+        /// Its id
+        id: String,
+        /// Year it was finished
+        #[arg(long, required_unless_present = "not_yet")]
+        year: Option<i32>,
+        /// Take the note back
+        #[arg(long, conflicts_with = "year")]
+        not_yet: bool,
     },
     /// List measures with quantities, costs and what is wrong
     List {
@@ -107,6 +119,7 @@ impl Measures {
         match self.doing {
             Doing::Add(add) => add.run(path)?,
             Doing::Drop { id } => drop_one(path, &id)?,
+            Doing::Done { id, year, .. } => note_done(path, &id, year)?,
             Doing::List { option, json } => list(path, option, json)?,
             Doing::Kinds { kind, json } => kinds(path, kind.as_deref(), json)?,
         }
@@ -281,15 +294,42 @@ fn put_on(said: &str, entry: &Entry, holding: &Holding, measure: &mut Measure) -
     }
 }
 
+/// The measure of an id, or what is wrong.
+fn find<'a>(holding: &'a Holding, id: &str) -> Result<&'a Measure, Fail> {
+    holding.measures.iter().find(|m| m.id == id).ok_or_else(|| {
+        let ids: Vec<&str> = holding.measures.iter().map(|m| m.id.as_str()).take(12).collect();
+        let hint = if ids.is_empty() { "the plan has no measures".to_string() } else { format!("the plan has {}", ids.join(", ")) };
+        Fail::one(format!("measure `{id}`: not in the plan; needed: the id of a measure. Hint: {hint}"))
+    })
+}
+
 fn drop_one(path: &Path, id: &str) -> Result<(), Fail> {
     let seen = super::read(path)?;
-    let Some(measure) = seen.measures.iter().find(|m| m.id == id) else {
-        let ids: Vec<&str> = seen.measures.iter().map(|m| m.id.as_str()).take(12).collect();
-        let hint = if ids.is_empty() { "the plan has no measures".to_string() } else { format!("the plan has {}", ids.join(", ")) };
-        return Err(Fail::one(format!("measure `{id}`: not in the plan; needed: the id of a measure. Hint: {hint}")));
-    };
+    let measure = find(&seen, id)?;
     super::take(path, &seen)?.step("dropping a measure", |step| step.remove::<Measure>(id))?;
     talk::print(&format!("Dropped {} ({}) of option {}", talk::name(&measure.id), talk::name(&measure.kind), measure.option));
+    Ok(())
+}
+
+/// Note the year a measure was finished, or take the note back.
+fn note_done(path: &Path, id: &str, year: Option<i32>) -> Result<(), Fail> {
+    let seen = super::read(path)?;
+    let mut measure = find(&seen, id)?.clone();
+    if let Some(year) = year {
+        let this_year = chrono::Local::now().year();
+        if year > this_year {
+            return Err(Fail::one(format!("--year: {year}; needed: {this_year} or earlier. Hint: work that lies ahead is not done")));
+        }
+        if let Some(first) = measure.year.filter(|first| *first > year) {
+            return Err(Fail::one(format!("--year: {year}; needed: {first} or later, the first year of work. Hint: greyhen measure FILE list tells it")));
+        }
+        measure.facts.insert("done".to_string(), json!(year));
+    } else {
+        measure.facts.remove("done");
+    }
+    super::take(path, &seen)?.step("noting a measure done", |step| step.put(&measure))?;
+    let how = year.map_or("not done yet".to_string(), |year| format!("done in {year}"));
+    talk::print(&format!("Noted: {} ({}) of option {} is {how}", talk::name(&measure.id), talk::name(&measure.kind), measure.option));
     Ok(())
 }
 

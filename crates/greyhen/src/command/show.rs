@@ -37,6 +37,7 @@ fn counts(h: &Holding) -> Vec<(&'static str, usize)> {
         ("woods", h.woods.len()),
         ("leks", h.leks.len()),
         ("visits", h.visits.len()),
+        ("broods", h.broods.len()),
         ("fences", h.fences.len()),
         ("ditches", h.ditches.len()),
         ("watercourses", h.watercourses.len()),

@@ -2,6 +2,9 @@
 
 mod ahead;
 mod counts;
+mod counts_after;
+mod counts_found;
+mod counts_in;
 mod docs;
 mod handed_over;
 mod journeys;

@@ -210,7 +210,7 @@ fn text_of(value: &Value) -> String {
     value.as_str().map_or_else(|| value.to_string(), |t| t.trim().to_string())
 }
 
-fn number_of(value: &Value) -> Option<f64> {
+pub(super) fn number_of(value: &Value) -> Option<f64> {
     value.as_f64().or_else(|| value.as_str()?.trim().trim_end_matches('%').trim().parse().ok()).filter(|v: &f64| v.is_finite())
 }
 

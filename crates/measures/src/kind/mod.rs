@@ -46,13 +46,26 @@ pub struct Fact {
     pub usual: Usual,
 }
 
-/// The facts every kind knows besides its own; the rules on measures read them.
-pub const COMMON: &[Fact] = &[Fact {
-    name: "month",
-    what: "month or span of months the work is done in, such as Nov or Nov-Feb",
-    form: Form::Text,
-    usual: Usual::MayBeLeftOut,
-}];
+/// The facts every kind knows besides its own; the rules on measures and the read-out of counts after work read them.
+pub const COMMON: &[Fact] = &[
+    Fact {
+        name: "month",
+        what: "month or span of months the work is done in, such as Nov or Nov-Feb",
+        form: Form::Text,
+        usual: Usual::MayBeLeftOut,
+    },
+    Fact {
+        name: "done",
+        what: "year the work was finished, such as 2029; left out: not done yet",
+        form: Form::Number { from: 1900.0, to: 2200.0 },
+        usual: Usual::MayBeLeftOut,
+    },
+];
+
+/// The year a measure was finished; `None`: it is not done yet.
+pub fn done(measure: &Measure) -> Option<i32> {
+    measure.facts.get("done").and_then(facts::number_of).map(|year| year as i32)
+}
 
 /// What a fact may be.
 #[derive(Clone, Copy, Debug)]

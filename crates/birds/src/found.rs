@@ -1,0 +1,176 @@
+//! What visits found: each lek's figure of a year with what it probably missed, what repeated visits tell, and the broods of late summer.
+
+use crate::detection::attendance::{self, Attendance, Cocks};
+use crate::detection::mixture::{self, Fit, Mixing};
+use crate::detection::{Interval, Limits};
+use crate::productivity::{BreakEven, Broods, Fault, Productivity, Survival, Verdict, share};
+use crate::visits::{Window, YearFigure, of_every_lek};
+use chrono::{Datelike, NaiveDate};
+use guidance::{Country, Draws, Guidance, Unknown};
+use holding::{BroodCount, Holding, Lek, Visit};
+use serde::Serialize;
+use std::collections::{BTreeMap, HashMap};
+
+/// A lek in a year.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LekYear {
+    /// The lek's id.
+    pub lek: String,
+    /// The figure and the visits behind it.
+    pub figure: YearFigure,
+    /// The cocks the lek probably had; `None` without a figure.
+    pub cocks: Option<Result<Cocks, attendance::Refusal>>,
+}
+
+impl LekYear {
+    /// Share of the cocks missed: as expected, and at the ends of the interval of their number. `None` where no cock was seen or the
+    /// number cannot be told.
+    pub fn missed(&self) -> Option<Interval> {
+        let cocks = self.cocks.as_ref()?.as_ref().ok()?;
+        let of = |all: u32| 1.0 - f64::from(cocks.highest) / f64::from(all);
+        Some(Interval { value: cocks.share_missed?, low: of(cocks.low), high: of(cocks.high) })
+    }
+}
+
+/// What repeated visits tell of birds and of the chance to see one.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Repeated {
+    /// The year; `None`: every lek and year a place of its own.
+    pub year: Option<i32>,
+    /// Places with a visit that counts.
+    pub places: usize,
+    /// What they tell, or why they do not.
+    pub fit: Result<Fit, mixture::Refusal>,
+}
+
+/// The broods of a summer.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Summer {
+    /// The year; `None`: all years together.
+    pub year: Option<i32>,
+    /// Counts used.
+    pub counts: usize,
+    /// Counts that gave no number of hens or of young.
+    pub unfit: usize,
+    /// Counts made before or after the season of brood counts.
+    pub out_of_season: usize,
+    /// Young per hen and share with broods, or what is wrong with the counts.
+    pub found: Result<Productivity, Vec<Fault>>,
+    /// Beside the break-even.
+    pub verdict: Option<Verdict>,
+    /// Share of hens with broods where the young were not counted.
+    pub with_broods_alone: Option<Interval>,
+}
+
+/// All of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Found {
+    /// Leks in the plan's order, years oldest first.
+    pub leks: Vec<LekYear>,
+    /// How cocks are taken to come to their lek.
+    pub attendance: Attendance,
+    /// All years together first, then each.
+    pub repeated: Vec<Repeated>,
+    /// All summers together first where there are several, then each.
+    pub summers: Vec<Summer>,
+    /// Young per hen that hold numbers steady.
+    pub break_even: Interval,
+}
+
+/// What the visits and brood counts of a plan found; limits hold with chance `level`.
+///
+/// - `place`: longitude and latitude of a lek, degrees, where known; else the hours of its visits are not judged
+///
+/// Errors: a key that guidance does not hold.
+pub fn found(holding: &Holding, guidance: &Guidance, draws: &Draws, place: impl Fn(&Lek) -> Option<(f64, f64)>, level: f64) -> Result<Found, Unknown> {
+    let country = holding.about.country;
+    let attendance = Attendance::together(guidance, country)?;
+    let figures = of_every_lek(holding, guidance, &place)?;
+    let leks = holding
+        .leks
+        .iter()
+        .zip(figures)
+        .flat_map(|(lek, years)| years.into_iter().map(|figure| (lek.id.clone(), figure)))
+        .map(|(lek, figure)| LekYear { lek, cocks: figure.cocks.map(|highest| attendance.cocks(highest, figure.valid as u32, level)), figure })
+        .collect();
+    let break_even = BreakEven::of(Survival::Modelled, guidance, draws)?;
+    Ok(Found {
+        leks,
+        attendance,
+        repeated: repeated(holding, guidance, place)?,
+        summers: summers(holding, guidance, &break_even, level)?,
+        break_even: break_even.limits(level),
+    })
+}
+
+/// The mixture put to the visits that count, all years together and year by year.
+fn repeated(holding: &Holding, guidance: &Guidance, place: impl Fn(&Lek) -> Option<(f64, f64)>) -> Result<Vec<Repeated>, Unknown> {
+    let window = Window::of(guidance, holding.about.country)?;
+    let limits = Limits::of(guidance, holding.about.country)?;
+    let leks: HashMap<&str, &Lek> = holding.leks.iter().map(|l| (l.id.as_str(), l)).collect();
+    let mut places: BTreeMap<(i32, &str), Vec<Option<u32>>> = BTreeMap::new();
+    let mut visits: Vec<&Visit> = holding.visits.iter().collect();
+    visits.sort_by(|a, b| (a.date, a.start, &a.id).cmp(&(b.date, b.start, &b.id)));
+    for visit in visits {
+        let Some(lek) = leks.get(visit.lek.as_str()) else { continue };
+        if let Ok(cocks) = window.check(visit, place(lek)) {
+            places.entry((visit.date.year(), lek.id.as_str())).or_default().push(Some(cocks));
+        }
+    }
+    let mut years: Vec<i32> = places.keys().map(|(year, _)| *year).collect();
+    years.dedup();
+    let of = |year: Option<i32>| {
+        let rows: Vec<Vec<Option<u32>>> = places.iter().filter(|((y, _), _)| year.is_none_or(|year| year == *y)).map(|(_, row)| row.clone()).collect();
+        Repeated { year, places: rows.len(), fit: fitted(&rows, &limits) }
+    };
+    let each = years.iter().map(|year| of(Some(*year)));
+    Ok(if years.is_empty() { vec![] } else { std::iter::once(of(None)).chain(each).collect() })
+}
+
+/// Leks differ in size, so that the birds of places are taken to differ more than by chance; where they do not, as by chance.
+fn fitted(rows: &[Vec<Option<u32>>], limits: &Limits) -> Result<Fit, mixture::Refusal> {
+    match mixture::fit(rows, Mixing::NegativeBinomial, limits) {
+        Err(mixture::Refusal::NoExtraSpread) => mixture::fit(rows, Mixing::Poisson, limits),
+        other => other,
+    }
+}
+
+/// The brood counts of all summers, and of each.
+fn summers(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64) -> Result<Vec<Summer>, Unknown> {
+    let mut years: Vec<i32> = holding.broods.iter().map(|b| b.date.year()).collect();
+    years.sort_unstable();
+    years.dedup();
+    let all = (years.len() > 1).then_some(None);
+    all.into_iter().chain(years.into_iter().map(Some)).map(|year| summer(holding, guidance, break_even, level, year)).collect()
+}
+
+fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64, year: Option<i32>) -> Result<Summer, Unknown> {
+    let country = holding.about.country;
+    let season = [guidance.month_day("counts.brood.first", country)?, guidance.month_day("counts.brood.last", country)?];
+    let within = |date: NaiveDate| (season[0]..=season[1]).contains(&(date.month(), date.day()));
+    let counts: Vec<&BroodCount> = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).collect();
+    let whole: Vec<Broods> = counts.iter().filter_map(|c| Some(Broods { hens: c.hens?, with_broods: c.hens_with_brood, young: c.young?, sizes: vec![] })).collect();
+    let pooled = Broods::pooled(&whole);
+    let found = pooled.measure(level);
+    let verdict = match &found {
+        Ok(found) => Some(Verdict::of(found, break_even, guidance, country, level)?),
+        Err(_) => None,
+    };
+    let (with, hens) = counts.iter().filter_map(|c| c.hens_with_brood.zip(c.hens)).fold((0, 0), |(w, h), (with, hens)| (w + with, h + hens));
+    Ok(Summer {
+        year,
+        counts: whole.len(),
+        unfit: counts.len() - whole.len(),
+        out_of_season: counts.iter().filter(|c| !within(c.date)).count(),
+        with_broods_alone: (found.is_err() && hens > 0).then(|| share(with, hens, level)),
+        found,
+        verdict,
+    })
+}
+
+/// Standard error of a share of a half of so many hens, by the table of guidance: hens, and per cent.
+///
+/// Errors: a key that guidance does not hold.
+pub fn hens_needed(guidance: &Guidance, country: Country) -> Result<Vec<(f64, f64)>, Unknown> {
+    Ok(guidance.curve("counts.brood.standard_error", country)?.points().to_vec())
+}
