@@ -3,6 +3,7 @@
 //! - [`pack`]: what goes in, what comes out
 //! - [`content`]: what it says, in words and figures
 //! - [`planned`]: an option with its measures and the years ahead, where one is handed over
+//! - [`spring`]: the birds, where they are handed over
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
 //! - `pdf` (feature `pdf`): pages
@@ -23,6 +24,7 @@ pub mod placed;
 pub mod planned;
 pub mod raster;
 pub mod secrecy;
+pub mod spring;
 pub mod svg;
 mod telling;
 pub mod words;
@@ -30,3 +32,4 @@ pub mod workbook;
 
 pub use pack::{Fault, LekCounts, Output, Pack, YearCount};
 pub use planned::{Frontier, FrontierPoint, Next, Planned};
+pub use spring::Spring;

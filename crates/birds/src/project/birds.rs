@@ -193,6 +193,32 @@ pub struct BirdDifference {
     pub fewer_fraction: f64,
 }
 
+impl BirdDifference {
+    /// In words, with its certainty.
+    pub fn in_words(&self) -> String {
+        let sure = if self.cocks.p10 > 0.0 {
+            "told apart: more in nine draws of ten or better"
+        } else if self.cocks.p90 < 0.0 {
+            "told apart: fewer in nine draws of ten or worse"
+        } else if self.more_fraction > 2.0 * self.fewer_fraction && self.more_fraction > 0.0 {
+            "more is likelier than fewer"
+        } else if self.fewer_fraction > 2.0 * self.more_fraction {
+            "fewer is likelier than more"
+        } else {
+            "cannot be told apart"
+        };
+        let of_hundred = |share: f64| format!("{:.0} of 100", 100.0 * share);
+        format!(
+            "{:+.1} cocks on average, {:+.0} to {:+.0} in eight draws of ten; more in {}, fewer in {}: {sure}",
+            self.cocks_mean,
+            self.cocks.p10,
+            self.cocks.p90,
+            of_hundred(self.more_fraction),
+            of_hundred(self.fewer_fraction)
+        )
+    }
+}
+
 /// The birds ahead under each option.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Projection {

@@ -11,6 +11,9 @@ const PAGES: &str = include_str!("pages.typ");
 /// The pages of an option, and the line of the document they stand in place of.
 const OPTION: &str = include_str!("option.typ");
 const OPTION_HERE: &str = "// ---- the option\n";
+/// The pages of the birds, and their line.
+const BIRDS: &str = include_str!("birds.typ");
+const BIRDS_HERE: &str = "// ---- the birds\n";
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
@@ -20,7 +23,7 @@ pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveD
     let json = serde_json::to_vec(data).map_err(|e| e.to_string())?;
     let mut files = vec![("data.json".to_owned(), json)];
     files.extend(pictures.into_iter().map(|(name, svg)| (name, svg.into_bytes())));
-    let world = world::Closed::new(&PAGES.replacen(OPTION_HERE, OPTION, 1), files, today).ok_or("a picture has no usable name")?;
+    let world = world::Closed::new(&PAGES.replacen(OPTION_HERE, OPTION, 1).replacen(BIRDS_HERE, BIRDS, 1), files, today).ok_or("a picture has no usable name")?;
     let compiled = typst::compile::<PagedDocument>(&world);
     let set = compiled
         .output

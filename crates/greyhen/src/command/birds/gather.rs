@@ -164,6 +164,14 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     })
 }
 
+/// Whether any lek of the plan holds a bird to follow, by its latest count.
+///
+/// # Errors
+/// A figure that is missing.
+pub fn any_birds(start: &Start) -> Result<bool, Fail> {
+    Ok(leks_now(start)?.iter().any(|l| l.part == Part::Counted))
+}
+
 /// Every lek with its latest count: the most of the visits that count, else the most that was seen.
 fn leks_now(start: &Start) -> Result<Vec<LekNow>, Fail> {
     let holding = &start.holding;

@@ -7,7 +7,6 @@ use crate::command::course::Start;
 use crate::talk;
 use birds::network::{LekPart, Network};
 use birds::project::birds::{BirdDifference, Deaths, Neighbours, YearBirds};
-use birds::project::growth::Rate;
 use habitat::Quantiles;
 use measures::secrecy::distance_band;
 
@@ -146,12 +145,12 @@ impl Telling<'_> {
                 continue;
             }
             for y in self.years(&WORDED).into_iter().filter(|y| *y > 0) {
-                out.push(talk::wrapped(&format!("year {y}: {}", difference(all[y])), WIDTH - 2, "  "));
+                out.push(talk::wrapped(&format!("year {y}: {}", all[y].in_words()), WIDTH - 2, "  "));
             }
             let last = all.len() - 1;
             for lek in &course.leks {
                 let d = of(Some(&lek.id))[last];
-                out.push(talk::wrapped(&format!("{} in year {last}: {}", talk::name(&lek.name), difference(d)), WIDTH - 2, "  "));
+                out.push(talk::wrapped(&format!("{} in year {last}: {}", talk::name(&lek.name), d.in_words()), WIDTH - 2, "  "));
             }
             let (few, few_now) = (course.total[last].few_by_fraction, p.courses[0].total[last].few_by_fraction);
             out.push(talk::wrapped(
@@ -176,14 +175,7 @@ impl Telling<'_> {
             .rates
             .iter()
             .map(|r| {
-                let name = match r.rate {
-                    Rate::HenSurvival => "survival of grown hens",
-                    Rate::YoungPerHen => "young per hen",
-                    Rate::JuvenileSurvival => "survival of young, August to spring",
-                    Rate::SnowWinters => "snow winters",
-                    Rate::CockSurvival => "survival of grown cocks",
-                };
-                vec![name.to_string(), r.elasticity.map_or("-".into(), |e| format!("{e:.2}")), format!("{:.0} %", 100.0 * r.variance_share)]
+                vec![r.rate.words().to_string(), r.elasticity.map_or("-".into(), |e| format!("{e:.2}")), format!("{:.0} %", 100.0 * r.variance_share)]
             })
             .collect();
         let even = self.broods.break_even;
@@ -289,29 +281,6 @@ impl Telling<'_> {
             format!("{}, {far}", self.start.lek(id))
         })
     }
-}
-
-/// A paired difference in words, with its certainty.
-fn difference(d: &BirdDifference) -> String {
-    let sure = if d.cocks.p10 > 0.0 {
-        "told apart: more in nine draws of ten or better"
-    } else if d.cocks.p90 < 0.0 {
-        "told apart: fewer in nine draws of ten or worse"
-    } else if d.more_fraction > 2.0 * d.fewer_fraction && d.more_fraction > 0.0 {
-        "more is likelier than fewer"
-    } else if d.fewer_fraction > 2.0 * d.more_fraction {
-        "fewer is likelier than more"
-    } else {
-        "cannot be told apart"
-    };
-    format!(
-        "{:+.1} cocks on average, {:+.0} to {:+.0} in eight draws of ten; more in {}, fewer in {}: {sure}",
-        d.cocks_mean,
-        d.cocks.p10,
-        d.cocks.p90,
-        of_hundred(d.more_fraction),
-        of_hundred(d.fewer_fraction)
-    )
 }
 
 fn list(title: &str, lines: &[String]) -> String {
