@@ -132,6 +132,23 @@ fn without_chance_the_leks_follow_the_matrix() {
     }
 }
 
+/// Beside 600 futures of a great many birds: the drift of the rates, to second order, is what the middle of them does.
+#[test]
+fn numbers_drift_in_the_long_run_as_the_rates_say() {
+    for (country, wanted) in [(Country::England, -0.017), (Country::Scotland, 0.064)] {
+        let rates = middle(country);
+        assert!((rates.drift() - wanted).abs() < 0.002, "{country}: {}", rates.drift());
+        // Woodland food so that a snow winter leaves what it does on average over leks.
+        let snow = (rates.snow_average - rates.snow_without_food) / (rates.snow_with_food - rates.snow_without_food);
+        let (leks, draws) = (leks(&[20_000]), 600);
+        let courses = [course(None, vec![ground(draws, [1.0, 1.0, snow], 1e8, 0.0)])];
+        let ask = Ask { leks: &leks, years: &YEARS, courses: &courses, horizon: 20, seed: 4, neighbours: Neighbours::AsNow };
+        let found = project(&ask, &rates, &vec![rates.clone(); draws]).unwrap();
+        let middle = (found.courses[0].total[20].cocks.p50 / 20_000.0).ln() / 20.0;
+        assert!((middle - rates.drift()).abs() < 0.01, "{country}: {middle} {}", rates.drift());
+    }
+}
+
 /// 2009/10: about half the cocks went at leks without woods, 15 % at leks with them (Country Life, quoting the trust that counted).
 #[test]
 fn a_snow_winter_takes_what_was_counted() {

@@ -544,3 +544,47 @@ fn ditches_without_heights_lines_or_sizes_are_told_not_broken() {
         assert!(left.iter().any(|l| l.id == "D2"));
     });
 }
+
+#[test]
+fn deaths_fall_to_the_nearest_lek_with_birds_and_none_is_lost() {
+    let mut h = moor(0.02, Country::Scotland);
+    h.leks.push(Lek::new("L2", "Emptyrigg", Point::new(3000.0, 1000.0)));
+    h.fences = vec![
+        fence_of(FenceKind::Deer, Marking::None, &[(500.0, 900.0), (3500.0, 900.0)]),
+        Fence { id: "F2".into(), ..fence_of(FenceKind::Stock, Marking::Netting, &[(900.0, 1100.0), (900.0, 1600.0)]) },
+    ];
+    with(&h, |c| {
+        let both = strikes::deaths_by_lek(c, &[0, 1]).unwrap();
+        let whole = c.holding.fences.iter().fold(strikes::Spread::default(), |sum, f| sum.plus(strikes::deaths(c, f).unwrap()));
+        let sum = both[0].plus(both[1]);
+        for (a, b) in [(sum.low, whole.low), (sum.usual, whole.usual), (sum.high, whole.high)] {
+            assert!((a - b).abs() < 1e-9, "{a} {b}");
+        }
+        let first = strikes::deaths_by_lek(c, &[0]).unwrap();
+        // What is farther from the birds strikes fewer of them, but what was the empty lek's is not lost.
+        assert!(first[0].usual > both[0].usual && first[0].usual < whole.usual && first[1] == strikes::Spread::default());
+    });
+}
+
+#[test]
+fn marking_that_is_put_up_wears_off() {
+    let mut h = moor(0.02, Country::Scotland);
+    h.fences = vec![fence_of(FenceKind::Deer, Marking::None, &[(500.0, 900.0), (1500.0, 900.0)])];
+    let id = h.fences[0].id.clone();
+    with(&h, |c| {
+        // Orange netting 6 years, bamboo 6.5, pales 12.5: common practice.
+        let mark = |with: &str| measure("fence", &[("work", "mark".into()), ("fence", id.clone().into()), ("marking", with.into())]);
+        for (with, lasts) in [("netting", 6.0), ("bamboo", 6.5), ("pales", 12.5)] {
+            assert_eq!(fence::worn(c, &mark(with), lasts - 0.1).unwrap(), Some(mark(with)));
+            assert_eq!(fence::worn(c, &mark(with), lasts).unwrap(), None);
+        }
+        let new = Measure { line: line(&[(0.0, 0.0), (500.0, 0.0)]), ..measure("fence", &[("work", "new".into()), ("marking", "netting".into())]) };
+        assert_eq!(fence::worn(c, &new, 6.0).unwrap().unwrap().facts["marking"], "none", "the fence stands, bare");
+        let wood = measure("wood", &[("protection", "fence".into())]);
+        assert_eq!(fence::worn(c, &wood, 5.0).unwrap(), Some(wood.clone()));
+        assert_eq!(fence::worn(c, &wood, 20.0).unwrap().unwrap().facts["fence_marking"], "none");
+        let down = measure("fence", &[("work", "remove".into()), ("fence", id.clone().into())]);
+        assert_eq!(fence::worn(c, &down, 80.0).unwrap(), Some(down.clone()), "what is gone stays gone");
+        assert_eq!(fence::worn(c, &measure("grazing", &[]), 1.0).unwrap(), None);
+    });
+}

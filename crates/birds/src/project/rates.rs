@@ -154,6 +154,15 @@ impl Rates {
         self.hen_survival + self.hen_share * self.young_per_hen * self.juvenile_survival
     }
 
+    /// Mean yearly change of the logarithm of numbers over good and bad years and snow winters, ceiling and luck of single birds aside: that of the mean year less half
+    /// the variance of log growth (small noise; Tuljapurkar 1982, from memory), and the loss of snow winters at the average of leks.
+    pub fn drift(&self) -> f64 {
+        let growth = self.growth();
+        let young = 1.0 - self.hen_survival / growth;
+        let variance = (young * self.young_cv).powi(2) + (self.survival_sd / growth).powi(2);
+        growth.ln() - variance / 2.0 + self.snow_factor(self.snow_average).ln() / self.snow_interval_years
+    }
+
     /// Young per hen in August that hold numbers steady, snow winters and chance aside.
     pub fn break_even(&self) -> f64 {
         (1.0 - self.hen_survival) / (self.hen_share * self.juvenile_survival)

@@ -30,12 +30,12 @@ pub fn of(start: &Start, courses: &[Under]) -> Result<Spring, Fail> {
         trend: drawn,
         found: found(holding, guidance, &draws, place_of(holding), LEVEL)?,
         level: LEVEL,
-        ahead: Err("No lek of the plan has a count with a cock in it: there are no birds to follow. Dawn counts of one lek that holds birds would do.".to_string()),
+        ahead: Err("There are no birds to follow: no lek of the plan has a count with a cock in it. Dawn counts of one lek that holds birds would do.".to_string()),
         network: None,
         after: after::of_plan(holding, guidance)?,
     };
     let horizon = courses.first().and_then(|c| c.forecast.years.last()).map_or(0, |y| y.year);
-    if horizon == 0 || !gather::any_birds(start)? {
+    if horizon == 0 || !gather::lacking(start)?.is_empty() {
         return Ok(out);
     }
     let ahead = gather::ahead(start, courses, Settings { horizon, neighbours: Neighbours::default() })?;

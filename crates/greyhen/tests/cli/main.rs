@@ -1,6 +1,7 @@
 //! The program run as people run it. One suite, so that its slow parts share the cores.
 
 mod ahead;
+mod birds;
 mod counts;
 mod counts_after;
 mod counts_found;

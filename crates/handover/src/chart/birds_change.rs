@@ -15,7 +15,7 @@ pub fn draw(p: &Projection, name: impl Fn(u32) -> String, width_mm: f64) -> Opti
         for (i, d) in told.enumerate() {
             let words = match (d.more_fraction, d.fewer_fraction) {
                 (0.0, 0.0) => "the same".to_owned(),
-                (more, fewer) => format!("mean {:+.1}; more {}, fewer {}", d.cocks_mean, words::percent(more), words::percent(fewer)),
+                (more, fewer) => format!("mean {}; more {}, fewer {}", d.mean_in_words(), words::percent(more), words::percent(fewer)),
             };
             let name = if i == 0 { words::capital(&name(option)) } else { String::new() };
             rows.push(Bar { name, when: format!("year {}", d.year), low: d.cocks.p10, middle: d.cocks.p50, high: d.cocks.p90, words });

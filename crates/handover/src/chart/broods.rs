@@ -61,11 +61,11 @@ pub fn draw(summers: &[Summer], break_even: &Interval, level: f64, width_mm: f64
         }
         svg.circle(at(w.value), y, 1.2, &format!(r#"fill="{INK}" stroke="{COTTON}" stroke-width=".3""#));
         let standing = summer.verdict.map_or("", |v| match v.standing {
-            Standing::Above => "enough",
-            Standing::Below => "too few",
-            Standing::CannotTell => "cannot be told",
+            Standing::Above => ": enough",
+            Standing::Below => ": too few",
+            Standing::CannotTell => ": cannot be told",
         });
-        svg.text(right + 2.0, y + 1.0, Type::plain(2.8), &format!("{:.1} ({:.1} to {:.1}): {standing}", w.value, w.low, w.high));
+        svg.text(right + 2.0, y + 1.0, Type::plain(2.8), &format!("{:.1} ({:.1} to {:.1}){standing}", w.value, w.low, w.high));
     }
     svg.line(left, base, right, base, &format!(r#"stroke="{INK}" stroke-width=".25""#));
     svg.text((left + right) / 2.0, base + 7.6, Type::plain(2.8).anchor(Anchor::Middle), "young per hen in August");

@@ -116,13 +116,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     let (country, draws, seed) = (start.holding.about.country, start.base.settings.draws, start.base.settings.seed);
     let leks = leks_now(start)?;
     let counted: Vec<(usize, u32)> = leks.iter().enumerate().filter(|(_, l)| l.part == Part::Counted).map(|(i, l)| (i, l.cocks.unwrap_or(0))).collect();
-    let mut faults = Vec::new();
-    if counted.is_empty() {
-        faults.push(
-            "no lek of the plan has a count with a cock in it; needed: dawn counts of at least one lek that holds birds. Hint: greyhen import FILE visits counts.csv"
-                .to_string(),
-        );
-    }
+    let mut faults = lacking(start)?;
     if courses.is_empty() || courses.iter().any(|c| c.forecast.years.first().is_none_or(|y| y.year != 0)) {
         faults.push("the birds start from the ground as surveyed; needed: years ahead that begin with 0".to_string());
     }
@@ -153,7 +147,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     evidence.sort_unstable();
     evidence.dedup();
     Ok(Ahead {
-        limits: limits(start, &leks, &held, &middle)?,
+        limits: limits(start, &leks, &middle, &projection)?,
         fences: courses.iter().zip(&grounds).flat_map(deaths).collect(),
         projection,
         network,
@@ -164,12 +158,14 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     })
 }
 
-/// Whether any lek of the plan holds a bird to follow, by its latest count.
+/// What a plan lacks for its birds to be looked ahead for, in words.
 ///
 /// # Errors
 /// A figure that is missing.
-pub fn any_birds(start: &Start) -> Result<bool, Fail> {
-    Ok(leks_now(start)?.iter().any(|l| l.part == Part::Counted))
+pub fn lacking(start: &Start) -> Result<Vec<String>, Fail> {
+    let counted = leks_now(start)?.iter().any(|l| l.part == Part::Counted);
+    let fault = "no lek of the plan has a count with a cock in it; needed: dawn counts of at least one lek that holds birds. Hint: greyhen import FILE visits counts.csv";
+    Ok((!counted).then(|| fault.to_string()).into_iter().collect())
 }
 
 /// Every lek with its latest count: the most of the visits that count, else the most that was seen.
@@ -239,7 +235,7 @@ impl Held {
         let told = |years: &[YearBirds]| years.last().map_or(String::new(), |y| format!("{:.0} ({:.0} to {:.0})", y.cocks.p50, y.cocks.p10, y.cocks.p90));
         let (now, year) = (self.without_fences.first().map_or(0.0, |y| y.cocks.p50), self.without_fences.last().map_or(0, |y| y.year));
         format!(
-            "Were the ground to stay as surveyed, {now:.0} cocks would be {} in year {year} by the birds' own figures with no fence anywhere, and {} with the fences as they stand. \
+            "Were the ground to stay as surveyed, {now:.0} cocks would be {} in year {year} by the birds' own figures and the luck of small leks with no fence anywhere, and {} with the fences as they stand. \
             What is told beyond that is the ground's doing.",
             told(&self.without_fences),
             told(&self.with_fences)
@@ -248,7 +244,7 @@ impl Held {
 }
 
 /// What limits the answer on this plan, in words.
-fn limits(start: &Start, leks: &[LekNow], held: &Held, middle: &Rates) -> Result<Vec<String>, Fail> {
+fn limits(start: &Start, leks: &[LekNow], middle: &Rates, projection: &Projection) -> Result<Vec<String>, Fail> {
     let context = start.context();
     let oldest = context.number("rule.counts.oldest_years")?;
     let mut out = Vec::new();
@@ -272,13 +268,21 @@ fn limits(start: &Start, leks: &[LekNow], held: &Held, middle: &Rates) -> Result
             (Part::Counted, None) => {}
         }
     }
-    let falls = held.without_fences.first().zip(held.without_fences.last()).is_some_and(|(first, last)| last.cocks.p50 < first.cocks.p50);
-    if falls {
+    let drift = middle.drift();
+    if drift < 0.0 {
         let whose = if start.holding.about.country == Country::England { "England's own figures of survival and young" } else { "the figures of survival and young taken here" };
         out.push(format!(
-            "By {whose} numbers fall in the long run even on ground that stays as it is: a mean year gives {:+.1} %, but young vary so much between summers that bad years take \
-            more than good ones give back, and snow winters come on top. Real numbers have risen under the same figures in good runs of years: look at what options change, not at the level.",
+            "By {whose} numbers fall by about {:.1} % a year in the long run even on ground that stays as it is: a mean year gives {:+.1} %, but young vary so much between summers that bad years \
+            take more than good ones give back, and snow winters come on top. Real numbers have risen in good runs of years: look at what options change, not at the level.",
+            -100.0 * drift.exp_m1(),
             100.0 * (middle.growth() - 1.0)
+        ));
+    }
+    let few = projection.courses[0].total.last().map_or(0.0, |y| y.few_by_fraction);
+    if few > 0.5 {
+        out.push(format!(
+            "In {:.0} of 100 draws too few cocks are left as now before the end, and then no measure can show in the last years told: look at the first ten years, and at the ledger (greyhen compare).",
+            100.0 * few
         ));
     }
     out.push(

@@ -10,7 +10,7 @@ pub mod gather;
 pub mod ground;
 mod telling;
 
-use super::course::Start;
+use super::course::{Start, Under};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use birds::network::Network;
@@ -56,6 +56,14 @@ pub struct Birds {
     json: bool,
 }
 
+/// What must be said of the measures of the options, in words.
+struct Remarks {
+    /// What is wrong with them.
+    faults: Vec<String>,
+    /// What of them could not be laid on the ground.
+    notes: Vec<String>,
+}
+
 /// What the country round does.
 #[derive(Clone, Copy, clap::ValueEnum)]
 enum Round {
@@ -75,7 +83,11 @@ impl Birds {
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
-        start.has(&self.options)?;
+        let unknown = self.options.iter().filter(|n| **n != 0).filter_map(|n| super::option::find(&start.holding, *n).err());
+        let faults: Vec<String> = unknown.chain(gather::lacking(&start)?).collect();
+        if !faults.is_empty() {
+            return Err(Fail::all(faults));
+        }
         let options: BTreeSet<u32> = match self.options.as_slice() {
             [] => start.holding.options.iter().map(|o| o.number).collect(),
             asked => asked.iter().copied().filter(|n| *n != 0).collect(),
@@ -94,17 +106,20 @@ impl Birds {
         let found = ahead(&start, &courses, Settings { horizon: self.years, neighbours })?;
         let broods = Counted::of(&start)?;
         drop(working);
-        let faults: Vec<String> = courses.iter().flat_map(|c| start.faults(c.option).into_iter().map(move |f| format!("option {}: {f}", c.option.unwrap_or(0)))).collect();
+        let said = |of: &dyn Fn(&Under) -> Vec<String>| -> Vec<String> {
+            courses.iter().flat_map(|c| of(c).into_iter().map(move |f| c.option.map_or(f.clone(), |n| format!("option {n}: {f}")))).collect()
+        };
+        let remarks = Remarks { faults: said(&|c| start.faults(c.option)), notes: said(&|c| c.forecast.variant.notes.clone()) };
         if self.json {
-            talk::print_json(&self.json(&start, &found, &broods, &faults));
+            talk::print_json(&self.json(&start, &found, &broods, &remarks));
         } else {
-            talk::print(&Telling { start: &start, found: &found, broods: &broods, faults: &faults, show_leks: self.show_leks }.text());
+            talk::print(&Telling { start: &start, found: &found, broods: &broods, remarks: &remarks, show_leks: self.show_leks }.text());
         }
         Ok(Ended::Well)
     }
 
     /// For programs.
-    fn json(&self, start: &Start, found: &Ahead, broods: &Counted, faults: &[String]) -> Value {
+    fn json(&self, start: &Start, found: &Ahead, broods: &Counted, remarks: &Remarks) -> Value {
         let a = &start.base.assessment;
         let p = &found.projection;
         let fences: Vec<Value> = found
@@ -120,7 +135,7 @@ impl Birds {
             "words": p.words, "years": self.years, "neighbours": p.neighbours, "leks_shown": self.show_leks, "few_cocks": p.few_cocks,
             "leks": found.leks, "courses": p.courses, "differences": p.differences, "held": found.held, "growth": p.growth, "broods": broods.json(),
             "fences": fences, "network": found.network.as_ref().map(|n| network_json(n, self.show_leks)), "network_later": found.later,
-            "assumptions": p.assumptions, "limits": found.limits, "faults": faults, "evidence": found.evidence,
+            "assumptions": p.assumptions, "limits": found.limits, "faults": remarks.faults, "notes": remarks.notes, "evidence": found.evidence,
         })
     }
 }

@@ -2,7 +2,7 @@
 
 use super::broods::Counted;
 use super::gather::{Ahead, Part};
-use super::told;
+use super::{Remarks, told};
 use crate::command::course::Start;
 use crate::talk;
 use birds::network::{LekPart, Network};
@@ -13,7 +13,7 @@ use measures::secrecy::distance_band;
 /// Years of the tables, where they are looked at.
 const SUMMED: [u32; 7] = [0, 1, 5, 10, 15, 20, 30];
 /// Years of the words on differences.
-const WORDED: [u32; 3] = [10, 20, 30];
+const WORDED: [u32; 4] = [5, 10, 20, 30];
 /// Width of a line of words.
 const WIDTH: usize = 96;
 
@@ -22,8 +22,7 @@ pub struct Telling<'a> {
     pub start: &'a Start,
     pub found: &'a Ahead,
     pub broods: &'a Counted,
-    /// What is wrong with measures, in words.
-    pub faults: &'a [String],
+    pub remarks: &'a Remarks,
     /// Whether distances and deaths are told exactly.
     pub show_leks: bool,
 }
@@ -60,7 +59,8 @@ impl Telling<'_> {
         out.push(self.network());
         out.push(list("Limits of this answer", &self.found.limits));
         out.push(list("Taken for granted", &p.assumptions));
-        out.extend(self.faults.iter().map(|f| words(&format!("wrong in {f}"))));
+        out.extend(self.remarks.faults.iter().map(|f| words(&format!("wrong in {f}"))));
+        out.extend(self.remarks.notes.iter().map(|n| words(&format!("note: {n}"))));
         out.push(words(&format!(
             "Every option meets the same summers, winters and luck in every draw: {}. Leks, nests and broods are left alone while they are looked for: lone work at dawn, disturbance and \
             dogs need the usual care, and the law and the code in force.",
@@ -95,8 +95,8 @@ impl Telling<'_> {
     /// Cocks by year and course.
     fn numbers(&self) -> String {
         let p = &self.found.projection;
-        let mut out = vec![words(&format!(
-            "\nCocks in spring by years from now: median, and the range of eight draws in ten. few: draws in which there were fewer than {:.0} cocks in that year or any before.",
+        let mut out = vec![String::new(), words(&format!(
+            "Cocks in spring by years from now: median, range of eight draws in ten, and in how many of a hundred draws there were fewer than {:.0} in that year or any before.",
             p.few_cocks
         ))];
         out.extend(p.courses.iter().filter_map(|c| c.option.map(|n| format!("option {n}: {}", c.title.split_once(", ").map_or("", |t| t.1)))));
@@ -118,12 +118,10 @@ impl Telling<'_> {
         let short = |option: Option<u32>| option.map_or("as now".to_string(), |n| format!("option {n}"));
         let mut head = vec!["year".to_string()];
         head.extend(p.courses.iter().map(|c| short(c.option)));
-        head.extend(p.courses.iter().map(|c| format!("few, {}", short(c.option))));
         let head: Vec<&str> = head.iter().map(String::as_str).collect();
         let row = |y: usize| {
             let mut row = vec![y.to_string()];
-            row.extend(of.iter().map(|years| range(&years[y].cocks)));
-            row.extend(of.iter().map(|years| format!("{:.0} %", 100.0 * years[y].few_by_fraction)));
+            row.extend(of.iter().map(|years| format!("{} {:>3.0} %", range(&years[y].cocks), 100.0 * years[y].few_by_fraction)));
             row
         };
         let right: Vec<usize> = (0..head.len()).collect();
@@ -148,9 +146,9 @@ impl Telling<'_> {
                 out.push(talk::wrapped(&format!("year {y}: {}", all[y].in_words()), WIDTH - 2, "  "));
             }
             let last = all.len() - 1;
-            for lek in &course.leks {
-                let d = of(Some(&lek.id))[last];
-                out.push(talk::wrapped(&format!("{} in year {last}: {}", talk::name(&lek.name), d.in_words()), WIDTH - 2, "  "));
+            if course.leks.len() > 1 {
+                let by_lek = course.leks.iter().map(|l| format!("{} {}", talk::name(&l.name), of(Some(&l.id))[last].mean_in_words()));
+                out.push(talk::wrapped(&format!("lek by lek in year {last}, cocks on average: {}", by_lek.collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
             }
             let (few, few_now) = (course.total[last].few_by_fraction, p.courses[0].total[last].few_by_fraction);
             out.push(talk::wrapped(
@@ -161,7 +159,7 @@ impl Telling<'_> {
         }
         if p.courses.len() > 1 {
             out.push(words(match p.neighbours {
-                Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain. --neighbours do-likewise tells it as if they did the same.",
+                Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain; to a lek that dies out as now none come. --neighbours do-likewise tells it as if they did the same.",
                 Neighbours::DoLikewise => "The country round is taken to do likewise, so that as many more young hens come as leave.",
             }));
         }
@@ -203,10 +201,12 @@ impl Telling<'_> {
             let d = told(d, self.show_leks);
             if self.show_leks { format!("{:.2} ({:.2}-{:.2})", d.usual, d.low, d.high) } else { format!("{} ({}-{})", d.usual, d.low, d.high) }
         };
+        let as_now = |lek: &str| self.found.fences.iter().find(|f| f.option.is_none() && f.lek == lek).map(|f| &f.years);
         let rows: Vec<Vec<String>> = self
             .found
             .fences
             .iter()
+            .filter(|f| f.option.is_none() || Some(&f.years) != as_now(&f.lek))
             .map(|f| {
                 let mut row = vec![self.start.lek(&f.lek), f.option.map_or("as now".into(), |n| format!("option {n}"))];
                 row.extend(self.fence_years().into_iter().map(|y| say(f.years[y.min(last)])));
@@ -220,9 +220,9 @@ impl Telling<'_> {
         head.extend(self.fence_years().into_iter().map(|y| format!("year {y}")));
         let head: Vec<&str> = head.iter().map(String::as_str).collect();
         vec![
-            words("\nBirds that die on fences in a year, were there as many as now: usual (least to most)"),
+            "\nBirds that die on fences in a year, were there as many as now: usual (least to most)".to_string(),
             indented(&talk::table(&head, &rows, &[])),
-            words("Marking an option puts up counts for as long as it lasts and no longer, as its cost is counted once."),
+            words("An option that is not told changes nothing of it. Marking that an option puts up counts for as long as it lasts and no longer, as its cost is counted once."),
         ]
     }
 
@@ -233,7 +233,10 @@ impl Telling<'_> {
 
     fn network(&self) -> String {
         let Some(n) = &self.found.network else {
-            return words("\nThe network of leks: only one lek is in the plan, so there is none to tell of. Import its neighbours, counted or not, to see what they are to each other.");
+            return format!(
+                "\n{}",
+                words("The network of leks: only one lek is in the plan, so there is none to tell of. Import its neighbours, counted or not, to see what they are to each other.")
+            );
         };
         let mut out = vec!["\nThe network of leks".to_string(), self.network_words(n)];
         let share = |part: &LekPart| {
@@ -255,14 +258,18 @@ impl Telling<'_> {
             };
             out.push(talk::wrapped(&format!("{}, without birds: {told} (weight {:.1}); {}.", talk::name(&ground.name), ground.weight, ground.isolation.words()), WIDTH - 2, "  "));
         }
-        for later in &self.found.later {
-            if let Some(ratio) = later.hens_ratio {
-                out.push(talk::wrapped(
-                    &format!("With {}: the ground of year {} gives {ratio:.2} times the capacity by hens, were the same leks held.", self.start.called(later.option), later.year),
-                    WIDTH - 2,
-                    "  ",
-                ));
-            }
+        let later: Vec<String> = self
+            .found
+            .later
+            .iter()
+            .filter_map(|l| l.hens_ratio.map(|ratio| format!("{} {ratio:.2}", l.option.map_or("as now".to_string(), |n| format!("option {n}")))))
+            .collect();
+        if let Some(first) = self.found.later.first().filter(|_| !later.is_empty()) {
+            out.push(talk::wrapped(
+                &format!("Capacity by hens of the ground in year {}, over that as surveyed, were the same leks held: {}.", first.year, later.join(", ")),
+                WIDTH - 2,
+                "  ",
+            ));
         }
         out.join("\n")
     }

@@ -10,7 +10,7 @@ use serde::Serialize;
 
 /// Years of the table of all leks, and of each, where they are looked at.
 const SUMMED: [u32; 7] = [0, 1, 5, 10, 15, 20, 30];
-const EACH: [u32; 3] = [10, 20, 30];
+const EACH: [u32; 4] = [5, 10, 20, 30];
 
 /// A table of numbers: its title, heads, and rows.
 #[derive(Clone, Debug, Serialize)]
@@ -83,7 +83,7 @@ pub(super) fn of(pack: &Pack, ahead: &Ahead, secrecy: &Secrecy, about: &About) -
         limits: careful(&ahead.limits),
         assumptions: careful(&p.assumptions),
         round: match p.neighbours {
-            Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain.",
+            Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain; to a lek that dies out as now none come.",
             Neighbours::DoLikewise => "The country round is taken to do likewise, so that as many more young hens come as leave.",
         },
         trust: about(&keys),
@@ -127,9 +127,8 @@ fn differences(p: &Projection, option: Option<u32>) -> Vec<String> {
     }
     let mut out: Vec<String> = all.iter().filter(|d| EACH.contains(&d.year)).map(|d| format!("Year {}: {}.", d.year, d.in_words())).collect();
     let leks = p.courses.first().map(|c| c.leks.as_slice()).unwrap_or_default();
-    for lek in leks.iter().filter(|_| leks.len() > 1) {
-        out.extend(of(Some(&lek.id)).last().map(|d| format!("{} in year {}: {}.", lek.name, d.year, d.in_words())));
-    }
+    let by_lek: Vec<String> = leks.iter().filter(|_| leks.len() > 1).filter_map(|l| Some(format!("{} {}", l.name, of(Some(&l.id)).last()?.mean_in_words()))).collect();
+    out.extend(all.last().filter(|_| !by_lek.is_empty()).map(|d| format!("Lek by lek in year {}, cocks more on average: {}.", d.year, by_lek.join(", "))));
     out
 }
 
