@@ -128,7 +128,7 @@ fn birds_of_whom_little_is_known_are_handed_over() {
     let spring = Spring { ahead: Err("No cock.".into()), network: None, after: None, ..spring_of(&none) };
     let content = handover::content::of(&Pack { spring: Some(&spring), ..none.pack(false) });
     let text = content.spring.expect("birds");
-    assert!(text.trend.verdict.contains("no lek was ever counted with a cock"), "{}", text.trend.verdict);
+    assert!(text.trend.verdict.contains("No lek was ever counted with a cock"), "{}", text.trend.verdict);
     assert_eq!(text.counts.rows[0][2..4], ["1 of 1", "0"]);
     // No lek: nothing is said of birds.
     none.holding.leks.clear();

@@ -4,7 +4,7 @@
 use birds::after::{self, Work};
 use birds::counts::YearTable;
 use birds::network::{Dispersal, Patch, network};
-use birds::project::birds::{self as project, LekGround};
+use birds::project::birds as project;
 use birds::project::rates::Rates;
 use birds::trend::table::Table;
 use birds::trend::trend;
@@ -60,7 +60,7 @@ pub fn spring(holding: &Holding, guidance: &Guidance) -> handover::Spring {
     let drawn = trend(&Table::of_years(&YearTable::of_plan(holding, guidance, |_| None).expect("years")), &birds::trend::Ask::default());
     let draws = guidance.draws(1, 8, country);
     let leks: Vec<project::Lek> = holding.leks.iter().map(|l| project::Lek { id: l.id.clone(), name: l.name.clone(), cocks: 7 }).collect();
-    let ground = |brood: f64| LekGround { brood: vec![vec![0.5; 8], vec![brood; 8]], winter: vec![vec![0.8; 8]; 2], snowbound: vec![vec![0.5; 8]; 2], suitable_ha: vec![300.0; 2], fence_deaths: vec![project::Deaths::default(); 2] };
+    let ground = |brood: f64| project::LekGround { brood: vec![vec![0.5; 8], vec![brood; 8]], winter: vec![vec![0.8; 8]; 2], snowbound: vec![vec![0.5; 8]; 2], suitable_ha: vec![300.0; 2], fence_deaths: vec![project::Deaths::default(); 2] };
     let course = |option: Option<u32>, brood: f64| project::Course { option, title: option.map_or("as now".into(), |n| format!("option {n}")), leks: leks.iter().map(|_| ground(brood)).collect() };
     let ask = project::Ask { leks: &leks, years: &[0, 5], courses: &[course(None, 0.5), course(Some(1), 0.9)], horizon: 10, seed: 1, neighbours: project::Neighbours::AsNow };
     let (middle, rates) = (Rates::of(guidance, country).expect("rates"), Rates::drawn(guidance, country, 1, 8).expect("rates"));
