@@ -80,6 +80,7 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
 
 /// The pictures of the birds.
 fn birds(pack: &Pack, spring: &Spring, public: &Holding) -> Vec<(String, String)> {
+    let secrecy = pack.secrecy();
     let mut out: Vec<(String, String)> = vec![];
     let mut add = |name: &str, svg: Option<String>| out.extend(svg.map(|svg| (name.to_owned(), svg)));
     if let Ok(t) = &spring.trend {
@@ -90,14 +91,14 @@ fn birds(pack: &Pack, spring: &Spring, public: &Holding) -> Vec<(String, String)
     if let Ok(ahead) = &spring.ahead {
         let p = &ahead.projection;
         let option = pack.option.map(|o| o.number);
-        let name = content::spring::course(pack, option);
+        let name = content::spring::course(pack, &secrecy, option);
         add("birds-ahead.svg", birds_ahead::all(p, option, &name, TEXT_MM));
         for page in 0..birds_ahead::pages(p) {
             add(&format!("birds-leks-{page}.svg"), birds_ahead::leks(p, option, &name, page, TEXT_MM));
         }
-        add("birds-change.svg", birds_change::draw(p, |n| content::spring::course(pack, Some(n)), TEXT_MM));
+        add("birds-change.svg", birds_change::draw(p, |n| content::spring::course(pack, &secrecy, Some(n)), TEXT_MM));
         add("variance.svg", Some(variance::draw(&p.growth, TEXT_MM)));
     }
-    add("network.svg", spring.network.as_ref().and_then(|n| network::draw(n, public, &pack.secrecy(), TEXT_MM, NETWORK_MM)));
+    add("network.svg", spring.network.as_ref().and_then(|n| network::draw(n, public, &secrecy, TEXT_MM, NETWORK_MM)));
     out
 }

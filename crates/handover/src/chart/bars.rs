@@ -106,3 +106,20 @@ pub(super) fn chart(rows: &[Bar], axis: &Axis, width_mm: f64) -> String {
     svg.text(87.5, y + 2.4, Type::plain(2.8), axis.unclear);
     svg.finish()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clear_bars_are_full_unclear_ones_hatched_and_nothing_is_a_ring() {
+        let bar = |low: f64, middle: f64, high: f64| Bar { name: "x".into(), when: String::new(), low, middle, high, words: signed(middle, 1) };
+        let axis = Axis { title: "cocks", figure: &signed, clear: "clear", unclear: "not told apart" };
+        let svg = chart(&[bar(1.0, 2.0, 4.0), bar(-1.0, 0.5, 2.0), bar(0.0, 0.0, 0.0)], &axis, 174.0);
+        assert_eq!(svg.matches(&format!(r#"fill="{BLAEBERRY}""#)).count(), 2, "one bar and the key");
+        assert_eq!(svg.matches("url(#h-band-now)").count(), 2, "one bar and the key");
+        assert_eq!(svg.matches("<circle").count(), 1);
+        assert!(svg.contains(">+2.0</text>") && svg.contains(">cocks</text>"));
+        assert!(!chart(&[bar(0.0, 0.0, 0.0)], &axis, 174.0).contains("NaN"), "an axis where all is nothing");
+    }
+}

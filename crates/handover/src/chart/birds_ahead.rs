@@ -43,10 +43,10 @@ pub fn all(p: &Projection, option: Option<u32>, name: &str, width_mm: f64) -> Op
     const CHANCE_MM: f64 = 34.0;
     let pair = Pair::of(p, option)?;
     let (now, own) = pair.years(None);
-    let mut svg = Svg::new(width_mm, FAN_MM + CHANCE_MM + 16.0);
+    let mut svg = Svg::new(width_mm, FAN_MM + CHANCE_MM + 9.0);
     fan(&mut svg, "Cocks in spring, all leks counted", now, own, [0.0, 0.0, width_mm, FAN_MM]);
     chance(&mut svg, p.few_cocks, now, own, [0.0, FAN_MM + 1.0, width_mm, CHANCE_MM]);
-    key(&mut svg, own.map(|_| name), FAN_MM + CHANCE_MM + 7.0);
+    key(&mut svg, own.map(|_| name), FAN_MM + CHANCE_MM + 6.0);
     Some(svg.finish())
 }
 
@@ -62,13 +62,13 @@ pub fn leks(p: &Projection, option: Option<u32>, name: &str, page: usize, width_
     let shown = (page * LEKS)..pair.now.leks.len().min((page + 1) * LEKS);
     let rows = shown.len().div_ceil(COLUMNS);
     let wide = (width_mm - GAP_MM) / COLUMNS as f64;
-    let mut svg = Svg::new(width_mm, rows as f64 * PANEL_MM + 7.0);
+    let mut svg = Svg::new(width_mm, rows as f64 * PANEL_MM + 4.5);
     for (i, lek) in shown.enumerate() {
         let (now, own) = pair.years(Some(lek));
         let place = [(i % COLUMNS) as f64 * (wide + GAP_MM), (i / COLUMNS) as f64 * PANEL_MM, wide, PANEL_MM - 3.0];
         fan(&mut svg, &pair.now.leks[lek].name, now, own, place);
     }
-    key(&mut svg, pair.own.map(|_| name), rows as f64 * PANEL_MM + 1.0);
+    key(&mut svg, pair.own.map(|_| name), rows as f64 * PANEL_MM + 1.5);
     Some(svg.finish())
 }
 
@@ -87,7 +87,7 @@ struct Plot {
 
 impl Plot {
     fn of(years: &[YearBirds], [x, y, wide, high]: [f64; 4]) -> Self {
-        Self { left: x + 9.0, right: x + wide - 1.0, head: y + 6.0, base: y + high - 5.0, last: years.last().map_or(1.0, |y| f64::from(y.year)).max(1.0) }
+        Self { left: x + 10.0, right: x + wide - 1.0, head: y + 6.0, base: y + high - 5.0, last: years.last().map_or(1.0, |y| f64::from(y.year)).max(1.0) }
     }
 
     fn at(&self, year: f64) -> f64 {
@@ -99,7 +99,7 @@ impl Plot {
     }
 
     fn draw(&self, svg: &mut Svg, title: &str, levels: &[(f64, String)]) {
-        svg.text(self.left - 9.0, self.head - 2.2, Type::plain(3.2).bold(), &fitted(title, 3.2, self.right - self.left + 8.0));
+        svg.text(self.left - 10.0, self.head - 2.2, Type::plain(3.2).bold(), &fitted(title, 3.2, self.right - self.left + 9.0));
         svg.rect(self.left, self.head, self.right - self.left, self.base - self.head, &format!(r#"fill="{COTTON}" stroke="{STONE}" stroke-width=".12""#));
         for (part, words) in levels {
             svg.line(self.left, self.up(*part), self.right, self.up(*part), &format!(r#"stroke="{STONE}" stroke-width=".08""#));

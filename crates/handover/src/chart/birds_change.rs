@@ -13,9 +13,10 @@ pub fn draw(p: &Projection, name: impl Fn(u32) -> String, width_mm: f64) -> Opti
     for option in p.courses.iter().filter_map(|c| c.option) {
         let told = p.differences.iter().filter(|d| d.first.is_none() && d.second == Some(option) && d.lek.is_none() && TOLD.contains(&d.year));
         for (i, d) in told.enumerate() {
+            let whole = |share: f64| format!("{:.0}", 100.0 * share);
             let words = match (d.more_fraction, d.fewer_fraction) {
                 (0.0, 0.0) => "the same".to_owned(),
-                (more, fewer) => format!("mean {}; more {}, fewer {}", d.mean_in_words(), words::percent(more), words::percent(fewer)),
+                (more, fewer) => format!("more {}, fewer {} of 100", whole(more), whole(fewer)),
             };
             let name = if i == 0 { words::capital(&name(option)) } else { String::new() };
             rows.push(Bar { name, when: format!("year {}", d.year), low: d.cocks.p10, middle: d.cocks.p50, high: d.cocks.p90, words });
@@ -34,7 +35,7 @@ mod tests {
     fn options_stand_beside_as_now_and_as_now_alone_is_no_chart() {
         let p = projection(2, &[(None, 12.0), (Some(1), 16.0)]);
         let svg = draw(&p, |n| format!("option {n}"), 174.0).unwrap();
-        assert!(svg.contains("Option 1") && svg.contains("year 10") && svg.contains("mean +8.3; more 62 %, fewer 20 %"), "{svg}");
+        assert!(svg.contains("Option 1") && svg.contains("year 10") && svg.contains("more 62, fewer 20 of 100"), "{svg}");
         assert!(draw(&projection(2, &[(None, 12.0)]), |n| n.to_string(), 174.0).is_none());
     }
 }

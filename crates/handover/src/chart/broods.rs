@@ -9,8 +9,8 @@ use birds::found::Summer;
 use birds::productivity::Standing;
 
 const ROW_MM: f64 = 7.0;
-const NAME_MM: f64 = 38.0;
-const SAID_MM: f64 = 42.0;
+const NAME_MM: f64 = 50.0;
+const SAID_MM: f64 = 48.0;
 /// Limits run at most so far beyond what else is drawn.
 const REACH: f64 = 2.0;
 
@@ -26,7 +26,7 @@ pub fn draw(summers: &[Summer], break_even: &Interval, level: f64, width_mm: f64
     let top = (reach / step).ceil() * step;
     let (left, right, head) = (NAME_MM, width_mm - SAID_MM, 2.0);
     let base = head + summers.len() as f64 * ROW_MM;
-    let mut svg = Svg::new(width_mm, base + 20.0);
+    let mut svg = Svg::new(width_mm, base + 21.0);
     let at = |young: f64| left + (right - left) * (young / top).clamp(0.0, 1.0);
     let digits = usize::from(step < 1.0);
     for i in 0..=(top / step).round() as usize {

@@ -15,7 +15,7 @@ use birds::network::Sex;
 use geo_types::Point;
 use holding::Holding;
 
-const FOOT_MM: f64 = 24.0;
+const FOOT_MM: f64 = 30.0;
 /// Ground shown beyond the outermost lek, metres, and as a share of the whole.
 const ROUND_M: f64 = 700.0;
 const ROUND_SHARE: f64 = 0.15;

@@ -11,7 +11,9 @@ use std::fmt::Write;
 
 const LEFT_MM: f64 = 12.0;
 const TOP_MM: f64 = 8.0;
-const FOOT_MM: f64 = 28.0;
+const FOOT_MM: f64 = 23.0;
+/// Height of a third line of the key, millimetres.
+const THIRD_MM: f64 = 5.2;
 /// Limits reach at most so many times the highest index before they run off the top.
 const REACH: f64 = 1.7;
 
@@ -25,8 +27,10 @@ pub fn draw(t: &Trend, width_mm: f64, height_mm: f64) -> Option<String> {
     let step = step(limit.min(most * REACH).max(most) / 5.0);
     let top = (limit.min(most * REACH).max(most) / step).ceil() * step;
 
+    let gaps = t.index.len() < span;
+    let third = if gaps || t.index.iter().any(|y| y.value == 0.0) { THIRD_MM } else { 0.0 };
     let mut svg = Svg::new(width_mm, height_mm);
-    let (left, right, base) = (LEFT_MM, width_mm - 1.0, height_mm - FOOT_MM);
+    let (left, right, base) = (LEFT_MM, width_mm - 1.0, height_mm - FOOT_MM - third);
     let slot = (right - left) / span as f64;
     let at = |year: i32| left + slot * (f64::from(year - first) + 0.5);
     let up = |index: f64| base - (base - TOP_MM) * (index / top).clamp(0.0, 1.0);
@@ -37,12 +41,10 @@ pub fn draw(t: &Trend, width_mm: f64, height_mm: f64) -> Option<String> {
         svg.line(left, up(level), right, up(level), &format!(r#"stroke="{STONE}" stroke-width=".08""#));
         svg.text(left - 1.2, up(level) + 0.9, Type::plain(2.7).colour(STONE).anchor(Anchor::End), &format!("{level:.digits$}"));
     }
-    let mut gaps = false;
     let every = (9.5 / slot).ceil().max(1.0) as i32;
     for year in first..=last {
         let held = t.index.iter().find(|y| y.year == year);
         if held.is_none() {
-            gaps = true;
             let fill = svg.hatch(Hatch::Unmapped);
             svg.rect(at(year) - slot.min(8.0) / 2.0, TOP_MM, slot.min(8.0), base - TOP_MM, &format!(r#"fill="{fill}""#));
         }
@@ -173,7 +175,7 @@ fn key(svg: &mut Svg, t: &Trend, gaps: bool, y: f64) {
         svg.line(column[1], y - 0.5, column[1] + 8.0, y - 0.5, &format!(r#"stroke="{RUSSET}" stroke-width=".6" stroke-dasharray="2.2 .8 .5 .8""#));
         svg.text(column[1] + 9.5, y + 0.4, look, "bent line");
     }
-    let y = y + 5.2;
+    let y = y + THIRD_MM;
     if gaps {
         let fill = svg.hatch(Hatch::Unmapped);
         svg.rect(column[0], y - 2.3, 8.0, 3.0, &format!(r#"fill="{fill}" stroke="{STONE}" stroke-width=".1""#));

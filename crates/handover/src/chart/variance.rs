@@ -8,7 +8,7 @@ use birds::project::growth::Growth;
 
 const ROW_MM: f64 = 6.4;
 const NAME_MM: f64 = 56.0;
-const SAID_MM: f64 = 46.0;
+const SAID_MM: f64 = 56.0;
 
 /// The chart.
 pub fn draw(growth: &Growth, width_mm: f64) -> String {
@@ -16,7 +16,7 @@ pub fn draw(growth: &Growth, width_mm: f64) -> String {
     let base = 6.0 + growth.rates.len() as f64 * ROW_MM;
     let mut svg = Svg::new(width_mm, base + 9.5);
     let at = |share: f64| left + (right - left) * share.clamp(0.0, 1.0);
-    svg.text(right + 15.0, 3.4, Type::plain(2.6).colour(STONE), "growth changes, for 1 % of it");
+    svg.text(right + 15.0, 3.4, Type::plain(2.6).colour(STONE), "1 % more of it changes growth by");
     for i in 0..=4 {
         let share = f64::from(i) / 4.0;
         svg.line(at(share), 5.0, at(share), base, &format!(r#"stroke="{STONE}" stroke-width=".08""#));

@@ -11,10 +11,11 @@ use birds::trend::Trend;
 
 /// All that there is to tell, in the order of the workbook.
 pub(super) fn sheets(pack: &Pack, spring: &Spring) -> Vec<Sheet> {
+    let secrecy = pack.secrecy();
     let trend = spring.trend.as_ref().ok().map(trend);
     let found = (!spring.found.leks.is_empty()).then(|| found(pack, spring));
-    let ahead = spring.ahead.as_ref().ok().map(|a| ahead(pack, &a.projection));
-    let network = spring.network.as_ref().map(|n| network(n, &pack.secrecy()));
+    let ahead = spring.ahead.as_ref().ok().map(|a| ahead(pack, &a.projection, &secrecy));
+    let network = spring.network.as_ref().map(|n| network(n, &secrecy));
     [trend, found, ahead, network].into_iter().flatten().collect()
 }
 
@@ -75,7 +76,7 @@ fn found(pack: &Pack, spring: &Spring) -> Sheet {
     Sheet { name: "Counts weighed", heads, rows: rows.collect() }
 }
 
-fn ahead(pack: &Pack, p: &Projection) -> Sheet {
+fn ahead(pack: &Pack, p: &Projection, secrecy: &Secrecy) -> Sheet {
     let mut names = heads(&[("Option", 26.0), ("Lek", 24.0), ("Years from now", 9.0)]);
     for figure in ["Cocks", "Hens", "Cocks more than as now"] {
         names.extend(["one draw in ten is lower", "middle", "one draw in ten is higher"].map(|q| (format!("{figure}: {q}"), 11.0)));
@@ -90,7 +91,7 @@ fn ahead(pack: &Pack, p: &Projection) -> Sheet {
         for (id, name, years) in of {
             for y in years {
                 let d = p.differences.iter().find(|d| c.option.is_some() && d.first.is_none() && d.second == c.option && d.lek.as_deref() == id && d.year == y.year);
-                let mut row = vec![t(course(pack, c.option)), t(name), Cell::Number(f64::from(y.year))];
+                let mut row = vec![t(course(pack, secrecy, c.option)), t(name), Cell::Number(f64::from(y.year))];
                 row.extend(quantiles(&y.cocks));
                 row.extend(quantiles(&y.hens));
                 row.extend(d.map_or_else(|| [t(""), t(""), t("")], |d| quantiles(&d.cocks)));

@@ -12,6 +12,9 @@ use serde::Serialize;
 const SUMMED: [u32; 7] = [0, 1, 5, 10, 15, 20, 30];
 const EACH: [u32; 4] = [5, 10, 20, 30];
 
+/// The year of the verdict, where it is looked at: before luck has emptied small leks in many draws.
+const VERDICT: u32 = 10;
+
 /// A table of numbers: its title, heads, and rows.
 #[derive(Clone, Debug, Serialize)]
 pub struct Numbers {
@@ -58,14 +61,14 @@ pub(super) fn of(pack: &Pack, ahead: &Ahead, secrecy: &Secrecy, about: &About) -
     let p = &ahead.projection;
     let careful = |lines: &[String]| lines.iter().map(|l| secrecy.words(l)).collect::<Vec<_>>();
     let differences: Vec<(String, Vec<String>)> =
-        p.courses.iter().filter(|c| c.option.is_some()).map(|c| (words::capital(&course(pack, c.option)), differences(p, c.option))).collect();
+        p.courses.iter().filter(|c| c.option.is_some()).map(|c| (words::capital(&course(pack, secrecy, c.option)), differences(p, c.option))).collect();
     let leks = p.courses.first().map_or(0, |c| c.leks.len());
     let mut tables: Vec<Numbers> = (leks > 1).then(|| numbers(pack, p, None, "All leks counted".to_owned())).into_iter().collect();
     tables.extend((0..leks).map(|l| numbers(pack, p, Some(l), p.courses[0].leks[l].name.clone())));
     let keys: Vec<&str> = p.evidence.iter().chain(&ahead.ground_keys).copied().collect();
     let g = &p.growth;
     AheadText {
-        verdict: verdict(pack, p),
+        verdict: verdict(pack, p, secrecy),
         words: words::capital(p.words),
         table_words: format!(
             "Cocks in spring by years from now: middle, and the range of eight draws in ten. Few: draws in which there were fewer than {:.0} cocks in that year or any before.",
@@ -132,26 +135,28 @@ fn differences(p: &Projection, option: Option<u32>) -> Vec<String> {
     out
 }
 
-/// What every option changes in the last year; where none is told, where numbers go as now.
-fn verdict(pack: &Pack, p: &Projection) -> Vec<String> {
+/// What every option changes; where none is told, where numbers go as now.
+fn verdict(pack: &Pack, p: &Projection, secrecy: &Secrecy) -> Vec<String> {
     let Some(now) = p.courses.first() else { return vec![] };
     let (Some(first), Some(last)) = (now.total.first(), now.total.last()) else { return vec![] };
     let mut out: Vec<String> = p
         .courses
         .iter()
         .filter_map(|c| {
-            let d = p.differences.iter().filter(|d| c.option.is_some() && d.first.is_none() && d.second == c.option && d.lek.is_none()).max_by_key(|d| d.year)?;
-            let name = words::capital(&course(pack, c.option));
+            let told = || p.differences.iter().filter(|d| c.option.is_some() && d.first.is_none() && d.second == c.option && d.lek.is_none());
+            let d = told().find(|d| d.year == VERDICT).or_else(|| told().max_by_key(|d| d.year))?;
+            let few = |of: &[YearBirds]| words::percent(of.iter().find(|y| y.year == d.year).map_or(0.0, |y| y.few_by_fraction));
+            let name = words::capital(&course(pack, secrecy, c.option));
             if d.more_fraction == 0.0 && d.fewer_fraction == 0.0 {
                 return Some(format!("{name}: in year {} as many cocks as with nothing done, in every draw.", d.year));
             }
             Some(format!(
-                "{name}, year {}, against nothing done: {}. Fewer than {:.0} cocks in some year: {} of draws, against {} as now.",
+                "{name}, year {}, against nothing done: {}. Fewer than {:.0} cocks in some year by then: {} of draws, against {} as now.",
                 d.year,
                 d.in_words(),
                 p.few_cocks,
-                words::percent(c.total.last().map_or(0.0, |y| y.few_by_fraction)),
-                words::percent(last.few_by_fraction)
+                few(&c.total),
+                few(&now.total)
             ))
         })
         .collect();

@@ -11,7 +11,6 @@ use birds::trend::Trend;
 use birds::trend::limits::Limits;
 use birds::trend::words::{chance, list_of_years, percent, share};
 use serde::Serialize;
-use std::collections::BTreeSet;
 
 /// Keys of what was found.
 pub(super) const KEYS: &[&str] = &[
@@ -26,7 +25,7 @@ pub(super) const KEYS: &[&str] = &[
 ];
 /// Keys of the words of a trend.
 pub(super) const TREND_KEYS: &[&str] = &["trend.words.sure", "trend.words.likely", "trend.words.leaning"];
-/// Latest years of figures on paper; all of them are in the workbook.
+/// Latest years of figures of a lek on paper; all of them are in the workbook.
 const YEARS: usize = 5;
 /// Latest years of the index on paper.
 const INDEX_YEARS: usize = 30;
@@ -80,9 +79,8 @@ pub struct TrendText {
 
 pub(super) fn found(pack: &Pack, spring: &Spring, about: &About) -> CountsText {
     let leks = &spring.found.leks;
-    let years: BTreeSet<i32> = leks.iter().map(|l| l.figure.year).collect();
-    let from = years.iter().rev().nth(YEARS - 1).copied().unwrap_or(i32::MIN);
-    let shown: Vec<&LekYear> = leks.iter().filter(|l| l.figure.year >= from).collect();
+    let later = |l: &LekYear| leks.iter().filter(|other| other.lek == l.lek && other.figure.year > l.figure.year).count();
+    let shown: Vec<&LekYear> = leks.iter().filter(|l| later(l) < YEARS).collect();
     let mut last = "";
     let rows = shown.iter().map(|l| {
         let name = if l.lek == last { String::new() } else { lek(pack, &l.lek) };
@@ -92,7 +90,7 @@ pub(super) fn found(pack: &Pack, spring: &Spring, about: &About) -> CountsText {
     CountsText {
         rows: rows.collect(),
         verdict: latest(pack, spring),
-        more: if shown.len() < leks.len() { format!("Years before {from} are in the workbook.") } else { String::new() },
+        more: if shown.len() < leks.len() { "Earlier years are in the workbook.".to_owned() } else { String::new() },
         level: share(spring.level),
         cannot: vec![
             "Cocks that never come to a lek, and leks that nobody knows of, are in no count.".into(),

@@ -60,11 +60,11 @@ pub fn keys(spring: &Spring) -> Vec<&'static str> {
     [counts::KEYS, counts::TREND_KEYS, broods::KEYS, after::KEYS].into_iter().flatten().chain(ahead).chain(network).copied().collect()
 }
 
-/// What the course of a number is called: `option 2, More woods`.
-pub fn course(pack: &Pack, option: Option<u32>) -> String {
+/// What the course of a number is called, as it may be told: `option 2, More woods`.
+pub fn course(pack: &Pack, secrecy: &Secrecy, option: Option<u32>) -> String {
     option.map_or_else(
         || "as now".to_owned(),
-        |n| pack.holding.options.iter().find(|o| o.number == n).filter(|o| !o.name.is_empty()).map_or_else(|| format!("option {n}"), |o| format!("option {n}, {}", o.name)),
+        |n| pack.holding.options.iter().find(|o| o.number == n).filter(|o| !o.name.is_empty()).map_or_else(|| format!("option {n}"), |o| format!("option {n}, {}", secrecy.words(&o.name))),
     )
 }
 

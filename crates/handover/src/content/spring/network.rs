@@ -66,7 +66,8 @@ pub(super) fn of(pack: &Pack, linked: &Linked, secrecy: &Secrecy, about: &About)
         later: linked
             .later
             .iter()
-            .map(|(option, year, times)| format!("{}: the ground of year {year} gives {times:.2} times the capacity by hens, were the same leks held.", words::capital(&course(pack, *option))))
+            .map(|(option, year, times)| (option, year, if secrecy.withheld() { format!("about {times:.1}") } else { format!("{times:.2}") }))
+            .map(|(option, year, times)| format!("{}: the ground of year {year} gives {times} times the capacity by hens, were the same leks held.", words::capital(&course(pack, secrecy, *option))))
             .collect(),
         drawn: n.leks.len() + n.proposed.len() > 1,
         words: format!("{capacity} Weight: the cocks the ground of a lek could keep, mean of the seven seasons. Form: {}.", n.variant),
