@@ -23,6 +23,8 @@ const ROUND_SHARE: f64 = 0.15;
 const WHOLE_MM: f64 = 11.0;
 /// Least radius, so that a lek that gives nothing is seen.
 const LEAST_MM: f64 = 1.3;
+/// How far names keep from lines, millimetres.
+const BESIDE_MM: f64 = 1.0;
 /// Exchange of hens (one at no distance) from which a line has a breadth, millimetres, and what it is called.
 const LINKS: [(f64, f64, &str); 3] = [(0.6, 1.5, "many young hens"), (0.3, 0.75, "some"), (0.05, 0.3, "few")];
 
@@ -55,25 +57,36 @@ pub fn draw(linked: &Linked, holding: &Holding, secrecy: &Secrecy, width_mm: f64
     }
     let exchange = |a: &Spot, b: &Spot| linked.dispersal.kernel(Sex::Hens, (a.at.x() - b.at.x()).hypot(a.at.y() - b.at.y()) / 1000.0);
     let paper = |s: &Spot| (view.x(s.at.x()), view.y(s.at.y()));
+    let mut links: Vec<[f64; 4]> = vec![];
     for (i, a) in spots.iter().enumerate() {
         for b in &spots[..i] {
             if let Some((_, breadth, _)) = LINKS.iter().find(|(least, ..)| exchange(a, b) >= *least) {
                 let ((x1, y1), (x2, y2)) = (paper(a), paper(b));
                 let dash = if a.share.is_some() && b.share.is_some() { "" } else { r#" stroke-dasharray="1.4 1.2""# };
                 svg.line(x1, y1, x2, y2, &format!(r#"stroke="{INK}" stroke-width="{breadth}"{dash}"#));
+                links.push([x1, y1, x2, y2]);
             }
         }
     }
     let circles = beside(&spots, &paper);
-    let mut labels = Labels::new(&view);
+    // Names keep clear of circles, and of lines where there is room.
+    let (mut labels, mut clear) = (Labels::new(&view), Labels::new(&view));
+    for (x, y) in links.iter().flat_map(along) {
+        clear.keep_free([x - BESIDE_MM, y - BESIDE_MM, x + BESIDE_MM, y + BESIDE_MM]);
+    }
     for (spot, (x, y)) in spots.iter().zip(&circles) {
         circle(&mut svg, *x, *y, spot.share);
         let r = radius(spot.share);
-        labels.keep_free([x - r, y - r, x + r, y + r]);
+        for of in [&mut labels, &mut clear] {
+            of.keep_free([x - r, y - r, x + r, y + r]);
+        }
     }
     for (spot, (x, y)) in spots.iter().zip(&circles) {
         let said = spot.share.map_or_else(|| format!("no birds, {}", spot.name), |share| format!("{}, {}", told(share, secrecy), spot.name));
-        labels.beside(&mut svg, *x, *y, radius(spot.share), Type::plain(3.0).bold().rim(), &said);
+        let look = Type::plain(3.3).bold().rim();
+        if !clear.beside(&mut svg, *x, *y, radius(spot.share), look, &said) {
+            labels.beside(&mut svg, *x, *y, radius(spot.share), look, &said);
+        }
     }
     svg.end();
     furniture::frame(&mut svg, &view, true);
@@ -102,6 +115,13 @@ fn spots(linked: &Linked, holding: &Holding, secrecy: &Secrecy) -> Vec<Spot> {
     let proposed = n.proposed.iter().map(|p| (&p.id, &p.name, None));
     let place = |id: &str| holding.leks.iter().find(|l| l.id == *id).map(|l| secrecy.point(l.at));
     leks.chain(proposed).filter_map(|(id, name, share)| Some(Spot { at: place(id)?, name: name.clone(), share })).collect()
+}
+
+/// Points along a line, near enough to each other that no name fits between.
+fn along([x1, y1, x2, y2]: &[f64; 4]) -> impl Iterator<Item = (f64, f64)> + use<> {
+    let (x, y, wide, high) = (*x1, *y1, x2 - x1, y2 - y1);
+    let steps = (wide.hypot(high) / BESIDE_MM).ceil().max(1.0) as usize;
+    (0..=steps).map(move |i| i as f64 / steps as f64).map(move |t| (x + t * wide, y + t * high))
 }
 
 /// Circles of leks of one place drawn side by side.

@@ -1,7 +1,6 @@
 //! What growth hangs on: a bar a rate for its share of the variance between years, and what a change of its mean would do.
 
-use crate::svg::hatch::Hatch;
-use crate::svg::palette::{COTTON, INK, STONE};
+use crate::svg::palette::{BLAEBERRY, INK, STONE};
 use crate::svg::{Anchor, Svg, Type};
 use crate::words;
 use birds::project::growth::Growth;
@@ -24,11 +23,9 @@ pub fn draw(growth: &Growth, width_mm: f64) -> String {
     }
     for (i, rate) in growth.rates.iter().enumerate() {
         let y = 6.0 + i as f64 * ROW_MM;
-        let fill = svg.hatch(Hatch::DoField);
         svg.text(0.0, y + 3.8, Type::plain(3.0), &words::capital(rate.rate.words()));
         let long = at(rate.variance_share) - left;
-        svg.rect(left, y + 0.8, long, 4.2, &format!(r#"fill="{COTTON}""#));
-        svg.rect(left, y + 0.8, long, 4.2, &format!(r#"fill="{fill}" stroke="{INK}" stroke-width=".25""#));
+        svg.rect(left, y + 0.8, long, 4.2, &format!(r#"fill="{BLAEBERRY}""#));
         svg.text(left + long + 1.2, y + 3.8, Type::plain(2.8).rim(), &words::percent(rate.variance_share));
         let elasticity = rate.elasticity.map_or_else(|| "no rate of the mean year".to_owned(), |e| format!("{e:.2} %"));
         svg.text(right + 15.0, y + 3.8, Type::plain(2.8), &elasticity);
