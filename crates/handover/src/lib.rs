@@ -3,6 +3,7 @@
 //! - [`pack`]: what goes in, what comes out
 //! - [`content`]: what it says, in words and figures
 //! - [`planned`]: an option with its measures and the years ahead, where one is handed over
+//! - [`spring`]: the birds, where they are handed over
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
 //! - `pdf` (feature `pdf`): pages; `dawns`: the dawns of a spring on paper
@@ -25,6 +26,7 @@ pub mod placed;
 pub mod planned;
 pub mod raster;
 pub mod secrecy;
+pub mod spring;
 pub mod svg;
 mod telling;
 pub mod words;
@@ -32,3 +34,4 @@ pub mod workbook;
 
 pub use pack::{Fault, LekCounts, Output, Pack, YearCount};
 pub use planned::{Frontier, FrontierPoint, Next, Planned};
+pub use spring::Spring;

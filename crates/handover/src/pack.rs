@@ -2,6 +2,7 @@
 
 use crate::planned::Planned;
 use crate::secrecy::Secrecy;
+use crate::spring::Spring;
 use chrono::NaiveDate;
 use guidance::Guidance;
 use habitat::{Assessment, Pictures};
@@ -24,6 +25,8 @@ pub struct Pack<'a> {
     pub counts: &'a [LekCounts],
     /// An option to hand over with the plan; `None`: the plan as surveyed.
     pub option: Option<&'a Planned<'a>>,
+    /// What was counted, how numbers ran and what lies ahead of the birds; `None`: nothing is told of them beyond the counts.
+    pub spring: Option<&'a Spring>,
     /// Give lek places exactly; otherwise only the kilometre square.
     pub show_leks: bool,
     /// Set the plan on paper, where the page engine is built in.

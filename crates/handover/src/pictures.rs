@@ -1,9 +1,11 @@
 //! The pictures of the pages, by file name.
 
-use crate::chart::{counts, frontier, paired, year_sheet, years_ahead};
+use crate::chart::{birds_ahead, birds_change, broods, counts, frontier, network, paired, split, trend, variance, year_sheet, years_ahead};
 use crate::content::{self, Content};
 use crate::map::Scene;
 use crate::pack::Pack;
+use crate::spring::Spring;
+use holding::Holding;
 
 /// Width of the text on a page, millimetres.
 pub const TEXT_MM: f64 = 174.0;
@@ -16,6 +18,11 @@ pub const KIND_MM: f64 = 112.0;
 
 /// The same where the measures are many, and told in a table that runs over the page.
 pub const MANY_MM: f64 = 158.0;
+
+/// Height of the trend, millimetres.
+pub const TREND_MM: f64 = 100.0;
+/// Height of the map of the network, millimetres.
+pub const NETWORK_MM: f64 = 132.0;
 
 /// Draws every picture the pages call for.
 pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
@@ -38,6 +45,7 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
         out.extend(planned.frontier.as_ref().and_then(|f| frontier::draw(f, TEXT_MM, 78.0)).map(|svg| ("frontier.svg".into(), svg)));
     }
     let public = secrecy.public(pack.holding);
+    out.extend(pack.spring.map(|spring| birds(pack, spring, &public)).unwrap_or_default());
     let Some(scene) = Scene::new(&public, &secrecy) else { return out };
     if let (Some(planned), Some(text)) = (pack.option, &content.option) {
         let placed = content::option::placed(pack, &secrecy);
@@ -67,5 +75,30 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
         let sheet = place.zip(seen).and_then(|(lek, grid)| scene.sight(lek, grid, 84.0));
         out.extend(sheet.map(|s| (format!("sight-{i}.svg"), s.svg)));
     }
+    out
+}
+
+/// The pictures of the birds.
+fn birds(pack: &Pack, spring: &Spring, public: &Holding) -> Vec<(String, String)> {
+    let secrecy = pack.secrecy();
+    let mut out: Vec<(String, String)> = vec![];
+    let mut add = |name: &str, svg: Option<String>| out.extend(svg.map(|svg| (name.to_owned(), svg)));
+    if let Ok(t) = &spring.trend {
+        add("trend.svg", trend::draw(t, TEXT_MM, TREND_MM));
+        add("split.svg", split::draw(t, TEXT_MM));
+    }
+    add("broods.svg", broods::draw(&spring.found.summers, &spring.found.break_even, spring.level, TEXT_MM));
+    if let Ok(ahead) = &spring.ahead {
+        let p = &ahead.projection;
+        let option = pack.option.map(|o| o.number);
+        let name = content::spring::course(pack, &secrecy, option);
+        add("birds-ahead.svg", birds_ahead::all(p, option, &name, TEXT_MM));
+        for page in 0..birds_ahead::pages(p) {
+            add(&format!("birds-leks-{page}.svg"), birds_ahead::leks(p, option, &name, page, TEXT_MM));
+        }
+        add("birds-change.svg", birds_change::draw(p, |n| content::spring::course(pack, &secrecy, Some(n)), TEXT_MM));
+        add("variance.svg", Some(variance::draw(&p.growth, TEXT_MM)));
+    }
+    add("network.svg", spring.network.as_ref().and_then(|n| network::draw(n, public, &secrecy, TEXT_MM, NETWORK_MM)));
     out
 }

@@ -3,6 +3,7 @@
 //! Every text is written as text: a name that begins like a formula stays a name.
 
 mod option;
+mod spring;
 
 use crate::content::Content;
 use crate::pack::Pack;
@@ -73,6 +74,10 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
     if let (Some(planned), Some(text)) = (pack.option, &content.option) {
         let at = sheets.len() - 2;
         sheets.splice(at..at, option::sheets(pack, planned, text));
+    }
+    if let Some(spring) = pack.spring {
+        let at = sheets.len() - 2;
+        sheets.splice(at..at, spring::sheets(pack, spring));
     }
     for sheet in sheets {
         fill(book.add_worksheet(), &sheet)?;

@@ -10,6 +10,7 @@
 pub mod seen;
 pub mod simulated;
 
+use crate::trend::Trend;
 use crate::trend::limits::{Limits, quantile};
 use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
@@ -44,6 +45,19 @@ pub struct Power {
 }
 
 impl Design {
+    /// The design that the counts behind a trend come to.
+    pub fn of(t: &Trend) -> Self {
+        let years = (t.span.1 - t.span.0 + 1) as u32;
+        // An index year's total is over all leks used.
+        let cocks = t.index.last().map_or(1.0, |y| y.total / t.leks as f64).max(0.1);
+        // Counts that scatter less than chance would have it did so by luck: the next years need not.
+        let dispersion = t.dispersion.unwrap_or(1.0).max(1.0);
+        // Years scatter by single counts' scatter and by what they share: the second grows with the cocks counted in a year.
+        let a_year = t.index.iter().map(|y| y.counted as f64).sum::<f64>() / t.index.len().max(1) as f64;
+        let swing = t.dispersion_of_years.map_or(0.0, |of_years| ((of_years - dispersion).max(0.0) / a_year.max(1.0)).sqrt());
+        Self { leks: t.leks as u32, years, cocks, dispersion, swing }
+    }
+
     /// Expected standard error of the slope (log scale, a year) when numbers change by `slope` a year.
     pub fn se(&self, slope: f64) -> f64 {
         let mean = |t: u32| self.cocks * (slope * f64::from(t)).exp();

@@ -34,6 +34,8 @@ use std::fmt;
 pub const WORDS: &str = "a comparison, not a promise";
 /// Met parts of a need below this count as this, so that a ratio of two stays a number.
 const LEAST_MET: f64 = 0.01;
+/// Share of draws below which a difference is not said to lean one way.
+const LIKELY: f64 = 0.05;
 /// Most years looked ahead.
 const MOST_YEARS: u32 = 100;
 
@@ -191,6 +193,33 @@ pub struct BirdDifference {
     pub more_fraction: f64,
     /// Share of draws in which it has fewer.
     pub fewer_fraction: f64,
+}
+
+impl BirdDifference {
+    /// In words, with its certainty.
+    pub fn in_words(&self) -> String {
+        let (more, fewer) = (self.more_fraction, self.fewer_fraction);
+        let leans = more.max(fewer) >= LIKELY && (more > 2.0 * fewer || fewer > 2.0 * more);
+        let sure = if self.cocks.p10 > 0.0 {
+            "told apart, more in nine draws of ten or better"
+        } else if self.cocks.p90 < 0.0 {
+            "told apart, fewer in nine draws of ten or worse"
+        } else if leans && more > fewer {
+            "more is likelier than fewer"
+        } else if leans {
+            "fewer is likelier than more"
+        } else {
+            "cannot be told apart"
+        };
+        let range = if self.cocks.p10.abs().max(self.cocks.p90.abs()) < 0.5 { "none".to_string() } else { format!("{:+.0} to {:+.0}", self.cocks.p10, self.cocks.p90) };
+        let of_hundred = |share: f64| format!("{:.0} of 100", 100.0 * share);
+        format!("{} cocks on average, {range} in eight draws of ten; more in {}, fewer in {}: {sure}", self.mean_in_words(), of_hundred(more), of_hundred(fewer))
+    }
+
+    /// The mean of cocks more to a tenth; 0 where it does not show.
+    pub fn mean_in_words(&self) -> String {
+        if self.cocks_mean.abs() < 0.05 { "0".to_string() } else { format!("{:+.1}", self.cocks_mean) }
+    }
 }
 
 /// The birds ahead under each option.

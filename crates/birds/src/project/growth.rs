@@ -45,6 +45,19 @@ pub enum Rate {
     CockSurvival,
 }
 
+impl Rate {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Rate::HenSurvival => "survival of grown hens",
+            Rate::YoungPerHen => "young per hen",
+            Rate::JuvenileSurvival => "survival of young, August to spring",
+            Rate::SnowWinters => "snow winters",
+            Rate::CockSurvival => "survival of grown cocks",
+        }
+    }
+}
+
 /// What growth hangs on.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Growth {

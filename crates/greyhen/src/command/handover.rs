@@ -2,6 +2,7 @@
 
 use super::course::{Start, Under};
 use super::spend::Search;
+use super::spring;
 use super::suggest::above_nought;
 use super::write_new;
 use crate::fail::Fail;
@@ -74,6 +75,8 @@ impl Handover {
         let pictures = start.base.pictures();
         let courses = self.courses(&start, &working)?;
         let planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
+        working.now("following the birds");
+        let spring = spring::of(&start, &courses)?;
         working.now("drawing the pages");
         let pack = Pack {
             holding: &start.holding,
@@ -83,6 +86,7 @@ impl Handover {
             guidance: &start.guidance,
             counts: &counts,
             option: planned.as_ref(),
+            spring: Some(&spring),
             show_leks: self.show_leks,
             pages: !self.no_pages,
             today: self.date.unwrap_or_else(|| chrono::Local::now().date_naive()),
@@ -112,10 +116,9 @@ impl Handover {
         if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
     }
 
-    /// As now and every option compared, by number; nothing where no option is handed over.
+    /// As now, and every option compared by number where one is handed over.
     fn courses(&self, start: &Start, working: &talk::Working) -> Result<Vec<Under>, Fail> {
-        let Some(own) = self.option else { return Ok(vec![]) };
-        let compared = |n: &u32| *n == own || self.compare.is_empty() || self.compare.contains(n);
+        let compared = |n: &u32| self.option.is_some_and(|own| *n == own || self.compare.is_empty() || self.compare.contains(n));
         let mut numbers: Vec<u32> = start.holding.options.iter().map(|o| o.number).filter(compared).collect();
         numbers.sort_unstable();
         std::iter::once(None)

@@ -17,6 +17,7 @@ pub mod new;
 pub mod option;
 pub mod show;
 pub mod spend;
+pub mod spring;
 pub mod suggest;
 
 use crate::fail::Fail;

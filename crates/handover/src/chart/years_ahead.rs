@@ -15,8 +15,8 @@ const GAP_MM: f64 = 5.0;
 /// Margins above this run off the top of a panel.
 const MOST: f64 = 10.0;
 
-/// One course of one season: year and margin.
-type Curve = Vec<(f64, Quantiles)>;
+/// One course: year and figure.
+pub(super) type Curve = Vec<(f64, Quantiles)>;
 
 /// The picture of one lek, by its place in the ledger.
 pub fn draw(planned: &Planned, lek: usize, width_mm: f64, height_mm: f64) -> String {
@@ -89,7 +89,8 @@ fn panel(svg: &mut Svg, season: Season, now: &Curve, own: &Curve, [x, y, wide, h
     svg.line(left, base, right, base, &format!(r#"stroke="{INK}" stroke-width=".25""#));
 }
 
-fn line(curve: &Curve, at: &dyn Fn(f64) -> f64, up: &dyn Fn(f64) -> f64) -> String {
+/// The middle of a curve.
+pub(super) fn line(curve: &Curve, at: &dyn Fn(f64) -> f64, up: &dyn Fn(f64) -> f64) -> String {
     let mut out = String::new();
     for (i, (year, q)) in curve.iter().enumerate() {
         let _ = write!(out, "{}{} {}", if i == 0 { 'M' } else { 'L' }, number(at(*year)), number(up(q.p50)));
@@ -97,7 +98,8 @@ fn line(curve: &Curve, at: &dyn Fn(f64) -> f64, up: &dyn Fn(f64) -> f64) -> Stri
     out
 }
 
-fn band(curve: &Curve, at: &dyn Fn(f64) -> f64, up: &dyn Fn(f64) -> f64) -> String {
+/// The band of a curve.
+pub(super) fn band(curve: &Curve, at: &dyn Fn(f64) -> f64, up: &dyn Fn(f64) -> f64) -> String {
     let edge = curve.iter().map(|(year, q)| (*year, q.p90)).chain(curve.iter().rev().map(|(year, q)| (*year, q.p10)));
     let mut out = String::new();
     for (i, (year, margin)) in edge.enumerate() {

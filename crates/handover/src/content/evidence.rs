@@ -46,6 +46,7 @@ pub fn of(pack: &Pack) -> (Vec<Evidence>, Vec<Reference>) {
     keys.extend(pack.assessment.leks.iter().flat_map(|l| &l.composition).flat_map(|c| &c.source).map(String::as_str));
     let planned = pack.option.map(super::option::keys).unwrap_or_default();
     keys.extend(planned.iter().map(String::as_str));
+    keys.extend(pack.spring.map(super::spring::keys).unwrap_or_default());
     let country = pack.holding.about.country;
     let mut figures = vec![];
     let mut classes: BTreeMap<String, Vec<&Row>> = BTreeMap::new();

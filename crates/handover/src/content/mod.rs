@@ -6,12 +6,14 @@ mod found;
 mod job;
 mod lek;
 pub mod option;
+pub mod spring;
 
 pub use evidence::{Evidence, Reference};
 pub use found::FindingText;
 pub use job::Headline;
 pub use lek::{CompositionText, CostText, Fact, LekText, SeasonText};
 pub use option::OptionText;
+pub use spring::SpringText;
 
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
@@ -73,6 +75,9 @@ pub struct Content {
     /// The option handed over with the plan.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub option: Option<OptionText>,
+    /// The birds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spring: Option<SpringText>,
 }
 
 /// Puts a pack into words.
@@ -109,6 +114,7 @@ pub fn of(pack: &Pack) -> Content {
         maps: crate::map::view::extent(pack.holding).is_some(),
         year_sheets: crate::chart::year_sheet::pages(a.leks.len()),
         option: option::of(pack, &secrecy),
+        spring: spring::of(pack, &secrecy),
     }
 }
 

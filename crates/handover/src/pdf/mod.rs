@@ -11,6 +11,9 @@ const PAGES: &str = include_str!("pages.typ");
 /// The pages of an option, and the line of the document they stand in place of.
 const OPTION: &str = include_str!("option.typ");
 const OPTION_HERE: &str = "// ---- the option\n";
+/// The pages of the birds, and their line.
+const BIRDS: &str = include_str!("birds.typ");
+const BIRDS_HERE: &str = "// ---- the birds\n";
 /// The sheet of a spring's dawns.
 const DAWNS: &str = include_str!("dawns.typ");
 
@@ -19,7 +22,7 @@ const DAWNS: &str = include_str!("dawns.typ");
 /// # Errors
 /// What the page engine says, in its words: a fault of this program, never of the plan.
 pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(&PAGES.replacen(OPTION_HERE, OPTION, 1), data, pictures, today)
+    set_as(&PAGES.replacen(OPTION_HERE, OPTION, 1).replacen(BIRDS_HERE, BIRDS, 1), data, pictures, today)
 }
 
 /// The same for the sheet of a spring's dawns.

@@ -1,13 +1,21 @@
 //! A small invented holding with a ledger written by hand, from which every part of a hand-over can be made.
 #![allow(clippy::panic, dead_code, reason = "each test file uses a part of it")]
 
+use birds::after::{self, Work};
+use birds::counts::YearTable;
+use birds::network::{Dispersal, Patch, network};
+use birds::project::birds as project;
+use birds::project::rates::Rates;
+use birds::trend::table::Table;
+use birds::trend::trend;
+use birds::trend::words::Words;
 use chrono::NaiveDate;
 use geo_types::{Geometry, LineString, MultiPolygon, Point, Polygon, polygon};
 use ground::{Frame, Grid};
 use guidance::{Grade, Guidance};
 use habitat::*;
 use handover::{LekCounts, Output, Pack, YearCount};
-use holding::model::*;
+use holding::model::{Patch as Ground, *};
 use measures::{Finding, Severity};
 
 pub const WEST: f64 = 384_000.0;
@@ -33,6 +41,7 @@ impl Parts {
             guidance: &self.guidance,
             counts: &self.counts,
             option: None,
+            spring: None,
             pages: true,
             show_leks,
             today: day(2026, 11, 2),
@@ -41,6 +50,55 @@ impl Parts {
 
     pub fn write(&self, show_leks: bool) -> Vec<Output> {
         self.pack(show_leks).write().expect("a hand-over")
+    }
+}
+
+/// The birds of a holding with real tables: counts of fifteen springs, two summers of broods, ten years ahead under an option that gives more young,
+/// and work done at the first lek.
+pub fn spring(holding: &Holding, guidance: &Guidance) -> handover::Spring {
+    let country = holding.about.country;
+    let drawn = trend(&Table::of_years(&YearTable::of_plan(holding, guidance, |_| None).expect("years")), &birds::trend::Ask::default());
+    let draws = guidance.draws(1, 8, country);
+    let leks: Vec<project::Lek> = holding.leks.iter().map(|l| project::Lek { id: l.id.clone(), name: l.name.clone(), cocks: 7 }).collect();
+    let ground = |brood: f64| project::LekGround { brood: vec![vec![0.5; 8], vec![brood; 8]], winter: vec![vec![0.8; 8]; 2], snowbound: vec![vec![0.5; 8]; 2], suitable_ha: vec![300.0; 2], fence_deaths: vec![project::Deaths::default(); 2] };
+    let course = |option: Option<u32>, brood: f64| project::Course { option, title: option.map_or("as now".into(), |n| format!("option {n}")), leks: leks.iter().map(|_| ground(brood)).collect() };
+    let ask = project::Ask { leks: &leks, years: &[0, 5], courses: &[course(None, 0.5), course(Some(1), 0.9)], horizon: 10, seed: 1, neighbours: project::Neighbours::AsNow };
+    let (middle, rates) = (Rates::of(guidance, country).expect("rates"), Rates::drawn(guidance, country, 1, 8).expect("rates"));
+    let patches: Vec<Patch> = holding.leks.iter().map(|l| Patch { id: l.id.clone(), name: l.name.clone(), east_m: l.at.x(), north_m: l.at.y(), weight: 7.0 + l.at.x().rem_euclid(4.0), proposed: false }).collect();
+    let dispersal = Dispersal::of(guidance, country).expect("moves");
+    let network = network(&patches, &dispersal, &Dispersal::drawn(guidance, country, 1, 8).expect("moves")).expect("a network");
+    let figures = birds::visits::of_every_lek(holding, guidance, |_| None).expect("figures");
+    let work = Work { id: "wood-round-tops".into(), what: "Plant a wood (by the old green)".into(), first: 2018, done: 2019, shows_after_years: 3.0, away_m: 447.0 };
+    let worked = holding.leks.iter().zip(figures).enumerate().map(|(i, (l, figures))| after::Lek { name: l.name.clone(), figures, works: if i == 0 { vec![work.clone()] } else { vec![] }, expected: None }).collect::<Vec<_>>();
+    let how = after::Ask { level: 0.9, power: 0.8, years_min: 3, visits_min: 2, leks_min: 3, scatter: None };
+    handover::Spring {
+        verdict: drawn.as_ref().map(|t| Words::of(guidance, country).expect("words").verdict(t)).unwrap_or_default(),
+        trend: drawn,
+        found: birds::found::found(holding, guidance, &draws, |_| None, 0.9).expect("what was found"),
+        level: 0.9,
+        ahead: Ok(handover::spring::Ahead {
+            projection: project::project(&ask, &middle, &rates).expect("numbers ahead"),
+            held: "Were the ground to stay, 14 cocks would be 12.".into(),
+            limits: vec!["Cold Rig was last counted at NY 84512 29377.".into()],
+            ground_keys: vec!["reach.brood_m"],
+        }),
+        network: Some(handover::spring::Linked { network, dispersal, later: vec![(Some(1), 10, 1.25)] }),
+        after: Some((after::read_out(&worked, &how), how)),
+    }
+}
+
+/// Two visits a spring to both leks from 2012 on, none in 2020, and broods of two summers.
+pub fn counted(holding: &mut Holding) {
+    for year in (2012..=2026).filter(|y| *y != 2020) {
+        for (i, lek) in holding.leks.iter().enumerate() {
+            for (visit, (month, date)) in [(4, 8), (4, 29)].into_iter().enumerate() {
+                let cocks = (9 - (year - 2012) / 3 + (year * 7 + visit as i32 * 3 + i as i32 * 2) % 3) as u32;
+                holding.visits.push(Visit { id: format!("{}-{year}-{visit}", lek.id), lek: lek.id.clone(), date: day(year, month, date), cocks: Some(cocks), ..Visit::default() });
+            }
+        }
+    }
+    for (year, hens, young) in [(2024, 14, 20), (2025, 9, 4)] {
+        holding.broods.push(BroodCount { id: format!("b{year}"), date: day(year, 8, 10), hens: Some(hens), hens_with_brood: Some(hens / 2), young: Some(young), ..BroodCount::default() });
     }
 }
 
@@ -84,11 +142,11 @@ pub fn holding() -> Holding {
     h.about.as_at = Some(day(2026, 10, 20));
     h.about.heights_source = "Invented.".into();
     h.parcels.push(Parcel { name: "High Out".into(), ..Parcel::new("pa1", area(0.0, 600.0, 2000.0, 1900.0)) });
-    let mut heath = Patch { name: "Long heather".into(), height_cm: Some(42.0), ..Patch::new("p1", area(0.0, 600.0, 900.0, 1900.0)) };
+    let mut heath = Ground { name: "Long heather".into(), height_cm: Some(42.0), ..Ground::new("p1", area(0.0, 600.0, 900.0, 1900.0)) };
     heath.covers.set(Plant::Heather, 70.0);
-    let mut grass = Patch { name: "White grass".into(), ..Patch::new("p2", area(900.0, 600.0, 1600.0, 1900.0)) };
+    let mut grass = Ground { name: "White grass".into(), ..Ground::new("p2", area(900.0, 600.0, 1600.0, 1900.0)) };
     grass.covers.set(Plant::SedgeGrass, 80.0);
-    let bog = Patch { name: "Wet moss".into(), phase1: Some("E1.6".into()), ..Patch::new("p3", area(0.0, 0.0, 2000.0, 600.0)) };
+    let bog = Ground { name: "Wet moss".into(), phase1: Some("E1.6".into()), ..Ground::new("p3", area(0.0, 0.0, 2000.0, 600.0)) };
     h.patches = vec![heath, grass, bog];
     h.woods.push(Wood {
         name: "Dark Side".into(),

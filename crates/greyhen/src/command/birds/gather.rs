@@ -281,7 +281,7 @@ fn limits(start: &Start, leks: &[LekNow], middle: &Rates, projection: &Projectio
     let few = projection.courses[0].total.last().map_or(0.0, |y| y.few_by_fraction);
     if few > 0.5 {
         out.push(format!(
-            "In {:.0} of 100 draws too few cocks are left as now before the end, and then no measure can show in the last years told: look at the first ten years, and at the ledger (greyhen compare).",
+            "In {:.0} of 100 draws too few cocks are left as now before the end, and then no measure can show in the last years told: look at the first ten years, and at the ledger.",
             100.0 * few
         ));
     }

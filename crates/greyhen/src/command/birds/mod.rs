@@ -7,7 +7,7 @@
 
 mod broods;
 pub mod gather;
-mod ground;
+pub mod ground;
 mod telling;
 
 use super::course::{Start, Under};

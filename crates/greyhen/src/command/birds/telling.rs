@@ -7,7 +7,6 @@ use crate::command::course::Start;
 use crate::talk;
 use birds::network::{LekPart, Network};
 use birds::project::birds::{BirdDifference, Deaths, Neighbours, YearBirds};
-use birds::project::growth::Rate;
 use habitat::Quantiles;
 use measures::secrecy::distance_band;
 
@@ -15,8 +14,6 @@ use measures::secrecy::distance_band;
 const SUMMED: [u32; 7] = [0, 1, 5, 10, 15, 20, 30];
 /// Years of the words on differences.
 const WORDED: [u32; 4] = [5, 10, 20, 30];
-/// Share of draws below which a way is not put into words.
-const LIKELY: f64 = 0.05;
 /// Width of a line of words.
 const WIDTH: usize = 96;
 
@@ -146,11 +143,11 @@ impl Telling<'_> {
                 continue;
             }
             for y in self.years(&WORDED).into_iter().filter(|y| *y > 0) {
-                out.push(talk::wrapped(&format!("year {y}: {}", difference(all[y])), WIDTH - 2, "  "));
+                out.push(talk::wrapped(&format!("year {y}: {}", all[y].in_words()), WIDTH - 2, "  "));
             }
             let last = all.len() - 1;
             if course.leks.len() > 1 {
-                let by_lek = course.leks.iter().map(|l| format!("{} {}", talk::name(&l.name), mean(of(Some(&l.id))[last].cocks_mean)));
+                let by_lek = course.leks.iter().map(|l| format!("{} {}", talk::name(&l.name), of(Some(&l.id))[last].mean_in_words()));
                 out.push(talk::wrapped(&format!("lek by lek in year {last}, cocks on average: {}", by_lek.collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
             }
             let (few, few_now) = (course.total[last].few_by_fraction, p.courses[0].total[last].few_by_fraction);
@@ -176,14 +173,7 @@ impl Telling<'_> {
             .rates
             .iter()
             .map(|r| {
-                let name = match r.rate {
-                    Rate::HenSurvival => "survival of grown hens",
-                    Rate::YoungPerHen => "young per hen",
-                    Rate::JuvenileSurvival => "survival of young, August to spring",
-                    Rate::SnowWinters => "snow winters",
-                    Rate::CockSurvival => "survival of grown cocks",
-                };
-                vec![name.to_string(), r.elasticity.map_or("-".into(), |e| format!("{e:.2}")), format!("{:.0} %", 100.0 * r.variance_share)]
+                vec![r.rate.words().to_string(), r.elasticity.map_or("-".into(), |e| format!("{e:.2}")), format!("{:.0} %", 100.0 * r.variance_share)]
             })
             .collect();
         let even = self.broods.break_even;
@@ -298,29 +288,6 @@ impl Telling<'_> {
             format!("{}, {far}", self.start.lek(id))
         })
     }
-}
-
-/// A paired difference in words, with its certainty.
-fn difference(d: &BirdDifference) -> String {
-    let apart = d.more_fraction.max(d.fewer_fraction) >= LIKELY && (d.more_fraction > 2.0 * d.fewer_fraction || d.fewer_fraction > 2.0 * d.more_fraction);
-    let sure = if d.cocks.p10 > 0.0 {
-        "told apart, more in nine draws of ten or better"
-    } else if d.cocks.p90 < 0.0 {
-        "told apart, fewer in nine draws of ten or worse"
-    } else if apart && d.more_fraction > d.fewer_fraction {
-        "more is likelier than fewer"
-    } else if apart {
-        "fewer is likelier than more"
-    } else {
-        "cannot be told apart"
-    };
-    let range = if d.cocks.p10.abs().max(d.cocks.p90.abs()) < 0.5 { "none".to_string() } else { format!("{:+.0} to {:+.0}", d.cocks.p10, d.cocks.p90) };
-    format!("{} cocks on average, {range} in eight draws of ten; more in {}, fewer in {}: {sure}", mean(d.cocks_mean), of_hundred(d.more_fraction), of_hundred(d.fewer_fraction))
-}
-
-/// A mean difference to a tenth; 0 where it does not show.
-fn mean(cocks: f64) -> String {
-    if cocks.abs() < 0.05 { "0".to_string() } else { format!("{cocks:+.1}") }
 }
 
 fn list(title: &str, lines: &[String]) -> String {

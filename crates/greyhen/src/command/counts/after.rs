@@ -18,6 +18,10 @@ use measures::rules::Context;
 use serde_json::{Value, json};
 use std::path::Path;
 
+/// Certainty of limits and power wanted where nothing else is said, per cent.
+const CERTAINTY: f64 = 90.0;
+const POWER: f64 = 80.0;
+
 /// Settings of a read-out.
 #[derive(clap::Args)]
 pub struct After {
@@ -34,10 +38,10 @@ pub struct After {
     #[arg(long, value_name = "TIMES[:FROM-TO]", value_parser = expected)]
     expected: Option<Interval>,
     /// Certainty of limits, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 90.0, value_parser = certainty)]
+    #[arg(long, value_name = "PERCENT", default_value_t = CERTAINTY, value_parser = certainty)]
     certainty: f64,
     /// Power at which a change counts as one that would be seen, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 80.0, value_parser = certainty)]
+    #[arg(long, value_name = "PERCENT", default_value_t = POWER, value_parser = certainty)]
     power: f64,
     /// Print one JSON document
     #[arg(long)]
@@ -69,6 +73,19 @@ struct Asked {
     not_done: usize,
     /// Those done but near no lek.
     far: Vec<String>,
+}
+
+/// The read-outs of a plan as they are told when nothing is asked, and how to read them; `None` where no measure is noted as done.
+///
+/// # Errors
+/// A figure that is missing, a measure of no known kind.
+pub fn of_plan(holding: &Holding, guidance: &Guidance) -> Result<Option<(Vec<ReadOut>, Ask)>, Fail> {
+    if !holding.measures.iter().any(|m| kind::done(m).is_some()) {
+        return Ok(None);
+    }
+    let usual = After { lek: None, option: None, within: None, expected: None, certainty: CERTAINTY, power: POWER, json: false };
+    let asked = usual.gather(holding, guidance)?;
+    Ok(Some((read_out(&asked.leks, &asked.ask), asked.ask)))
 }
 
 impl After {

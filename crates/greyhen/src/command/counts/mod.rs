@@ -1,7 +1,7 @@
 //! `greyhen counts`: the dawn counts and what they say: visits in and out, what was found, the trend of numbers with its certainty,
 //! what it takes to see a change, and what became of worked leks.
 
-mod after;
+pub mod after;
 mod dawns;
 mod edit;
 mod found;
@@ -132,7 +132,7 @@ fn lek<'a>(holding: &'a Holding, said: &str) -> Result<&'a Lek, Fail> {
 }
 
 /// Longitude and latitude of leks, where the plan lies on the British grid.
-fn place_of(holding: &Holding) -> impl Fn(&Lek) -> Option<(f64, f64)> + use<> {
+pub fn place_of(holding: &Holding) -> impl Fn(&Lek) -> Option<(f64, f64)> + use<> {
     let on_grid = holding.about.epsg == 27700;
     move |lek| on_grid.then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten()
 }

@@ -8,7 +8,7 @@ use birds::power::Design;
 use birds::power::seen::{Visited, visited};
 use birds::trend::limits::Limits;
 use birds::trend::words::{chance, percent, share};
-use birds::trend::{Ask, Trend, trend};
+use birds::trend::{Ask, trend};
 use guidance::{Guidance, Unknown};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -71,7 +71,7 @@ impl Sees {
         working.now("drawing the trend");
         let drawn = trend(&read.table, &Ask::usual(&guidance, read.country)?).map_err(|e| told(path, &e))?;
         working.now("weighing visits");
-        let at_hand = design(&drawn);
+        let at_hand = Design::of(&drawn);
         let now = read.visits_a_figure.map_or(1, |v| (v.round() as u32).max(1));
         let by_visits = self.by_visits(&at_hand, now, &read, &guidance)?;
         let used = self.visits.and_then(|n| by_visits.iter().find(|v| v.visits == n)).map_or(at_hand, |v| v.visited.design);
@@ -187,17 +187,4 @@ fn times(n: u32) -> String {
         2 => "twice".to_string(),
         n => format!("{n} times"),
     }
-}
-
-/// The design that the counts at hand come to.
-fn design(t: &Trend) -> Design {
-    let years = (t.span.1 - t.span.0 + 1) as u32;
-    // An index year's total is over all leks used.
-    let cocks = t.index.last().map_or(1.0, |y| y.total / t.leks as f64).max(0.1);
-    // Counts that scatter less than chance would have it did so by luck: the next years need not.
-    let dispersion = t.dispersion.unwrap_or(1.0).max(1.0);
-    // Years scatter by single counts' scatter and by what they share: the second grows with the cocks counted in a year.
-    let a_year = t.index.iter().map(|y| y.counted as f64).sum::<f64>() / t.index.len().max(1) as f64;
-    let swing = t.dispersion_of_years.map_or(0.0, |of_years| ((of_years - dispersion).max(0.0) / a_year.max(1.0)).sqrt());
-    Design { leks: t.leks as u32, years, cocks, dispersion, swing }
 }
