@@ -111,13 +111,13 @@ fn a_rise_is_told_but_never_its_cause() {
     let said = found.verdict(&ASK);
     assert!(said.contains("did better than at the other leks") && !said.contains("because"), "{said}");
     let reasons: Vec<Reason> = found.cautions(&ASK).iter().map(|c| c.reason).collect();
-    assert_eq!(reasons, [Reason::OneLek, Reason::Weather]);
+    assert_eq!(reasons, [Reason::OneLek, Reason::FewLeks, Reason::Weather]);
 
     let doubled = |name: &str, works| lek(name, &[10, 9, 11, 10, 10, 22, 20, 21, 19, 20], works);
     let found = read_out(&[doubled("A", vec![]), doubled("B", vec![work(2005, 2005, 8.0)])], &ASK).remove(0);
     assert_eq!(found.standing, Standing::CannotTell);
     let reasons: Vec<Reason> = found.cautions(&ASK).iter().map(|c| c.reason).collect();
-    assert_eq!(reasons, [Reason::OneLek, Reason::TooSoon, Reason::OthersChanged, Reason::Weather]);
+    assert_eq!(reasons, [Reason::OneLek, Reason::TooSoon, Reason::FewLeks, Reason::OthersChanged, Reason::Weather]);
     assert_eq!((found.could_show, found.shows_from), (0, 2013));
 }
 

@@ -16,6 +16,8 @@ pub enum Reason {
     OneLek,
     /// No lek without work to set it beside.
     NoComparison,
+    /// Few leks without work to set it beside.
+    FewLeks,
     /// The others changed too.
     OthersChanged,
     /// Numbers were on the move before.
@@ -123,7 +125,10 @@ impl ReadOut {
         }
         match &self.beside {
             Err(why) => say(Reason::NoComparison, format!("There is nothing to set the lek beside: {why}. A change of the whole district would look the same.")),
-            Ok(_) => {
+            Ok(beside) => {
+                if beside.leks < ask.leks_min {
+                    say(Reason::FewLeks, format!("Only {} without work to set it beside: had leks drifted each its own way, as leks do, the limits would have to be wider; {} are the least to judge that by.", if beside.leks == 1 { "one lek".to_string() } else { format!("{} leks", beside.leks) }, ask.leks_min));
+                }
                 if let Some(others) = self.others.filter(|o| o.widened.low > 1.0 || o.widened.high < 1.0) {
                     let way = if others.widened.value > 1.0 { "more" } else { "fewer" };
                     say(Reason::OthersChanged, format!("The leks without work changed too ({way} cocks than before, {} times): that part is no work's doing.", times(others.widened.value)));

@@ -56,7 +56,7 @@ fn a_notebook_comes_in_with_its_remarks_and_its_new_leks() {
     let shown = run(0, &["show", &plan, "--json"]).0;
     assert_eq!(serde_json::from_str::<Value>(&shown).unwrap()["leks"].as_array().unwrap().len(), 4);
     // What is for visits alone is refused for broods.
-    let (told, said) = run(2, &["counts", &plan, "import", &visits, "--make-leks", "--broods"]);
+    let (told, said) = run(2, &["counts", &plan, "import", dir.path().join("notebook.csv").to_str().unwrap(), "--make-leks", "--broods"]);
     assert!(said.contains("--make-leks is for visits"), "{told} {said}");
     let table = dir.path().join("notebook.csv");
     let (_, said) = run(2, &["counts", table.to_str().unwrap(), "import", table.to_str().unwrap()]);

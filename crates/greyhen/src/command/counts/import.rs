@@ -22,7 +22,7 @@ pub struct Import {
 impl Import {
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<Ended, Fail> {
-        super::plan(path, "import")?;
+        super::no_table(path, "import")?;
         self.how.take_in(path, if self.broods { Kind::Broods } else { Kind::Visits }, &self.source, None)
     }
 }

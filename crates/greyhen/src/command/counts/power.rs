@@ -1,6 +1,6 @@
 //! `greyhen counts FILE power`: how many years, leks or visits it takes to see a change.
 
-use super::{Read, certainty, read, told};
+use super::{Read, certainty, counts_of, told};
 use crate::fail::Fail;
 use crate::talk;
 use birds::detection::attendance::Attendance;
@@ -67,7 +67,7 @@ impl Sees {
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
         let guidance = super::super::tables()?;
         let working = talk::Working::on("reading the counts");
-        let read = read(path, &guidance)?;
+        let read = counts_of(path, &guidance)?;
         working.now("drawing the trend");
         let drawn = trend(&read.table, &Ask::default()).map_err(|e| told(path, &e))?;
         working.now("weighing visits");

@@ -1,0 +1,144 @@
+//! How numbers ran over the years, and how sure that is.
+
+use super::{certainty, counts_of, told};
+use crate::fail::Fail;
+use crate::talk;
+use birds::counts::Report;
+use birds::trend::limits::Limits;
+use birds::trend::region::{RegionYear, beside};
+use birds::trend::words::{Words, chance, percent, share};
+use birds::trend::{Ask, Trend, trend};
+use serde_json::json;
+use std::path::{Path, PathBuf};
+
+/// Settings of a trend.
+#[derive(clap::Args)]
+pub struct Ran {
+    /// Limits the verdict stands on: poisson, quasi, profile, negbin, by-lek or by-year
+    #[arg(long, default_value_t = Limits::default())]
+    limits: Limits,
+    /// Certainty of limits, per cent
+    #[arg(long, value_name = "PERCENT", default_value_t = 90.0, value_parser = certainty)]
+    certainty: f64,
+    /// Year whose index is 1
+    #[arg(long, value_name = "YEAR", allow_negative_numbers = true)]
+    base: Option<i32>,
+    /// First year taken in
+    #[arg(long, value_name = "YEAR", allow_negative_numbers = true)]
+    from: Option<i32>,
+    /// Last year taken in
+    #[arg(long, value_name = "YEAR", allow_negative_numbers = true)]
+    to: Option<i32>,
+    /// Years at which the line bends, instead of looking for them
+    #[arg(long, value_name = "YEARS", value_delimiter = ',')]
+    bends: Option<Vec<i32>>,
+    /// A region's index to set the leks beside: a CSV with columns year and index
+    #[arg(long, value_name = "CSV")]
+    beside: Option<PathBuf>,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+impl Ran {
+    /// Run it.
+    pub fn run(&self, path: &Path) -> Result<(), Fail> {
+        let guidance = crate::command::tables()?;
+        let working = talk::Working::on("reading the counts");
+        let read = counts_of(path, &guidance)?;
+        working.now("drawing the trend");
+        let table = read.table.within(self.from.unwrap_or(i32::MIN), self.to.unwrap_or(i32::MAX));
+        let ask = Ask { level: self.certainty / 100.0, limits: self.limits, base: self.base, bends: self.bends.clone(), smooth_df: None };
+        let drawn = trend(&table, &ask).map_err(|e| told(path, &e))?;
+        let words = Words::of(&guidance, read.country)?;
+        let region = self.beside.as_deref().map(index_of).transpose()?;
+        let against = region.map(|r| beside(&table, &r, &ask)).transpose().map_err(|e| told(path, &e))?;
+        drop(working);
+        let verdict = words.verdict(&drawn);
+        let against_words = against.as_ref().map(|b| words.beside(b, drawn.level));
+        if self.json {
+            talk::print_json(&json!({
+                "schema": "greyhen.counts.trend/1", "file": path.display().to_string(), "guidance_edition": guidance.edition(),
+                "verdict": verdict, "leks": drawn.leks, "counts": drawn.counts, "visits": read.report.as_ref().map(|r| r.rows),
+                "annual_change": drawn.annual_change, "falling": drawn.falling, "limits": drawn.limits, "level": drawn.level,
+                "dispersion": drawn.dispersion, "dispersion_of_years": drawn.dispersion_of_years, "theta": drawn.theta,
+                "by_kind": drawn.by_kind, "base": drawn.base, "index": drawn.index, "no_index": drawn.no_index, "smooth": drawn.smooth,
+                "bends": drawn.bends, "split": drawn.split, "beside": against, "beside_verdict": against_words,
+                "empty_leks": drawn.empty_leks.len(), "counted_once": drawn.once, "unlinked": drawn.unlinked.len(), "empty_years": drawn.empty_years,
+                "odd": read.report.as_ref().map(|r| r.odd.clone()),
+            }));
+        } else {
+            talk::print(&text(&drawn, &verdict, against_words.as_deref(), read.report.as_ref()));
+        }
+        Ok(())
+    }
+}
+
+/// A region's index: columns `year` and `index`; all faults of the file at once.
+fn index_of(path: &Path) -> Result<Vec<RegionYear>, Fail> {
+    let text = std::fs::read_to_string(path).map_err(|e| Fail::file(path, "reading", &e))?;
+    let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate();
+    let head: Vec<String> = lines.next().map(|(_, l)| l.split(',').map(|c| c.trim().trim_matches('"').to_lowercase()).collect()).unwrap_or_default();
+    let column = |word: &str| head.iter().position(|h| h == word);
+    let (Some(year_at), Some(index_at)) = (column("year"), column("index")) else {
+        return Err(told(path, &format!("needed columns `year` and `index`; found: {}", head.join(", "))));
+    };
+    let mut faults = Vec::new();
+    let mut years: Vec<RegionYear> = Vec::new();
+    for (at, line) in lines.filter(|(_, l)| !l.trim().is_empty()) {
+        let cells: Vec<&str> = line.split(',').map(|c| c.trim().trim_matches('"')).collect();
+        let cell = |at: usize| cells.get(at).copied().unwrap_or_default();
+        match (cell(year_at).parse::<i32>(), cell(index_at).parse::<f64>()) {
+            (Ok(year), Ok(index)) if index > 0.0 && index.is_finite() => match years.iter().any(|y| y.year == year) {
+                true => faults.push(format!("{} line {}: the year {year} stands twice; needed: one index a year", path.display(), at + 1)),
+                false => years.push(RegionYear { year, index }),
+            },
+            _ => faults.push(format!("{} line {}: found `{line}`; needed: a year and an index above 0", path.display(), at + 1)),
+        }
+    }
+    if faults.is_empty() { Ok(years) } else { Err(Fail::all(faults)) }
+}
+
+fn text(t: &Trend, verdict: &str, against: Option<&str>, report: Option<&Report>) -> String {
+    let mut all = vec![talk::wrapped(verdict, 100, "")];
+    all.extend(against.map(|a| talk::wrapped(a, 100, "")));
+    let limit = |v: Option<f64>| v.map_or("-".to_string(), |v| format!("{v:.2}"));
+    let rows: Vec<Vec<String>> = t
+        .index
+        .iter()
+        .map(|y| vec![y.year.to_string(), format!("{:.2}", y.value), limit(y.lo), limit(y.hi), y.leks.to_string(), y.counted.to_string(), format!("{:.0}", y.total)])
+        .collect();
+    match &t.no_index {
+        None => all.push(format!("Index ({} is 1), {} limits; total: counted, and fitted where a lek was not visited\n{}", t.base, share(t.level), talk::table(&["year", "index", "from", "to", "leks", "cocks", "total"], &rows, &[1, 2, 3, 4, 5, 6]))),
+        Some(why) => all.push(format!("No index by year: {why}.")),
+    }
+    let kinds: Vec<Vec<String>> = t
+        .by_kind
+        .iter()
+        .map(|k| match (&k.annual_change, &k.why_not) {
+            (Some(c), _) => vec![k.limits.to_string(), percent(c.value), percent(c.lo), percent(c.hi), k.limits.means().to_string()],
+            (None, why) => vec![k.limits.to_string(), "-".into(), "-".into(), "-".into(), why.clone().unwrap_or_default()],
+        })
+        .collect();
+    all.push(format!("Change a year, by what is taken for granted of the counts\n{}", talk::table(&["limits", "change", "from", "to", "taken for granted"], &kinds, &[1, 2, 3])));
+    for b in &t.bends {
+        let luck = b.chance.map_or(String::new(), |c| format!("; by luck alone: {}", chance(c)));
+        all.push(format!("The line bends after {}: {} a year before, {} a year after{luck}.", b.year, percent(b.before.value), percent(b.after.value)));
+    }
+    let mut notes = Vec::new();
+    if !t.empty_leks.is_empty() {
+        notes.push(format!("{} never held a cock: no part of the trend, none in the totals.", talk::number(t.empty_leks.len(), "lek")));
+    }
+    if t.once > 0 {
+        notes.push(format!("{} counted in one year only: no word on change.", talk::number(t.once, "lek")));
+    }
+    if !t.unlinked.is_empty() {
+        notes.push(format!("{} left out: no year was counted at them and at the others.", talk::number(t.unlinked.len(), "lek")));
+    }
+    if !t.empty_years.is_empty() {
+        notes.push(format!("No cock was seen anywhere in {}.", birds::trend::words::list_of_years(&t.empty_years)));
+    }
+    notes.extend(report.into_iter().flat_map(|r| r.odd.iter().map(ToString::to_string)));
+    all.extend((!notes.is_empty()).then(|| notes.join("\n")));
+    all.join("\n\n")
+}
