@@ -50,7 +50,8 @@ pub struct Measured {
     pub from: String,
     /// The other end.
     pub to: String,
-    /// Minutes: by road between bases and stops, on foot in the dark from a stop to a lek, on foot by day from lek to lek.
+    /// Minutes: by road between bases and stops, on foot in the dark from a stop to a lek, on foot by day from lek to lek
+    /// where both are reached from one stop.
     pub minutes: u32,
 }
 
@@ -176,6 +177,18 @@ pub fn of_plan(holding: &Holding, rules: &Rules, pace: &Pace, radius_m: f64, lon
             climb_unknown.push(lek.name.clone());
         }
     }
+    let called = |lek: usize| leks[lek].name.as_str();
+    for (ends, _) in &ways {
+        if let (End::Lek(a), End::Lek(b)) = ends
+            && leks[*a].stop != leks[*b].stop
+        {
+            let found = format!("{} and {}, which are reached from stops {} and {}", called(*a), called(*b), letters(leks[*a].stop), letters(leks[*b].stop));
+            faults.push(fault("minutes", "a walk between leks that are reached from one stop", found, "measure the walk to both from one stop too, or leave the row out"));
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
     // Stops that no lek is reached from are left out; letters stay as they were given.
     let used: Vec<usize> = (0..stops.len()).filter(|stop| leks.iter().any(|lek| lek.stop == *stop)).collect();
     let place_of: BTreeMap<usize, usize> = used.iter().enumerate().map(|(new, old)| (*old, new)).collect();
@@ -284,8 +297,10 @@ fn steps(line: Line<f64>) -> impl Iterator<Item = Coord<f64>> {
 /// The measured ways by what their ends are; both in the order base, stop, lek.
 fn resolved(wanted: &Wanted, holding: &Holding, leks: &[LekSite], stops: &[Spot], faults: &mut Vec<Fault>) -> Vec<((End, End), u32)> {
     let ends_of = |said: &str| -> BTreeSet<End> {
-        let people = (0..wanted.people.len()).filter(|p| means(said, &wanted.people[*p].name) || means(said, &wanted.people[*p].base.name));
-        let people: Vec<usize> = people.collect();
+        let meant = |p: &Person| means(said, &p.name) || means(said, &p.base.name);
+        // A way from a base is that of everybody who starts there.
+        let there = |p: &Person| wanted.people.iter().any(|other| meant(other) && other.base.at_m == p.base.at_m);
+        let people: Vec<usize> = (0..wanted.people.len()).filter(|p| there(&wanted.people[*p])).collect();
         let base = (!people.is_empty()).then_some(End::Base(people));
         let stop = (0..stops.len()).filter(|s| means(said, &letters(*s)) || means(said, &stops[*s].name)).map(End::Stop);
         let planned = (0..leks.len()).filter(|l| means(said, &leks[*l].id) || means(said, &leks[*l].name)).map(End::Lek);
@@ -336,7 +351,7 @@ mod tests {
     fn plan() -> Holding {
         let lek = |id: &str, e, n| Lek::new(id, &format!("{id} Knowe"), Point::new(390_000.0 + e, 520_000.0 + n));
         let line = LineString::from(vec![(390_000.0, 520_000.0), (392_000.0, 520_000.0)]);
-        Holding { leks: vec![lek("near", 500.0, 40.0), lek("by", 600.0, 500.0), lek("far", 2000.0, 4000.0)], tracks: vec![Track::new("T1", MultiLineString(vec![line]))], ..Holding::default() }
+        Holding { leks: vec![lek("near", 500.0, 40.0), lek("by", 300.0, 500.0), lek("far", 2000.0, 4000.0)], tracks: vec![Track::new("T1", MultiLineString(vec![line]))], ..Holding::default() }
     }
 
     fn wanted() -> Wanted {
@@ -373,19 +388,22 @@ mod tests {
     #[test]
     fn measured_minutes_stand_in_place_of_estimates_and_tie_a_lek_to_a_stop() {
         let row = |from: &str, to: &str, minutes| Measured { place: "row".into(), from: from.into(), to: to.into(), minutes };
-        let stops = vec![Spot { name: "Gate".into(), at_m: (390_200.0, 520_000.0) }, Spot { name: "Ford".into(), at_m: (391_000.0, 520_000.0) }];
-        let measured = vec![row("ford", "near", 33), row("Ann", "Gate", 21), row("B", "A", 9), row("by knowe", "far", 44)];
+        let at_gate = || Spot { name: "Gate".into(), at_m: (390_300.0, 520_000.0) };
+        let at_ford = || Spot { name: "Ford".into(), at_m: (391_000.0, 520_000.0) };
+        let stops = vec![at_gate(), at_ford()];
+        let measured = vec![row("ford", "near", 33), row("Ann", "Gate", 21), row("B", "A", 9), row("far", "B", 80), row("near knowe", "far", 44)];
         let made = asked(&plan(), &Wanted { stops, measured, ..wanted() }).unwrap();
         assert!(!made.sought);
         assert_eq!((made.ask.leks[0].walk_min, made.ask.stops[made.ask.leks[0].stop].id.as_str()), (33, "B"));
-        assert_eq!(made.walk_measured, [true, false, false]);
-        let at = |id: &str| made.ask.stops.iter().position(|s| s.id == id);
-        // Both other leks are nearest to the gate or the ford; where both stops stay, so do their minutes.
-        let b = at("B").unwrap();
-        if let Some(a) = at("A") {
-            assert_eq!((made.ask.minutes.from_base[0][a], made.ask.minutes.between_stops[a][b], made.ask.minutes.between_stops[b][a]), (21, 9, 9));
-        }
-        assert_eq!(made.ask.minutes.across[1][2], Some(44));
+        assert_eq!(made.walk_measured, [true, false, true]);
+        // The lek in the middle is nearest to the gate, so that both stops stay.
+        let at = |id: &str| made.ask.stops.iter().position(|s| s.id == id).unwrap();
+        let (a, b) = (at("A"), at("B"));
+        assert_eq!((made.ask.minutes.from_base[0][a], made.ask.minutes.between_stops[a][b], made.ask.minutes.between_stops[b][a]), (21, 9, 9));
+        assert_eq!((made.ask.minutes.across[0][2], made.drives), (Some(44), (2, 3)));
+        let lone = vec![row("ford", "near", 33), row("by", "A", 5), row("near", "by", 7)];
+        let faults = asked(&plan(), &Wanted { measured: lone, stops: vec![at_gate(), at_ford()], ..wanted() }).unwrap_err();
+        assert!(faults.len() == 1 && faults[0].found.contains("stops B and A"), "{faults:?}");
     }
 
     #[test]
@@ -400,7 +418,7 @@ mod tests {
 
     #[test]
     fn a_stop_by_a_lek_that_is_not_planned_is_told() {
-        let stops = vec![Spot { name: String::new(), at_m: (390_600.0, 520_420.0) }];
+        let stops = vec![Spot { name: String::new(), at_m: (390_300.0, 520_420.0) }];
         let made = asked(&plan(), &Wanted { leks: vec!["far".into()], stops, ..wanted() }).unwrap();
         assert_eq!(made.near_others.iter().map(|n| n.lek_id.as_str()).collect::<Vec<_>>(), ["by"]);
         assert_eq!((letters(0), letters(25), letters(26), letters(51)), ("A".into(), "Z".into(), "AA".into(), "AZ".into()));

@@ -22,7 +22,7 @@ const LEVEL: f64 = 0.9;
 pub fn of(start: &Start, courses: &[Under]) -> Result<Spring, Fail> {
     let (holding, guidance) = (&start.holding, &start.guidance);
     let country = holding.about.country;
-    let drawn = trend(&Table::of_years(&YearTable::of_plan(holding, guidance, place_of(holding))?), &Ask::default());
+    let drawn = trend(&Table::of_years(&YearTable::of_plan(holding, guidance, place_of(holding))?), &Ask::usual(guidance, country)?);
     let words = Words::of(guidance, country)?;
     let draws = guidance.draws(start.base.settings.seed, start.base.settings.draws, country);
     let mut out = Spring {

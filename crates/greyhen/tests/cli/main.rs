@@ -6,6 +6,7 @@ mod counts;
 mod counts_after;
 mod counts_found;
 mod counts_in;
+mod dawns;
 mod docs;
 mod handed_over;
 mod journeys;

@@ -7,10 +7,10 @@ use crate::svg::{Anchor, Svg, Type};
 use birds::dawns::DawnPlan;
 use chrono::{Datelike, NaiveDate, Weekday};
 
-const ROW_MM: f64 = 21.0;
+const ROW_MM: f64 = 22.5;
 const TOP_MM: f64 = 9.5;
 const BOX_MM: f64 = 7.5;
-const KEY_MM: f64 = 7.0;
+const KEY_MM: f64 = 9.0;
 
 /// The strip.
 pub fn draw(plan: &DawnPlan, windows: &[[NaiveDate; 2]; 2], width_mm: f64) -> String {
@@ -74,13 +74,13 @@ fn square(svg: &mut Svg, state: State, x: f64, y: f64, width: f64) {
 }
 
 fn key(svg: &mut Svg, slot: f64) {
-    let y = ROW_MM * 2.0;
+    let y = ROW_MM * 2.0 + KEY_MM - BOX_MM;
     let words = [(State::Used(1), "somebody is out; how many"), (State::Spare, "left over for bad weather"), (State::Shut, "not to be used, or nobody is there")];
     let mut x = 0.0;
     for (state, told) in words {
-        square(svg, state, x, y - 1.0, (slot - 0.6).min(5.0));
-        svg.text(x + 6.2, y + 4.0, Type::plain(2.9), told);
-        x += 9.0 + crate::svg::text_width_mm(told, 2.9) + 4.0;
+        square(svg, state, x, y - 0.3, (slot - 0.6).min(5.0));
+        svg.text(x + 6.2, y + 4.7, Type::plain(2.9), told);
+        x += 6.2 + crate::svg::text_width_mm(told, 2.9) + 4.0;
     }
 }
 

@@ -16,9 +16,9 @@ impl Planned {
         let mut all = vec![format!("{head}\n{}\n{}", wrap(&words::takes(p)), wrap(&words::proof(p)))];
         if !p.mornings.is_empty() {
             let rows: Vec<Vec<String>> = p.mornings.iter().flat_map(|m| self.rows(m)).collect();
-            let head = ["morning", "who", "leave", "drive", "park", "stop", "walk", "in place", "watch", "sunrise", "lek", "visit"];
+            let head = ["morning", "who", "leave", "drive", "park", "stop", "walk", "there", "watch", "sunrise", "lek (visit)"];
             all.push(talk::table(&head, &rows, &[3]));
-            all.push(wrap("Leave, park and be in place by these times, clock times. Drive and walk in minutes; with a plus sign, first back from the lek before."));
+            all.push(wrap("Leave, park and be there and still by these times, clock times. Drive and walk in minutes; with a plus sign, first back from the lek before."));
             let stops = self.stops().into_iter().map(|(_, stop, leks)| talk::wrapped(&format!("{stop}: for {}", leks.iter().map(|l| talk::name(l)).collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
             all.push(format!("Stops\n{}", stops.collect::<Vec<_>>().join("\n")));
         }
@@ -68,7 +68,6 @@ impl Planned {
     fn row(&self, day: Option<NaiveDate>, outing: Option<&Outing>, visit: &DawnVisit, date: NaiveDate) -> Vec<String> {
         // A time of the evening before says so.
         let at = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %b" }).to_string();
-        let letter = self.plan_stop(visit);
         let walk = if visit.walk_back_min > 0 { format!("{}+{}", visit.walk_back_min, visit.walk_min) } else { visit.walk_min.to_string() };
         vec![
             day.map_or(String::new(), |d| format!("{} {} {}", d.format("%a"), d.day(), d.format("%b"))),
@@ -76,18 +75,17 @@ impl Planned {
             outing.map_or(String::new(), |o| at(o.leave_base)),
             visit.park_at.map_or(String::new(), |_| visit.drive_min.to_string()),
             visit.park_at.map_or("on foot".to_owned(), at),
-            letter,
+            self.letter(visit),
             walk,
             at(visit.arrive_by),
             format!("{}-{}", at(visit.watch_from), at(visit.watch_until)),
             at(visit.sunrise),
-            talk::name(&visit.lek),
-            visit.visit.to_string(),
+            format!("{} ({})", talk::name(&visit.lek), visit.visit),
         ]
     }
 
     /// The letter of a visit's stop.
-    fn plan_stop(&self, visit: &DawnVisit) -> String {
+    fn letter(&self, visit: &DawnVisit) -> String {
         let ask = &self.made.ask;
         ask.leks.iter().find(|lek| lek.id == visit.lek_id).map_or(String::new(), |lek| ask.stops[lek.stop].id.clone())
     }
