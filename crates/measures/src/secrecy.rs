@@ -69,6 +69,11 @@ pub fn one_figure(v: f64) -> String {
     format!("{:.*}", places.max(0) as usize, to_one_figure(v))
 }
 
+/// A share to the nearest twentieth: shares of a few leks, told finely, fix how far they lie apart.
+pub fn to_a_twentieth(share: f64) -> f64 {
+    (share * 20.0).round() / 20.0
+}
+
 /// Cuts grid references to four figures and takes out numbers of six digits and more.
 pub fn coarsen(text: &str) -> String {
     let letters: Vec<char> = text.chars().collect();
@@ -150,6 +155,7 @@ mod tests {
     fn bands_and_figures() {
         assert_eq!([0.0, 99.9, 100.0, 2999.0, 3000.0].map(distance_band), ["under 100 m", "under 100 m", "100 to 300 m", "1 to 3 km", "over 3 km"]);
         assert_eq!([0.99, 1.0, 10.0].map(area_band), ["under 1 ha", "1 to 10 ha", "over 10 ha"]);
+        assert_eq!([0.0, 0.024, 0.026, 0.52].map(to_a_twentieth), [0.0, 0.0, 0.05, 0.5]);
         assert_eq!([0.0, 0.034, 0.46, 0.96, 1.4, 16.0, 234.0].map(one_figure), ["0", "0.03", "0.5", "1.0", "1", "20", "200"]);
     }
 

@@ -117,6 +117,10 @@ fn what_is_not_counted_and_what_is_taken_for_granted_is_told() {
     let json = holds_schema("birds.json", &run(0, &["birds", &plan, "--draws", "10", "--years", "5", "--json"]).0);
     let usual = json["fences"][0]["years"][0]["usual"].as_f64().unwrap();
     assert_eq!(usual, (usual * 10.0).round() / 10.0);
+    // Shares told finely would fix how far leks lie apart.
+    assert!(json["network"]["hens_capacity"].is_null() && !text.contains("in cocks squared") && exact.contains("in cocks squared"), "{text}");
+    let twentieths = |v: &serde_json::Value| (v.as_f64().unwrap() * 20.0).fract().min(1.0 - (v.as_f64().unwrap() * 20.0).fract()) < 1e-9;
+    assert!(json["network"]["leks"].as_array().unwrap().iter().all(|l| twentieths(&l["hens"]["share"]["p50"]) && twentieths(&l["cocks"]["loss"])));
     let ground = json["network"]["proposed"].as_array().unwrap();
     assert_eq!(ground.len(), 2);
     assert!(ground.iter().all(|g| g["nearest"]["km"].is_null() && g["nearest"]["band"] == "1 to 3 km" && g["weight"].as_f64().unwrap() > 0.0), "{ground:?}");

@@ -3,6 +3,7 @@
 //! Where places are withheld every lek is somewhere in its hatched square: circles stand in the middle of squares, lines run between
 //! those middles and are as broad as the middles are near, so that nothing of the picture tells more than the squares do.
 
+use measures::secrecy::to_a_twentieth;
 use crate::map::furniture;
 use crate::map::labels::Labels;
 use crate::map::layers;
@@ -106,7 +107,7 @@ pub fn told(share: f64, secrecy: &Secrecy) -> String {
 
 /// A share as finely as it may be told: shares of several leks fix how far they lie apart.
 pub fn shown(share: f64, secrecy: &Secrecy) -> f64 {
-    if secrecy.withheld() { (share * 20.0).round() / 20.0 } else { share }
+    if secrecy.withheld() { to_a_twentieth(share) } else { share }
 }
 
 fn spots(linked: &Linked, holding: &Holding, secrecy: &Secrecy) -> Vec<Spot> {

@@ -17,9 +17,11 @@ use birds::network::Network;
 use birds::project::birds::{Deaths, Neighbours};
 use broods::Counted;
 use gather::{Ahead, Settings, ahead};
+use habitat::Quantiles;
 use habitat::ahead::YEARS;
-use measures::secrecy::{distance_band, one_figure};
+use measures::secrecy::{distance_band, one_figure, to_a_twentieth};
 use serde_json::{Value, json};
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use telling::Telling;
 
@@ -48,7 +50,7 @@ pub struct Birds {
     neighbours: Round,
     #[command(flatten)]
     draws: Draws,
-    /// Tell distances between leks and deaths on fences exactly; otherwise in bands and to one figure
+    /// Tell distances between leks, their shares of the network and deaths on fences exactly; otherwise coarsely
     #[arg(long)]
     show_leks: bool,
     /// Print one JSON document
@@ -134,7 +136,7 @@ impl Birds {
             "schema": "greyhen.birds/1", "plan": a.plan, "cell_m": a.cell_m, "draws": p.draws, "seed": p.seed, "guidance_edition": a.guidance_edition,
             "words": p.words, "years": self.years, "neighbours": p.neighbours, "leks_shown": self.show_leks, "few_cocks": p.few_cocks,
             "leks": found.leks, "courses": p.courses, "differences": p.differences, "held": found.held, "growth": p.growth, "broods": broods.json(),
-            "fences": fences, "network": found.network.as_ref().map(|n| network_json(n, self.show_leks)), "network_later": found.later,
+            "fences": fences, "network": found.network.as_ref().map(|n| network_json(n, self.show_leks)), "network_later": later_json(&found.later, self.show_leks),
             "assumptions": p.assumptions, "limits": found.limits, "faults": remarks.faults, "notes": remarks.notes, "evidence": found.evidence,
         })
     }
@@ -146,8 +148,24 @@ fn told(deaths: Deaths, show_leks: bool) -> Deaths {
     Deaths { low: one(deaths.low), usual: one(deaths.usual), high: one(deaths.high) }
 }
 
-/// The network for programs; how far leks lie from each other only in bands where they are not shown.
+/// The network as it may be told: weights, shares and the capacity, told finely, fix how far leks lie apart.
+fn network_told(network: &Network, show_leks: bool) -> Cow<'_, Network> {
+    if show_leks {
+        return Cow::Borrowed(network);
+    }
+    let mut out = network.clone();
+    let coarse = |q: &mut Quantiles| [&mut q.p10, &mut q.p50, &mut q.p90].into_iter().for_each(|v| *v = to_a_twentieth(*v));
+    for part in out.leks.iter_mut().flat_map(|l| [&mut l.hens, &mut l.cocks]) {
+        coarse(&mut part.share);
+        part.loss = to_a_twentieth(part.loss);
+    }
+    out.proposed.iter_mut().flat_map(|g| [&mut g.hens_gain, &mut g.cocks_gain]).flatten().for_each(coarse);
+    Cow::Owned(out)
+}
+
+/// The network for programs; how far leks lie from each other only in bands where they are not shown, and no capacity.
 fn network_json(network: &Network, show_leks: bool) -> Value {
+    let network = network_told(network, show_leks);
     let nearest = |n: &Option<(String, f64)>| n.as_ref().map(|(id, km)| json!({"lek": id, "km": show_leks.then_some(km), "band": distance_band(1000.0 * km)}));
     let leks: Vec<Value> = network
         .leks
@@ -159,5 +177,14 @@ fn network_json(network: &Network, show_leks: bool) -> Value {
         .iter()
         .map(|g| json!({"id": g.id, "name": g.name, "weight": g.weight, "hens_gain": g.hens_gain, "cocks_gain": g.cocks_gain, "nearest": nearest(&g.nearest), "isolation": g.isolation}))
         .collect();
-    json!({"variant": network.variant, "hens_capacity": network.hens_capacity, "cocks_capacity": network.cocks_capacity, "leks": leks, "proposed": proposed})
+    json!({"variant": network.variant, "hens_capacity": show_leks.then_some(network.hens_capacity), "cocks_capacity": show_leks.then_some(network.cocks_capacity), "leks": leks, "proposed": proposed})
+}
+
+/// What options make of the capacity; to a tenth where leks are not shown.
+fn later_json(later: &[gather::NetworkLater], show_leks: bool) -> Vec<Value> {
+    later.iter().map(|l| json!({"option": l.option, "year": l.year, "hens_ratio": l.hens_ratio.map(|r| ratio_told(r, show_leks))})).collect()
+}
+
+fn ratio_told(ratio: f64, show_leks: bool) -> f64 {
+    if show_leks { ratio } else { (ratio * 10.0).round() / 10.0 }
 }

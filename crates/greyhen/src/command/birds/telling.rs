@@ -2,7 +2,7 @@
 
 use super::broods::Counted;
 use super::gather::{Ahead, Part};
-use super::{Remarks, told};
+use super::{Remarks, network_told, ratio_told, told};
 use crate::command::course::Start;
 use crate::talk;
 use birds::network::{LekPart, Network};
@@ -238,6 +238,7 @@ impl Telling<'_> {
                 words("The network of leks: only one lek is in the plan, so there is none to tell of. Import its neighbours, counted or not, to see what they are to each other.")
             );
         };
+        let n = &*network_told(n, self.show_leks);
         let mut out = vec!["\nThe network of leks".to_string(), self.network_words(n)];
         let share = |part: &LekPart| {
             let [low, middle, high] = [part.share.p10, part.share.p50, part.share.p90].map(|s| format!("{:.0}", 100.0 * s));
@@ -262,7 +263,7 @@ impl Telling<'_> {
             .found
             .later
             .iter()
-            .filter_map(|l| l.hens_ratio.map(|ratio| format!("{} {ratio:.2}", l.option.map_or("as now".to_string(), |n| format!("option {n}")))))
+            .filter_map(|l| l.hens_ratio.map(|ratio| format!("{} {}", l.option.map_or("as now".to_string(), |n| format!("option {n}")), ratio_told((ratio * 100.0).round() / 100.0, self.show_leks))))
             .collect();
         if let Some(first) = self.found.later.first().filter(|_| !later.is_empty()) {
             out.push(talk::wrapped(
@@ -275,11 +276,12 @@ impl Telling<'_> {
     }
 
     fn network_words(&self, n: &Network) -> String {
-        words(&format!(
-            "Metapopulation capacity (Hanski & Ovaskainen 2000) {:.0} by hens, {:.0} by cocks, in cocks squared. By itself the number says little; shares and changes of it say what a lek is to the \
-            others. Weight: the cocks its ground could keep, mean of the seven seasons.",
-            n.hens_capacity, n.cocks_capacity
-        ))
+        let capacity = if self.show_leks {
+            format!("Metapopulation capacity (Hanski & Ovaskainen 2000) {:.0} by hens, {:.0} by cocks, in cocks squared. By itself the number says little; shares", n.hens_capacity, n.cocks_capacity)
+        } else {
+            "Metapopulation capacity (Hanski & Ovaskainen 2000): the number itself is withheld and shares are to the nearest 5 %, as they would tell how far leks lie apart. Shares".to_string()
+        };
+        words(&format!("{capacity} and changes of it say what a lek is to the others. Weight: the cocks its ground could keep, mean of the seven seasons."))
     }
 
     fn nearest(&self, nearest: &Option<(String, f64)>) -> String {
