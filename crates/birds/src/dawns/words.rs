@@ -47,7 +47,7 @@ pub fn rests_on(made: &OfPlan, rules: &Rules) -> Vec<String> {
     let (drives, ways) = made.drives;
     let mut out = Vec::new();
     if walks < all || drives < ways {
-        let climb = if made.climb_unknown.is_empty() { "climbs are from the plan's heights" } else { "the plan's heights do not tell every climb, so that walks are taken as level" };
+        let climb = if made.climb_unknown.is_empty() { "climbs are from the plan's heights" } else { "where the plan's heights do not tell the climb, a walk is taken as level" };
         out.push(format!(
             "Minutes are estimates but for {walks} of {all} walks and {drives} of {ways} drives that were measured: straight lines made longer by a usual share, at a usual pace, in the dark; {climb}. Drive and walk each way once by day, and plan again with what it took."
         ));

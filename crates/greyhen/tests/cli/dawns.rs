@@ -34,9 +34,9 @@ fn a_spring_is_planned_told_and_written_and_nothing_is_overwritten() {
     let base = ["counts", &plan, "dawns", "--base", "Home=NY850250", "--date", "2026-11-26"];
     let asked = [&base[..], &["--to", out.to_str().unwrap(), "--no-pages"]].concat();
     let told = flowing(&run(0, &asked).0);
-    assert!(told.contains("Dawns of 2027 at Invented Hill: 3 leks, 1 observer") && told.contains("Proven the fewest"), "{told}");
+    assert!(told.contains("Dawns of 2027 at hill: 3 leks, 1 observer") && told.contains("Proven the fewest"), "{told}");
     assert!(told.contains("4 visits on") && told.contains("2 visits cannot be made"), "{told}");
-    assert!(told.contains("Far Knowe, visit 1: the walk in the dark is") && told.contains("more than 90"), "{told}");
+    assert!(told.contains("Far Knowe, visit 1: the walk in the dark is") && told.contains("more than 90") && told.contains("hint: "), "{told}");
     assert!(told.contains("Peat Road, NY 90 20: for Upper Knowe") && told.contains("Stops were sought") && told.contains("estimates but for 0 of 3 walks"), "{told}");
     assert!(told.contains("at least 100 m from the edge") && told.contains("someone who acts if no call comes") && told.contains("4 Beaufort"), "{told}");
 

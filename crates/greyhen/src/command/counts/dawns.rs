@@ -123,12 +123,12 @@ impl Dawns {
         let Some(folder) = &self.to else { return Ok(vec![]) };
         let now = self.date.map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
         let names = if self.show_leks { Names::Told } else { Names::Withheld };
-        let mut outputs = vec![(folder.join("dawns.ics"), calendar(&planned.plan, now, names).into_bytes())];
+        let outputs = vec![(folder.join("dawns.ics"), calendar(&planned.plan, now, names).into_bytes())];
         #[cfg(feature = "pdf")]
         if !self.no_pages {
             working.now("drawing the sheet");
-            let sheet = planned.sheet(edition, today);
-            outputs.push((folder.join("dawns.pdf"), sheet.pages()?));
+            let sheet = (folder.join("dawns.pdf"), planned.sheet(edition, today).pages()?);
+            return Ok(outputs.into_iter().chain([sheet]).collect());
         }
         #[cfg(not(feature = "pdf"))]
         let _ = (edition, today, working);

@@ -24,7 +24,7 @@ impl Planned {
         }
         if !p.missed.is_empty() {
             let lines: Vec<String> = p.missed.iter().map(|m| format!("{}, visit {}: {}.", talk::name(&m.lek), m.visit, m.reason)).collect();
-            all.push(listed("Not visited", &lines));
+            all.push(format!("{}\n  hint: a nearer stop (--stop), a base near by, more people or more days may reach them", listed("Not visited", &lines)));
         }
         let spare = [0, 1].map(|w| self.spare(w));
         all.push(format!("{}\n{}", listed("Spare mornings", &spare), wrap(&words::weather(&self.rules))));
