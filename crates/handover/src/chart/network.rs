@@ -27,14 +27,15 @@ const LEAST_MM: f64 = 1.3;
 /// How far names keep from lines, millimetres.
 const BESIDE_MM: f64 = 1.0;
 /// Exchange of hens (one at no distance) from which a line has a breadth, millimetres, and what it is called.
-const LINKS: [(f64, f64, &str); 3] = [(0.6, 1.5, "many young hens"), (0.3, 0.75, "some"), (0.05, 0.3, "few")];
+const LINKS: [(f64, f64, &str); 3] = [(0.6, 1.1, "many young hens"), (0.3, 0.5, "some"), (0.05, 0.18, "few")];
 
 /// One lek on paper.
 struct Spot {
     at: Point<f64>,
     name: String,
-    /// Share of the whole by hens; `None` where it holds no bird.
+    /// Share of the whole by hens, as finely as it may be told, and in words; `None` where it holds no bird.
     share: Option<f64>,
+    told: String,
 }
 
 /// The map; `None` with fewer than two leks that the holding knows.
@@ -83,7 +84,7 @@ pub fn draw(linked: &Linked, holding: &Holding, secrecy: &Secrecy, width_mm: f64
         }
     }
     for (spot, (x, y)) in spots.iter().zip(&circles) {
-        let said = spot.share.map_or_else(|| format!("no birds, {}", spot.name), |share| format!("{}, {}", told(share, secrecy), spot.name));
+        let said = format!("{}, {}", spot.told, spot.name);
         let look = Type::plain(3.3).bold().rim();
         if !clear.beside(&mut svg, *x, *y, radius(spot.share), look, &said) {
             labels.beside(&mut svg, *x, *y, radius(spot.share), look, &said);
@@ -101,8 +102,10 @@ pub fn draw(linked: &Linked, holding: &Holding, secrecy: &Secrecy, width_mm: f64
 
 /// A share in words, as finely as it may be told.
 pub fn told(share: f64, secrecy: &Secrecy) -> String {
-    let said = crate::words::percent(shown(share, secrecy));
-    if secrecy.withheld() { format!("about {said}") } else { said }
+    match shown(share, secrecy) {
+        0.0 if share > 0.0 && secrecy.withheld() => "under 3 %".to_owned(),
+        share => crate::words::percent(share),
+    }
 }
 
 /// A share as finely as it may be told: shares of several leks fix how far they lie apart.
@@ -112,10 +115,11 @@ pub fn shown(share: f64, secrecy: &Secrecy) -> f64 {
 
 fn spots(linked: &Linked, holding: &Holding, secrecy: &Secrecy) -> Vec<Spot> {
     let n = &linked.network;
-    let leks = n.leks.iter().map(|l| (&l.id, &l.name, Some(shown(l.hens.share.p50, secrecy))));
+    let leks = n.leks.iter().map(|l| (&l.id, &l.name, Some(l.hens.share.p50)));
     let proposed = n.proposed.iter().map(|p| (&p.id, &p.name, None));
+    let said = |share: Option<f64>| share.map_or_else(|| "no birds".to_owned(), |s| told(s, secrecy));
     let place = |id: &str| holding.leks.iter().find(|l| l.id == *id).map(|l| secrecy.point(l.at));
-    leks.chain(proposed).filter_map(|(id, name, share)| Some(Spot { at: place(id)?, name: name.clone(), share })).collect()
+    leks.chain(proposed).filter_map(|(id, name, share)| Some(Spot { at: place(id)?, name: name.clone(), share: share.map(|s| shown(s, secrecy)), told: said(share) })).collect()
 }
 
 /// Points along a line, near enough to each other that no name fits between.
@@ -176,7 +180,8 @@ fn key(svg: &mut Svg, withheld: bool, x: f64, y: f64) {
     svg.text(others + 6.0, y + 4.3, look, "no birds known; lines dashed");
     if withheld {
         layers::square(svg, others, y + 6.2, 4.0);
-        svg.text(others + 6.0, y + 9.2, look, "lek somewhere in this square");
+        svg.text(others + 6.0, y + 9.2, look, "lek somewhere in this square;");
+        svg.text(others + 6.0, y + 12.6, look, "shares to the nearest 5 %");
     }
 }
 
@@ -210,10 +215,10 @@ mod tests {
         let at = |d: f64| leks(&[(384_020.0 + d, 529_020.0 + 0.3 * d, 9.0), (386_050.0 + 0.2 * d, 529_055.0 + d, 9.0), (386_010.0 + 0.5 * d, 531_009.0, 9.0)]);
         let (a, b) = (at(0.0), at(900.0));
         let draw = |(linked, holding): &(Linked, Holding)| draw(linked, holding, &Secrecy::new(holding, false), 174.0, 120.0).unwrap();
-        let without_shares = |svg: &str| svg.lines().filter(|l| !l.contains("about") && !l.contains("<circle")).collect::<Vec<_>>().join("\n");
+        let without_shares = |svg: &str| svg.lines().filter(|l| !l.contains(" %, Lek") && !l.contains("<circle")).collect::<Vec<_>>().join("\n");
         assert_eq!(without_shares(&draw(&a)), without_shares(&draw(&b)));
         let svg = draw(&a);
-        assert!(svg.contains("h-withheld") && svg.contains("about 3"), "shares to a twentieth");
+        assert!(svg.contains("h-withheld") && ["30 %, Lek", "35 %, Lek"].iter().any(|s| svg.contains(s)), "shares to a twentieth: {svg}");
     }
 
     #[test]

@@ -164,8 +164,10 @@ fn key(svg: &mut Svg, t: &Trend, gaps: bool, y: f64) {
     svg.circle(column[1] + 4.0, y - 0.5, 1.5, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".35""#));
     svg.circle(column[1] + 4.0, y - 0.5, 0.6, &format!(r#"fill="{INK}""#));
     svg.text(column[1] + 9.5, y + 0.4, look, &format!("base year, {}: 1 by definition", t.base));
-    svg.line(column[2], y - 0.5, column[2] + 8.0, y - 0.5, &format!(r#"stroke="{BLAEBERRY}" stroke-width=".7""#));
-    svg.text(column[2] + 9.5, y + 0.4, look, "smooth curve");
+    if !t.smooth.is_empty() {
+        svg.line(column[2], y - 0.5, column[2] + 8.0, y - 0.5, &format!(r#"stroke="{BLAEBERRY}" stroke-width=".7""#));
+        svg.text(column[2] + 9.5, y + 0.4, look, "smooth curve");
+    }
     let y = y + 5.2;
     let hatch = svg.hatch(Hatch::BandNow);
     svg.rect(column[0], y - 2.3, 8.0, 3.6, &format!(r#"fill="{hatch}" stroke="{STONE}" stroke-width=".12""#));

@@ -36,10 +36,10 @@ pub struct NetworkText {
 pub(super) fn of(pack: &Pack, linked: &Linked, secrecy: &Secrecy, about: &About) -> NetworkText {
     let n = &linked.network;
     let share = |q: &Quantiles| {
-        let [low, middle, high] = [q.p10, q.p50, q.p90].map(|s| words::percent(shown(s, secrecy)));
+        let [low, middle, high] = [q.p10, q.p50, q.p90].map(|s| told(s, secrecy));
         if low == high { middle } else { format!("{middle} ({} to {high})", low.trim_end_matches(" %")) }
     };
-    let lost = |part: &LekPart| told(part.loss, secrecy);
+    let lost = |part: &LekPart| if secrecy.withheld() { format!("about {}", told(part.loss, secrecy)).replace("about under", "under") } else { told(part.loss, secrecy) };
     let most = n.leks.iter().filter(|l| l.hens.share.p50 > 0.0).max_by(|a, b| a.hens.loss.total_cmp(&b.hens.loss));
     let verdict = match most {
         _ if n.hens_capacity <= 0.0 => "By the figures used, no young hens come and go between the leks that hold birds: there is no network to tell of.".to_owned(),
