@@ -207,7 +207,7 @@ proptest! {
 }
 
 /// How often the limits hold the truth, over 2,000 seeded histories a line: nominal 90 %. Scatter is known with 20 degrees of freedom.
-/// `cargo test --release -p birds --test after -- --ignored --nocapture`
+/// `cargo test --release -p birds --test suite after -- --ignored --nocapture`
 #[test]
 #[ignore = "two thousand histories a line"]
 fn limits_hold_what_they_say() {

@@ -4,12 +4,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use ground::distance::{distance, squared_distance};
 use ground::{Frame, Grid};
 use proptest::prelude::*;
-use support::{asc, asc64, assert_close};
+use crate::support::{asc, asc64, assert_close};
 
 /// Fixture grids carry six decimals.
 const PRINTED: f64 = 5.1e-7;

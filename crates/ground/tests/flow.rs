@@ -4,8 +4,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use std::f64::consts::TAU;
 
 use ground::fill::fill;
@@ -13,7 +11,7 @@ use ground::flow::{d8, dinf};
 use ground::wetness::wetness_index;
 use ground::{Frame, Grid};
 use proptest::prelude::*;
-use support::{asc, asc64};
+use crate::support::{asc, asc64};
 
 fn json() -> serde_json::Value {
     serde_json::from_str(&std::fs::read_to_string("tests/data/05_flow/flow.json").unwrap()).unwrap()

@@ -4,12 +4,10 @@
 //! with eight decimals, so 1e-8 is what can be told.
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use ground::kernel::{Kernel, gather, half_normal_square, weights_from};
 use ground::{Frame, Grid};
 use proptest::prelude::*;
-use support::asc64;
+use crate::support::asc64;
 
 const CASES: [(&str, Kernel); 4] = [
     ("disc", Kernel::Disc { radius_m: 150.0 }),

@@ -5,8 +5,6 @@
 //! index (modis.ornl.gov).
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use geo_types::{MultiPolygon, Rect};
 use ground::buffer::{Cap, Join, Style, around_area};
 use ground::landscape::{Contagion, CoreRule, Diversity, Edges, Interspersion, Neighbours, Patches, core_ha, counts};
@@ -16,7 +14,7 @@ use ground::rasterise::NONE;
 use ground::{Frame, Grid};
 use proptest::prelude::*;
 use serde_json::Value;
-use support::asc64;
+use crate::support::asc64;
 
 fn cover() -> Grid<u32> {
     let grid = asc64("07_landscape/cover.asc");

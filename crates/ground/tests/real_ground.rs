@@ -5,13 +5,11 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a test may stop and say why it was skipped")]
 
-mod support;
-
 use std::path::PathBuf;
 
 use ground::heights;
 use ground::slope::{Gradient, Rim, aspect_deg, slope_deg};
-use support::{assert_close, assert_close_bearings};
+use crate::support::{assert_close, assert_close_bearings};
 
 fn folder() -> Option<PathBuf> {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data");

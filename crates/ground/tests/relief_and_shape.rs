@@ -4,14 +4,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use ground::curvature::{Curvature, Derivatives, curvature};
 use ground::relief::shade;
 use ground::roughness::{position_m, range_m, ruggedness_m};
 use ground::slope::{Gradient, Rim, aspect_deg, slope_deg};
 use ground::{Frame, Grid};
-use support::{asc, asc64, assert_close, assert_close_bearings};
+use crate::support::{asc, asc64, assert_close, assert_close_bearings};
 
 /// Grey levels within one, missing cells the same.
 fn assert_grey(ours: &Grid<u8>, theirs: &Grid<f32>) {

@@ -5,12 +5,10 @@
 //! `wall_gdal*` by gdal_viewshed 3.6.2, which works on reference planes (Wang et al. 2000) and so is not the same rule.
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use ground::sight::{AIRY_DIAMETER_M, Obstacles, Sight, SightError, margins, view, views};
 use ground::{Frame, Grid};
 use proptest::prelude::*;
-use support::{asc, asc64};
+use crate::support::{asc, asc64};
 
 /// Run name, eye, target, curvature, as in `viewshed.json`.
 const RUNS: [(&str, f64, f64, f64); 4] =

@@ -4,11 +4,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-mod support;
-
 use ground::slope::{Gradient, Rim, aspect_deg, slope_deg, slope_percent};
 use ground::{Frame, Grid};
-use support::{asc, assert_close, assert_close_bearings};
+use crate::support::{asc, assert_close, assert_close_bearings};
 
 /// gdaldem computes in single precision.
 const SLOPE_DEG: f64 = 2e-4;

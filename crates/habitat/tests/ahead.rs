@@ -2,12 +2,10 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-mod scene;
-
 use habitat::ahead::{Course, Doing, Forecast, Programme, Work, compare, forecast};
 use habitat::{Assessed, Season, Settings, assess};
 use holding::{Holding, Tree, Wood};
-use scene::*;
+use crate::scene::*;
 
 fn ground() -> Holding {
     let mut h = strips(1500.0, &[(0.5, heath()), (0.5, grass())]);

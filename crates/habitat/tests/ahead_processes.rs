@@ -2,14 +2,12 @@
 
 #![allow(clippy::panic, clippy::unwrap_used, clippy::print_stdout, reason = "a test may stop and tell")]
 
-mod scene;
-
 use guidance::{Country, Guidance};
 use habitat::ahead::{Doing, Head, Moving, Place, Processes};
 use habitat::{Class, Feature, Stand, State};
 use holding::{Holding, Parcel, Patch, Phase, Plant, Stock, StockClass, Stubble, Tree, Wood};
 use proptest::prelude::*;
-use scene::{birch, grass, guidance, heath, patch, rect, spruce};
+use crate::scene::{birch, grass, guidance, heath, patch, rect, spruce};
 use std::sync::OnceLock;
 
 fn world() -> &'static (Guidance, Processes) {

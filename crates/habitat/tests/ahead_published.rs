@@ -3,9 +3,7 @@
 
 #![allow(clippy::panic, clippy::unwrap_used, clippy::print_stdout, reason = "a test may stop and tell")]
 
-mod scene;
-
-mod page;
+use crate::page;
 
 use guidance::{Country, Curve, Guidance};
 use habitat::ahead::{Doing, Head, Moving, Place, Processes};
@@ -14,7 +12,7 @@ use habitat::figures::Figures;
 use habitat::season::{Season, offer};
 use habitat::{Feature, Stand, State};
 use holding::{Covers, Holding, Parcel, Patch, Plant, Stock, StockClass, Tree};
-use scene::{grass, guidance, heath, patch, rect};
+use crate::scene::{grass, guidance, heath, patch, rect};
 
 const HERE: Country = Country::Scotland;
 

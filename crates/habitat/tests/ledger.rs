@@ -2,10 +2,8 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-mod scene;
-
 use habitat::{Settings, assess, exact};
-use scene::*;
+use crate::scene::*;
 
 #[test]
 fn facets_agree_with_every_cell_on_its_own() {

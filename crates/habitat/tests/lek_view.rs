@@ -2,11 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
-mod scene;
-
 use habitat::{Settings, assess};
 use holding::{Holding, Wood};
-use scene::*;
+use crate::scene::*;
 
 /// A level plain of bare, very short ground with a lek in the middle.
 fn plain() -> Holding {

@@ -2,8 +2,6 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-mod scene;
-
 use geo::BoundingRect;
 use geo_types::{LineString, MultiPolygon, Polygon, Rect};
 use habitat::layout::Layout;
@@ -12,7 +10,7 @@ use habitat::live::Live;
 use habitat::reach::{self, Kernels, Site};
 use habitat::{Assessed, Settings, State, assess};
 use holding::{Holding, Patch, Stems, Tree, Wood};
-use scene::*;
+use crate::scene::*;
 
 fn ring(x: f64, y: f64, r: f64) -> MultiPolygon<f64> {
     let at = |k: usize| (k as f64 * std::f64::consts::TAU / 12.0).sin_cos();

@@ -2,11 +2,9 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-mod scene;
-
 use habitat::{Season, Settings, Standing, assess};
 use holding::Holding;
-use scene::*;
+use crate::scene::*;
 
 fn settings() -> Settings {
     Settings { cell_m: Some(20.0), ..Settings::default() }

@@ -2,14 +2,12 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-mod scene;
-
 use habitat::ahead::trial::{Place, Trials};
 use habitat::ahead::variant::cells;
 use habitat::ahead::{Doing, Programme, Work};
 use habitat::{Settings, assess};
 use holding::{Tree, Wood};
-use scene::*;
+use crate::scene::*;
 
 #[test]
 fn a_place_tried_changes_what_the_whole_option_changes() {

@@ -4,14 +4,13 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-mod page;
-mod scene;
+use crate::page;
 
 use geo_types::MultiPolygon;
 use habitat::ahead::{Course, Doing, Programme, Work, forecast};
 use habitat::{Assessed, Settings, assess};
 use holding::{Holding, Tree, Wood};
-use scene::*;
+use crate::scene::*;
 
 const YEARS: [u32; 7] = [0, 5, 8, 12, 20, 25, 30];
 

@@ -3,8 +3,14 @@
 use birds::project::birds::{BirdDifference, CourseAhead, LekAhead, Neighbours, Projection, WORDS, YearBirds};
 use birds::project::growth::Growth;
 use birds::project::rates::Rates;
+use birds::trend::Ask;
 use guidance::{Country, Guidance};
 use habitat::Quantiles;
+
+/// What is usually asked of a trend.
+pub(crate) fn usual() -> Ask {
+    Ask::usual(&Guidance::load().unwrap(), Country::GB).unwrap()
+}
 
 /// Numbers ahead that run straight from ten cocks a lek to those of each course in year ten; differences of leks are left out.
 pub(crate) fn projection(leks: usize, courses: &[(Option<u32>, f64)]) -> Projection {

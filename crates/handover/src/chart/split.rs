@@ -30,13 +30,14 @@ pub fn draw(t: &Trend, width_mm: f64) -> Option<String> {
 mod tests {
     use super::*;
     use birds::trend::table::{Count, Table};
-    use birds::trend::{Ask, trend};
+    use birds::trend::trend;
+    use crate::chart::sample::usual;
 
     #[test]
     fn what_changed_is_told_beside_what_did_not() {
         // Every lek holds as many cocks as ever, but half of them fall empty.
         let counts = (0..8).flat_map(|lek| (2000..2012).map(move |year| Count { lek, year, cocks: if year > 2002 + lek as i32 && lek % 2 == 0 { 0 } else { 6 } })).collect();
-        let t = trend(&Table::new((0..8).map(|l| format!("L{l}")).collect(), counts), &Ask::default()).unwrap();
+        let t = trend(&Table::new((0..8).map(|l| format!("L{l}")).collect(), counts), &usual()).unwrap();
         let svg = draw(&t, 174.0).unwrap();
         assert!(svg.contains("Leks in use") && svg.contains("Cocks at a lek in use") && svg.contains("change in a year, per cent"));
         assert!(svg.contains(&format!("{} a year", percent(t.split.leks.unwrap().value))));

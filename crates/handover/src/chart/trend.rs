@@ -194,10 +194,11 @@ mod tests {
     use super::*;
     use birds::trend::table::{Count, Table};
     use birds::trend::{Ask, NoTrend, trend};
+    use crate::chart::sample::usual;
 
     fn counted(rows: &[(usize, i32, u32)]) -> Result<Trend, NoTrend> {
         let leks = (0..=rows.iter().map(|r| r.0).max().unwrap_or(0)).map(|l| format!("L{l}")).collect();
-        trend(&Table::new(leks, rows.iter().map(|(lek, year, cocks)| Count { lek: *lek, year: *year, cocks: *cocks }).collect()), &Ask::default())
+        trend(&Table::new(leks, rows.iter().map(|(lek, year, cocks)| Count { lek: *lek, year: *year, cocks: *cocks }).collect()), &usual())
     }
 
     #[test]
@@ -221,7 +222,7 @@ mod tests {
         let rows: Vec<(usize, i32, u32)> = (2000..2020).flat_map(|y| [(0, y, if y < 2010 { 20 + 4 * (y - 2000) as u32 } else { 60 - 5 * (y - 2010) as u32 }), (1, y, 9)]).collect();
         let leks = vec!["a".to_owned(), "b".to_owned()];
         let table = Table::new(leks, rows.iter().map(|(lek, year, cocks)| Count { lek: *lek, year: *year, cocks: *cocks }).collect());
-        let t = trend(&table, &Ask { bends: Some(vec![2010]), ..Ask::default() }).unwrap();
+        let t = trend(&table, &Ask { bends: Some(vec![2010]), ..usual() }).unwrap();
         let line = Level::of(&t).unwrap();
         let grows = |a: i32| line.bent(a + 1, &t) / line.bent(a, &t) - 1.0;
         assert!((grows(2003) - t.bends[0].before.value).abs() < 1e-12 && (grows(2015) - t.bends[0].after.value).abs() < 1e-12);

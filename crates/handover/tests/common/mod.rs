@@ -57,7 +57,7 @@ impl Parts {
 /// and work done at the first lek.
 pub fn spring(holding: &Holding, guidance: &Guidance) -> handover::Spring {
     let country = holding.about.country;
-    let drawn = trend(&Table::of_years(&YearTable::of_plan(holding, guidance, |_| None).expect("years")), &birds::trend::Ask::default());
+    let drawn = trend(&Table::of_years(&YearTable::of_plan(holding, guidance, |_| None).expect("years")), &birds::trend::Ask::usual(guidance, country).expect("figures"));
     let draws = guidance.draws(1, 8, country);
     let leks: Vec<project::Lek> = holding.leks.iter().map(|l| project::Lek { id: l.id.clone(), name: l.name.clone(), cocks: 7 }).collect();
     let ground = |brood: f64| project::LekGround { brood: vec![vec![0.5; 8], vec![brood; 8]], winter: vec![vec![0.8; 8]; 2], snowbound: vec![vec![0.5; 8]; 2], suitable_ha: vec![300.0; 2], fence_deaths: vec![project::Deaths::default(); 2] };
