@@ -23,7 +23,7 @@ fn whole() -> (Parts, Spring) {
 }
 
 fn pack<'a>(parts: &'a Parts, spring: &'a Spring, show_leks: bool) -> Pack<'a> {
-    Pack { spring: Some(spring), ..parts.pack(show_leks) }
+    Pack { spring: Some(spring), pages: false, ..parts.pack(show_leks) }
 }
 
 fn workbook(outputs: &[Output]) -> Xlsx<Cursor<Vec<u8>>> {
@@ -49,7 +49,7 @@ fn told(pack: &Pack) -> String {
 #[test]
 fn pages_pictures_and_sheets_hold_the_birds() {
     let (parts, spring) = whole();
-    let pack = pack(&parts, &spring, true);
+    let pack = Pack { pages: true, ..pack(&parts, &spring, true) };
     let content = handover::content::of(&pack);
     let text = content.spring.as_ref().expect("birds");
     assert_eq!(text.trend.verdict, spring.verdict);
