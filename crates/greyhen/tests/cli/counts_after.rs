@@ -63,6 +63,11 @@ fn work_just_done_is_too_soon_and_far_work_is_nobodys() {
     run(0, &["measure", &plan, "done", "wood-1", "--year", "2021"]);
     let out = holds_schema("counts-after.json", &run(0, &["counts", &plan, "after", "--json"]).0);
     assert_eq!((out["leks"][0]["shows_from"].as_i64(), out["leks"][0]["could_show"].as_u64()), (Some(2029), Some(0)));
+    // How far work lies from a lek would tell where it is: bands, unless leks are shown.
+    let work = |o: &serde_json::Value| o["leks"][0]["works"][0].clone();
+    assert!(work(&out)["away_m"].is_null() && work(&out)["band"].as_str().is_some_and(|b| b.contains("km")), "{out:#}");
+    let shown = holds_schema("counts-after.json", &run(0, &["counts", &plan, "after", "--show-leks", "--json"]).0);
+    assert!(work(&shown)["away_m"].as_f64().is_some_and(|m| m > 0.0));
     let reasons: Vec<&str> = out["leks"][0]["cannot_be_concluded"].as_array().unwrap().iter().map(|c| c["reason"].as_str().unwrap()).collect();
     assert!(reasons.contains(&"too_soon") && reasons.contains(&"few_years"), "{reasons:?}");
     let near = holds_schema("counts-after.json", &run(0, &["counts", &plan, "after", "--within", "100", "--json"]).0);

@@ -15,6 +15,7 @@ use handover::planned;
 use holding::{Holding, Measure};
 use measures::kind;
 use measures::rules::Context;
+use measures::secrecy::distance_band;
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -43,6 +44,9 @@ pub struct After {
     /// Power at which a change counts as one that would be seen, per cent
     #[arg(long, value_name = "PERCENT", default_value_t = POWER, value_parser = certainty)]
     power: f64,
+    /// Tell how far work lies from leks exactly; otherwise in bands
+    #[arg(long)]
+    show_leks: bool,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -83,7 +87,7 @@ pub fn of_plan(holding: &Holding, guidance: &Guidance) -> Result<Option<(Vec<Rea
     if !holding.measures.iter().any(|m| kind::done(m).is_some()) {
         return Ok(None);
     }
-    let usual = After { lek: None, option: None, within: None, expected: None, certainty: CERTAINTY, power: POWER, json: false };
+    let usual = After { lek: None, option: None, within: None, expected: None, certainty: CERTAINTY, power: POWER, show_leks: false, json: false };
     let asked = usual.gather(holding, guidance)?;
     Ok(Some((read_out(&asked.leks, &asked.ask), asked.ask)))
 }
@@ -106,11 +110,11 @@ impl After {
             talk::print_json(&json!({
                 "schema": "greyhen.counts.after/1", "plan": holding.about.name, "guidance_edition": guidance.edition(),
                 "level": asked.ask.level, "power": asked.ask.power, "within_m": asked.within_m, "scatter": asked.ask.scatter,
-                "not_done": asked.not_done, "near_no_lek": asked.far, "leks": outs.iter().map(|o| json_of(o, &asked.ask)).collect::<Vec<_>>(),
+                "not_done": asked.not_done, "near_no_lek": asked.far, "leks_shown": self.show_leks, "leks": outs.iter().map(|o| json_of(o, &asked.ask, self.show_leks)).collect::<Vec<_>>(),
             }));
             return Ok(());
         }
-        talk::print(&text(&outs, &asked, &holding));
+        talk::print(&text(&outs, &asked, &holding, self.show_leks));
         Ok(())
     }
 
@@ -178,16 +182,17 @@ fn called(lek: &holding::Lek) -> String {
     if lek.name.is_empty() { lek.id.clone() } else { lek.name.clone() }
 }
 
-fn json_of(out: &ReadOut, ask: &Ask) -> Value {
+fn json_of(out: &ReadOut, ask: &Ask, show_leks: bool) -> Value {
+    let work = |w: &Work| json!({"id": w.id, "what": w.what, "first": w.first, "done": w.done, "shows_after_years": w.shows_after_years, "away_m": show_leks.then_some(w.away_m), "band": distance_band(w.away_m)});
     json!({
-        "lek": out.lek, "works": out.works, "before": out.before, "after": out.after, "shows_from": out.shows_from, "could_show": out.could_show,
+        "lek": out.lek, "works": out.works.iter().map(work).collect::<Vec<_>>(), "before": out.before, "after": out.after, "shows_from": out.shows_from, "could_show": out.could_show,
         "change": out.change, "others": out.others, "beside": out.beside.as_ref().ok(), "no_comparison": out.beside.as_ref().err().map(ToString::to_string),
         "running_before": out.running, "standing": out.standing, "expected": out.expected, "met": out.met, "needed": out.needed,
         "verdict": out.verdict(ask), "needed_in_words": out.needed_in_words(ask), "cannot_be_concluded": out.cautions(ask),
     })
 }
 
-fn text(outs: &[ReadOut], asked: &Asked, holding: &Holding) -> String {
+fn text(outs: &[ReadOut], asked: &Asked, holding: &Holding, show_leks: bool) -> String {
     let mut all = Vec::new();
     if outs.is_empty() {
         let hint = if holding.measures.is_empty() { "the plan has no measures" } else { "note what is done with greyhen measure FILE done ID --year YEAR" };
@@ -199,7 +204,8 @@ fn text(outs: &[ReadOut], asked: &Asked, holding: &Holding) -> String {
             .iter()
             .map(|w| {
                 let years = if w.first == w.done { w.done.to_string() } else { format!("{} to {}", w.first, w.done) };
-                talk::wrapped(&format!("{}: {}, {years}, {:.0} m away; can be expected to show after {}", talk::name(&w.id), w.what, w.away_m, talk::number(w.shows_after_years.ceil() as usize, "year")), 96, "  ")
+                let away = if show_leks { format!("{:.0} m", w.away_m) } else { distance_band(w.away_m).to_string() };
+                talk::wrapped(&format!("{}: {}, {years}, {away} away; can be expected to show after {}", talk::name(&w.id), w.what, talk::number(w.shows_after_years.ceil() as usize, "year")), 96, "  ")
             })
             .collect();
         let row = |period: &Period, when: &str| -> Vec<Vec<String>> {
