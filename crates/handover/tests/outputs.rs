@@ -272,7 +272,7 @@ fn withheld_places_are_in_no_picture() {
 #[test]
 fn the_same_pack_gives_the_same_bytes() {
     let parts = parts();
-    for (a, b) in parts.write(false).iter().zip(parts.write(false)) {
+    for (a, b) in parts.on_paper(false).iter().zip(parts.on_paper(false)) {
         assert_eq!(a.name, b.name);
         assert!(a.bytes == b.bytes, "{} differs from run to run", a.name);
     }
@@ -288,7 +288,7 @@ fn names_that_look_like_markup_or_formulas_stay_names() {
     parts.holding.patches[0].name = name.into();
     parts.holding.woods[0].name = "A very long name indeed ".repeat(20);
     parts.findings[2].what = name.repeat(8);
-    let outputs = parts.write(true);
+    let outputs = parts.on_paper(true);
     let mut book = workbook(&outputs);
     let about = book.worksheet_range("About").expect("about");
     assert_eq!(about.get((1, 1)), Some(&Data::String(name.into())));
@@ -319,7 +319,7 @@ fn plans_with_little_in_them_are_handed_over() {
     bare.pictures.view = vec![None, None];
     bare.findings = vec![finding("odd", measures::Severity::Must, "", Geometry::MultiPolygon(geo_types::MultiPolygon(vec![])))];
     for (what, parts) in [("no leks", none), ("one lek", one), ("no heights", flat), ("hardly anything", bare)] {
-        let outputs = parts.write(what == "no heights");
+        let outputs = parts.on_paper(what == "no heights");
         let (_folder, store) = copy(&outputs);
         assert_eq!(count(&store, "SELECT count(*) FROM leks"), parts.holding.leks.len() as i64, "{what}");
         assert_eq!(workbook(&outputs).worksheet_range("Year sheet").expect("a sheet").height(), 1 + parts.assessment.leks.len(), "{what}");

@@ -42,7 +42,7 @@ impl Parts {
             counts: &self.counts,
             option: None,
             spring: None,
-            pages: true,
+            pages: false,
             show_leks,
             today: day(2026, 11, 2),
         }
@@ -50,6 +50,12 @@ impl Parts {
 
     pub fn write(&self, show_leks: bool) -> Vec<Output> {
         self.pack(show_leks).write().expect("a hand-over")
+    }
+
+    /// With the pages, which take by far the longest to set.
+    #[allow(dead_code, reason = "only some suites look at paper")]
+    pub fn on_paper(&self, show_leks: bool) -> Vec<Output> {
+        Pack { pages: true, ..self.pack(show_leks) }.write().expect("a hand-over")
     }
 }
 
