@@ -1,6 +1,7 @@
 //! The years ahead on the command line.
 
 use crate::program::{demonstration, greyhen};
+use crate::schema::holds_schema;
 use serde_json::Value;
 
 #[test]
@@ -10,7 +11,7 @@ fn the_demonstration_looks_thirty_years_ahead() {
     let plan = plan.as_str();
     let out = greyhen(&["ahead", plan, "--draws", "20", "--json"]);
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    let now: Value = serde_json::from_slice(&out.stdout).unwrap();
+    let now = holds_schema("ahead.json", std::str::from_utf8(&out.stdout).unwrap());
     assert_eq!(now["schema"], "greyhen.ahead/1");
     let years: Vec<u64> = now["years"].as_array().unwrap().iter().map(|y| y["year"].as_u64().unwrap()).collect();
     assert_eq!(years, [0, 1, 2, 3, 5, 8, 10, 15, 20, 25, 30]);

@@ -51,15 +51,27 @@ fn measures_are_put_forward_laid_and_paid_for() {
     let gbp: f64 = water["measures"].as_array().unwrap().iter().map(|m| m["gbp"]["usual"].as_f64().unwrap()).sum();
     assert!(gbp <= 900.0 && water["objective"].is_null());
 
-    // Years ahead and comparison hold their schemas with what is laid.
-    holds_schema("ahead.json", &ok(&["ahead", plan, "--draws", "8", "--option", "1", "--at", "0,10", "--json"]));
+    // What is laid shows in the years ahead.
     let told = holds_schema("compare.json", &ok(&["compare", plan, "1", "--draws", "8", "--at", "0,20", "--json"]));
     let better = told["pairs"][0]["differences"].as_array().unwrap().iter().filter(|d| d["better_draws"] == 8).count();
     assert!(better >= 3, "{better}");
 
-    // Money: more of it never meets less, bounds hold, the whole budget's set is laid.
+    // What cannot be is said.
+    let out = greyhen(&["suggest", plan, "wood", "--size", "5-1"]);
+    assert_eq!(out.status.code(), Some(2));
+    let out = greyhen(&["suggest", plan, "wood", "--option", "9"]);
+    assert!(String::from_utf8_lossy(&out.stderr).contains("option 9: not in the plan"));
+}
+
+#[test]
+fn money_buys_more_the_more_of_it_there_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let plan = demonstration(folder.path());
+    let plan = plan.as_str();
+    ok(&["option", plan, "add", "Nothing yet"]);
+    // More of it never meets less, bounds hold, the whole budget's set is laid.
     ok(&["option", plan, "add", "Ten thousand"]);
-    let spent = holds_schema("spend.json", &ok(&["spend", plan, "--draws", "8", "--budget", "10000", "--points", "3", "--option", "2", "--json"]));
+    let spent = holds_schema("spend.json", &ok(&["spend", plan, "--draws", "8", "--budget", "10000", "--points", "3", "--seconds", "5", "--option", "2", "--json"]));
     let points = spent["frontier"].as_array().unwrap();
     assert_eq!(points.len(), 3);
     for (p, next) in points.iter().zip(points.iter().skip(1)) {
@@ -72,10 +84,4 @@ fn measures_are_put_forward_laid_and_paid_for() {
     assert!(points[2]["gain"]["p50"].as_f64().unwrap() > 0.0);
     let listed: Value = serde_json::from_str(&ok(&["measure", plan, "list", "--option", "2", "--json"])).unwrap();
     assert_eq!(listed["measures"].as_array().unwrap().len(), points[2]["chosen"].as_array().unwrap().len());
-
-    // What cannot be is said.
-    let out = greyhen(&["suggest", plan, "wood", "--size", "5-1"]);
-    assert_eq!(out.status.code(), Some(2));
-    let out = greyhen(&["suggest", plan, "wood", "--option", "9"]);
-    assert!(String::from_utf8_lossy(&out.stderr).contains("option 9: not in the plan"));
 }
