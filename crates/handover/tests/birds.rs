@@ -114,7 +114,7 @@ fn birds_of_whom_little_is_known_are_handed_over() {
     let (mut none, spring_of) = (parts(), |parts: &Parts| spring(&parts.holding, &parts.guidance));
     none.guidance = Guidance::load().expect("the tables");
     let spring = Spring { ahead: Err("No lek of the plan has a count.".into()), network: None, after: None, ..spring_of(&none) };
-    let pack = Pack { spring: Some(&spring), ..none.pack(false) };
+    let pack = Pack { spring: Some(&spring), pages: true, ..none.pack(false) };
     let content = handover::content::of(&pack);
     let text = content.spring.as_ref().expect("birds");
     assert!(text.trend.verdict.contains("no valid count") && !text.trend.drawn && text.counts.rows.is_empty());

@@ -100,7 +100,7 @@ pub enum NoTrend {
 impl fmt::Display for NoTrend {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            NoTrend::NoBirds => f.write_str("no lek was ever counted with a cock; needed: counts of two years or more. Hint: `counts FILE import` brings counts in"),
+            NoTrend::NoBirds => f.write_str("no lek was ever counted with a cock; needed: counts of two years or more with a cock in them. Hint: `counts FILE import` brings counts in"),
             NoTrend::TooFewYears(years) => match years.as_slice() {
                 [] => f.write_str("there is no valid count; needed: counts of two years or more"),
                 years => write!(f, "counts of {} only; needed: counts of two years or more", words::list_of_years(years)),

@@ -67,10 +67,10 @@ pub struct OfVisit {
     #[arg(long)]
     start: Option<String>,
     /// Cocks seen, displaying or not
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     cocks: Option<String>,
     /// Hens seen
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     hens: Option<String>,
     /// Who counted
     #[arg(long)]
@@ -79,7 +79,7 @@ pub struct OfVisit {
     #[arg(long)]
     weather: Option<String>,
     /// Wind, Beaufort force or words
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     wind: Option<String>,
     /// Rain, in a word
     #[arg(long)]
@@ -99,13 +99,13 @@ pub struct OfBroods {
     #[arg(long)]
     lek: Option<String>,
     /// Hens found, with broods and without
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     hens: Option<String>,
     /// Hens found with a brood
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     with_broods: Option<String>,
     /// Young found
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     young: Option<String>,
     /// Whether dogs found them: yes, no, or which
     #[arg(long)]
