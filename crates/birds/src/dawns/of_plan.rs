@@ -349,7 +349,7 @@ mod tests {
 
     /// Two leks by a track along a northing, a third far off the end of it.
     fn plan() -> Holding {
-        let lek = |id: &str, e, n| Lek::new(id, &format!("{id} Knowe"), Point::new(390_000.0 + e, 520_000.0 + n));
+        let lek = |id: &str, e, n| Lek::new(id, format!("{id} Knowe"), Point::new(390_000.0 + e, 520_000.0 + n));
         let line = LineString::from(vec![(390_000.0, 520_000.0), (392_000.0, 520_000.0)]);
         Holding { leks: vec![lek("near", 500.0, 40.0), lek("by", 300.0, 500.0), lek("far", 2000.0, 4000.0)], tracks: vec![Track::new("T1", MultiLineString(vec![line]))], ..Holding::default() }
     }
