@@ -149,7 +149,7 @@ fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level:
     let season = [guidance.month_day("counts.brood.first", country)?, guidance.month_day("counts.brood.last", country)?];
     let within = |date: NaiveDate| (season[0]..=season[1]).contains(&(date.month(), date.day()));
     let counts: Vec<&BroodCount> = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).collect();
-    let whole: Vec<Broods> = counts.iter().filter_map(|c| Some(Broods { hens: c.hens?, with_broods: c.hens_with_brood, young: c.young?, sizes: vec![] })).collect();
+    let whole: Vec<Broods> = counts.iter().filter_map(|c| Broods::of(c)).collect();
     let pooled = Broods::pooled(&whole);
     let found = pooled.measure(level);
     let verdict = match &found {

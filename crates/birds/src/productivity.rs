@@ -12,6 +12,7 @@
 
 use crate::detection::Interval;
 use guidance::{Country, Draws, Guidance, Unknown};
+use holding::BroodCount;
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{Beta, ContinuousCDF, Gamma};
 use std::fmt;
@@ -87,6 +88,11 @@ impl fmt::Display for Fault {
 }
 
 impl Broods {
+    /// As counted; `None` where hens or young were not.
+    pub fn of(count: &BroodCount) -> Option<Broods> {
+        Some(Broods { hens: count.hens?, with_broods: count.hens_with_brood, young: count.young?, sizes: vec![] })
+    }
+
     /// Several counts as one: what one of them lacks, the whole lacks.
     pub fn pooled(counts: &[Broods]) -> Broods {
         let mut sizes: Vec<u32> = counts.iter().flat_map(|count| &count.sizes).copied().collect();

@@ -207,7 +207,7 @@ fn ledgers(
             Ok((
                 LekLedger {
                     id: lek.id.clone(),
-                    name: if lek.name.is_empty() { lek.id.clone() } else { lek.name.clone() },
+                    name: lek.called().to_string(),
                     cocks: birds[i].cocks,
                     counted: birds[i].counted,
                     target_cocks: birds[i].target,

@@ -75,10 +75,6 @@ impl Sheet<'_> {
     fn content(&self) -> Content {
         let p = self.plan;
         let windows = [0, 1].map(|w| self.rules.window(p.year, w));
-        let spare = |[first, last]: [NaiveDate; 2]| {
-            let days: Vec<NaiveDate> = p.spare.iter().copied().filter(|d| (first..=last).contains(d)).collect();
-            if days.is_empty() { "none".to_owned() } else { said::days(&days) }
-        };
         let outings = || p.mornings.iter().flat_map(|m| m.outings.iter().map(move |o| (m.date, o)));
         Content {
             of: p.of.clone(),
@@ -87,7 +83,7 @@ impl Sheet<'_> {
             proof: said::proof(p),
             rows: outings().map(|(date, o)| row(date, o)).collect(),
             missed: p.missed.iter().map(|m| format!("{}, visit {}: {}.", m.lek, m.visit, m.reason)).collect(),
-            spare: windows.into_iter().enumerate().map(|(w, window)| [format!("Visit {}, {}", w + 1, range(window)), spare(window)]).collect(),
+            spare: windows.into_iter().enumerate().map(|(w, window)| [format!("Visit {}, {}", w + 1, range(window)), said::spare(p, window)]).collect(),
             weather: said::weather(self.rules),
             stops: self.stops.clone(),
             near: self.near.clone(),

@@ -87,7 +87,7 @@ fn birds(pack: &Pack, spring: &Spring, public: &Holding) -> Vec<(String, String)
         add("trend.svg", trend::draw(t, TEXT_MM, TREND_MM));
         add("split.svg", split::draw(t, TEXT_MM));
     }
-    add("broods.svg", broods::draw(&spring.found.summers, &spring.found.break_even, spring.level, TEXT_MM));
+    add("broods.svg", broods::draw(&spring.found.summers, &spring.found.break_even, spring.question.level, TEXT_MM));
     if let Ok(ahead) = &spring.ahead {
         let p = &ahead.projection;
         let option = pack.option.map(|o| o.number);

@@ -3,6 +3,7 @@
 use birds::after::{Ask, ReadOut};
 use birds::found::Found;
 use birds::network::{Dispersal, Network};
+use birds::power::Question;
 use birds::project::birds::Projection;
 use birds::trend::{NoTrend, Trend};
 
@@ -14,8 +15,8 @@ pub struct Spring {
     pub verdict: String,
     /// Figures of leks and years, and broods.
     pub found: Found,
-    /// Certainty of the limits of what was found, 0 to 1.
-    pub level: f64,
+    /// What the counting is judged by; its certainty is that of the limits of what was found too.
+    pub question: Question,
     /// Numbers ahead, as now and under the options compared, or why there are none.
     pub ahead: Result<Ahead, String>,
     /// The leks as a network; `None` where fewer than two are known.

@@ -803,6 +803,11 @@ impl Lek {
     pub fn new(id: impl Into<String>, name: impl Into<String>, at: Point<f64>) -> Self {
         Self { id: id.into(), name: name.into(), at, radius_m: None, target_cocks: None, extra: Extra::new() }
     }
+
+    /// What it is called: its name, else its id.
+    pub fn called(&self) -> &str {
+        if self.name.is_empty() { &self.id } else { &self.name }
+    }
 }
 
 /// Turn a single line into the stored form.

@@ -1,6 +1,6 @@
 //! The most cocks of each lek in each year: what a trend is taken from.
 
-use crate::visits;
+use crate::visits::{self, YearFigure};
 use guidance::{Guidance, Unknown};
 use holding::{Holding, Lek};
 use serde::Serialize;
@@ -40,10 +40,14 @@ impl YearTable {
     ///
     /// Errors: a key that guidance does not hold.
     pub fn of_plan(holding: &Holding, guidance: &Guidance, place: impl Fn(&Lek) -> Option<(f64, f64)>) -> Result<Self, Unknown> {
-        let figures = visits::of_every_lek(holding, guidance, place)?;
-        let names = holding.leks.iter().map(|l| if l.name.is_empty() { l.id.clone() } else { l.name.clone() });
+        Ok(Self::of_figures(holding, &visits::of_every_lek(holding, guidance, place)?))
+    }
+
+    /// The same from the year figures of every lek, in the plan's order.
+    pub fn of_figures(holding: &Holding, figures: &[Vec<YearFigure>]) -> Self {
+        let names = holding.leks.iter().map(|l| l.called().to_string());
         let counts = figures.iter().enumerate().flat_map(|(lek, years)| years.iter().filter_map(move |y| Some((lek, y.year, y.cocks?))));
-        Ok(Self::of(names.collect(), counts))
+        Self::of(names.collect(), counts)
     }
 
     /// The most cocks of a lek in a year.

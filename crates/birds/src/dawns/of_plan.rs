@@ -131,10 +131,9 @@ fn printed(name: &str, at_m: (f64, f64)) -> String {
 pub fn of_plan(holding: &Holding, rules: &Rules, pace: &Pace, radius_m: f64, lon_lat: impl Fn(&Lek) -> Option<(f64, f64)>, wanted: &Wanted) -> Result<OfPlan, Vec<Fault>> {
     let mut faults = Vec::new();
     let chosen = chosen(holding, &wanted.leks, &mut faults);
-    let called = |lek: &Lek| if lek.name.is_empty() { lek.id.clone() } else { lek.name.clone() };
     let site = |lek: &Lek| LekSite {
         id: lek.id.clone(),
-        name: called(lek),
+        name: lek.called().to_owned(),
         at_m: (lek.at.x(), lek.at.y()),
         radius_m: lek.radius_m.unwrap_or(radius_m),
         lon_lat_deg: lon_lat(lek).unwrap_or_default(),

@@ -66,6 +66,12 @@ pub fn weather(rules: &Rules) -> String {
     format!("Go in still, dry weather with good sight: wind of {} Beaufort at most, rain {}. In worse take a spare morning, with visits to a lek at least {} days apart.", rules.wind_most, rules.rain_most, rules.apart_days)
 }
 
+/// The usable mornings of a window that are left over.
+pub fn spare(plan: &DawnPlan, [first, last]: [NaiveDate; 2]) -> String {
+    let left: Vec<NaiveDate> = plan.spare.iter().copied().filter(|day| (first..=last).contains(day)).collect();
+    if left.is_empty() { "none".to_owned() } else { days(&left) }
+}
+
 /// Days in their order with runs drawn together: `21 to 27 March, 2, 4 to 5 April`.
 pub fn days(days: &[NaiveDate]) -> String {
     let mut runs: Vec<(NaiveDate, NaiveDate)> = Vec::new();

@@ -12,6 +12,7 @@ pub mod simulated;
 
 use crate::trend::Trend;
 use crate::trend::limits::{Limits, quantile};
+use guidance::{Country, Guidance, Unknown};
 use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 
@@ -42,6 +43,49 @@ pub struct Power {
     pub two_sided: f64,
     /// Chance that a fall is seen by a test for a fall alone, at the same certainty (one-sided).
     pub one_sided: f64,
+}
+
+/// What is asked of a design.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Question {
+    /// Change in a year, as a fraction.
+    pub change: f64,
+    /// Certainty of the limits that must exclude no change.
+    pub level: f64,
+    /// Chance of seeing it that is wanted.
+    pub wanted: f64,
+    /// Limits.
+    pub limits: Limits,
+}
+
+/// What a design comes to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Answer {
+    /// Chance that the change is seen; `None` where it cannot be told.
+    pub power: Option<f64>,
+    /// Years needed with the same leks; `None` where no number would do.
+    pub years: Option<u32>,
+    /// Leks needed in the same years; `None` where no number would do.
+    pub leks: Option<u32>,
+}
+
+impl Question {
+    /// What is usually asked.
+    ///
+    /// Errors: a key that guidance does not hold.
+    pub fn usual(guidance: &Guidance, country: Country) -> Result<Self, Unknown> {
+        let part = |key: &str| guidance.number(key, country).map(|v| v / 100.0);
+        Ok(Self { change: part("trend.change")?, level: part("trend.certainty")?, wanted: part("trend.power")?, limits: Limits::default() })
+    }
+
+    /// Put to a design.
+    pub fn answer(&self, design: &Design) -> Answer {
+        Answer {
+            power: design.power_by(self.limits, self.change, self.level).map(|p| p.two_sided),
+            years: design.years_needed(self.limits, self.change, self.level, self.wanted),
+            leks: design.leks_needed(self.limits, self.change, self.level, self.wanted),
+        }
+    }
 }
 
 impl Design {

@@ -4,13 +4,14 @@ use super::course::{Start, Under};
 use super::spend::Search;
 use super::spring;
 use super::suggest::above_nought;
-use super::write_new;
+use super::{none_there, place_of, write_new};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use birds::visits::YearFigure;
 use guidance::Guidance;
 use habitat::ahead::YEARS;
 use handover::{Frontier, LekCounts, Pack, Planned, YearCount};
-use holding::Holding;
+use holding::{Holding, Lek};
 use std::path::PathBuf;
 
 /// Points of the frontier up to the budget.
@@ -111,9 +112,7 @@ impl Handover {
 
     /// Refuse to write over an earlier hand-over, before any of the work.
     fn free(&self) -> Result<(), Fail> {
-        let there = handover::pack::names(!self.no_pages).iter().map(|name| self.to.join(name)).filter(|p| p.exists() && !self.force);
-        let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
-        if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
+        none_there(&self.to, handover::pack::names(!self.no_pages), self.force)
     }
 
     /// As now, and every option compared by number where one is handed over.
@@ -146,23 +145,13 @@ impl Handover {
 
 /// Year figures of every lek.
 fn counts(holding: &Holding, guidance: &Guidance) -> Result<Vec<LekCounts>, Fail> {
-    holding
-        .leks
-        .iter()
-        .map(|lek| {
-            // The sun is known where longitude and latitude are: on the British grid.
-            let place = (holding.about.epsg == 27700).then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten();
-            let years = birds::visits::by_year(holding, &lek.id, guidance, place)?;
-            Ok(LekCounts {
-                lek: lek.id.clone(),
-                years: years.iter().map(|y| year(holding, y)).collect(),
-            })
-        })
-        .collect()
+    let figures = birds::visits::of_every_lek(holding, guidance, place_of(holding))?;
+    let of = |(lek, years): (&Lek, Vec<YearFigure>)| LekCounts { lek: lek.id.clone(), years: years.iter().map(|y| year(holding, y)).collect() };
+    Ok(holding.leks.iter().zip(figures).map(of).collect())
 }
 
 /// The figure of a year, with the most that was seen on a visit that is not valid, and why it is not.
-fn year(holding: &Holding, figure: &birds::visits::YearFigure) -> YearCount {
+fn year(holding: &Holding, figure: &YearFigure) -> YearCount {
     let cocks = |id: &str| holding.visits.iter().find(|v| v.id == id).and_then(|v| v.cocks);
     let most = figure.refused.iter().map(|(id, why)| (cocks(id), why)).max_by_key(|(cocks, _)| *cocks);
     YearCount {

@@ -2,7 +2,7 @@
 
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
-use holding::{Holding, Word};
+use holding::{Holding, Lek, Word};
 use holding::import::{self, Kind, MapTo, Mode, Options, Source};
 use holding::plan::Plan;
 use std::collections::{HashMap, HashSet};
@@ -167,9 +167,9 @@ impl How {
 /// A word on visits whose starts look like Greenwich time; the sun is known on the British grid.
 fn greenwich(read: &import::Imported, holding: &Holding, guidance: &guidance::Guidance) -> Option<String> {
     let import::Features::Visits(visits) = &read.features else { return None };
-    let on_grid = holding.about.epsg == 27700;
-    let leks: HashMap<&str, _> = holding.leks.iter().map(|l| (l.id.as_str(), l.at)).collect();
-    let place = |id: &str| leks.get(id).filter(|_| on_grid).and_then(|at| holding::grid_ref::lonlat_from_grid(at.x(), at.y()).ok());
+    let leks: HashMap<&str, &Lek> = holding.leks.iter().map(|l| (l.id.as_str(), l)).collect();
+    let place_of = super::place_of(holding);
+    let place = |id: &str| leks.get(id).and_then(|lek| place_of(lek));
     let window = birds::visits::Window::of(guidance, holding.about.country).ok()?;
     birds::counts::looks_greenwich(visits.iter(), place, &window).map(|found| found.to_string())
 }

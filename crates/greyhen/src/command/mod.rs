@@ -22,7 +22,7 @@ pub mod suggest;
 
 use crate::fail::Fail;
 use ::guidance::Guidance;
-use ::holding::Holding;
+use ::holding::{Holding, Lek};
 use ::holding::plan::Plan;
 use std::path::{Path, PathBuf};
 
@@ -67,6 +67,19 @@ pub fn changed(seen: &Holding, now: &Holding) -> bool {
 /// The ground of a plan as measures are judged against it: one draw is enough, as no figure of it is told.
 pub fn ground_of(holding: &Holding, guidance: &Guidance) -> Result<habitat::Assessed, Fail> {
     Ok(habitat::assess(holding, guidance, habitat::Settings { draws: 1, seed: 1, cell_m: None })?)
+}
+
+/// Longitude and latitude of leks, where the plan lies on the British grid: there the sun is known.
+pub fn place_of(holding: &Holding) -> impl Fn(&Lek) -> Option<(f64, f64)> + use<> {
+    let on_grid = holding.about.epsg == 27700;
+    move |lek| on_grid.then(|| ::holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten()
+}
+
+/// Refuse to write over what an earlier run wrote, before any of the work.
+pub fn none_there(folder: &Path, names: &[&str], force: bool) -> Result<(), Fail> {
+    let there = names.iter().map(|name| folder.join(name)).filter(|p| !force && p.exists());
+    let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
+    if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
 }
 
 /// Write a file of its own, never over another unless forced, and whole or not at all.

@@ -2,6 +2,7 @@
 //!
 //! A bar that lies wholly on one side of nothing is full: the difference is clear. One that straddles nothing is hatched.
 
+use super::axis::step;
 use crate::svg::hatch::Hatch;
 use crate::svg::palette::{BLAEBERRY, COTTON, INK, STONE};
 use crate::svg::{Anchor, Svg, Type, fitted};
@@ -39,14 +40,16 @@ pub(super) struct Axis<'a> {
     pub unclear: &'a str,
 }
 
+impl<'a> Axis<'a> {
+    /// Differences of draws against as now.
+    pub fn of_draws(title: &'a str) -> Self {
+        Self { title, figure: &signed, clear: "8 of 10 draws and their middle: told apart", unclear: "on both sides of nothing: not told apart" }
+    }
+}
+
 /// A figure with its sign.
 pub(super) fn signed(value: f64, digits: usize) -> String {
     format!("{value:+.digits$}")
-}
-
-/// A step of the axis that gives three to six figures a side.
-fn step(reach: f64) -> f64 {
-    [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|s| reach / s <= 4.0).unwrap_or(reach / 4.0)
 }
 
 /// The bars, one below the other.
@@ -55,7 +58,8 @@ pub(super) fn chart(rows: &[Bar], axis: &Axis, width_mm: f64) -> String {
     const YEAR_MM: f64 = 26.0;
     const SAID_MM: f64 = 38.0;
     let (low, high) = rows.iter().fold((0.0_f64, 0.0_f64), |(l, h), b| (l.min(b.low), h.max(b.high)));
-    let step = step((high - low).max(0.02) / 1.5);
+    // Three to six figures a side, none finer than a hundredth.
+    let step = step(((high - low) / 6.0).max(0.01));
     let (low, high) = (((low / step).floor() * step).min(-step), ((high / step).ceil() * step).max(step));
     let mut svg = Svg::new(width_mm, 2.0 + rows.len() as f64 * ROW_MM + FOOT_MM);
     let (left, right, base) = (NAME_MM + YEAR_MM, width_mm - SAID_MM, 2.0 + rows.len() as f64 * ROW_MM);

@@ -22,8 +22,7 @@ pub fn draw(p: &Projection, name: impl Fn(u32) -> String, width_mm: f64) -> Opti
             rows.push(Bar { name, when: format!("year {}", d.year), low: d.cocks.p10, middle: d.cocks.p50, high: d.cocks.p90, words });
         }
     }
-    let axis = Axis { title: "cocks, more or fewer than as now", figure: &bars::signed, clear: "8 of 10 draws and their middle: told apart", unclear: "on both sides of nothing: not told apart" };
-    (!rows.is_empty()).then(|| bars::chart(&rows, &axis, width_mm))
+    (!rows.is_empty()).then(|| bars::chart(&rows, &Axis::of_draws("cocks, more or fewer than as now"), width_mm))
 }
 
 #[cfg(test)]

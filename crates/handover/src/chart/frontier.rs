@@ -1,5 +1,6 @@
 //! What money can buy: gain against cost over the plans that no other beats, and the bound no plan can pass.
 
+use super::axis::step;
 use crate::planned::Frontier;
 use crate::svg::palette::{BLAEBERRY, COTTON, INK, STONE};
 use crate::svg::{Anchor, Svg, Type, number};
@@ -15,7 +16,7 @@ pub fn draw(frontier: &Frontier, width_mm: f64, height_mm: f64) -> Option<String
     }
     let low = points.iter().map(|p| p.gain.p10).fold(0.0, f64::min);
     let high = points.iter().map(|p| p.gain.p90.max(p.bound)).filter(|v| v.is_finite()).fold(0.0, f64::max);
-    let (x_step, y_step) = (round_step(most_gbp), round_step((high - low).max(1e-6)));
+    let (x_step, y_step) = (step(most_gbp / 6.0), step((high - low) / 6.0));
     let (right_gbp, low, high) = ((most_gbp / x_step).ceil() * x_step, (low / y_step).floor() * y_step, (high / y_step).ceil() * y_step);
     let mut svg = Svg::new(width_mm, height_mm);
     let (left, right, top, base) = (16.0, width_mm - 4.0, 7.0, height_mm - 20.0);
@@ -62,12 +63,6 @@ pub fn draw(frontier: &Frontier, width_mm: f64, height_mm: f64) -> Option<String
     svg.line(66.0, y + 1.6, 74.0, y + 1.6, &format!(r#"stroke="{INK}" stroke-width=".35" stroke-dasharray="1.8 .9""#));
     svg.text(75.5, y + 2.6, Type::plain(2.8), "no set for that money is worth more, measure by measure");
     Some(svg.finish())
-}
-
-/// A step of 1, 2 or 5 and noughts that cuts a length into four to ten.
-fn round_step(length: f64) -> f64 {
-    let unit = 10f64.powf((length / 10.0).log10().floor());
-    [1.0, 2.0, 5.0, 10.0].map(|s| s * unit).into_iter().find(|s| length / s <= 6.0).unwrap_or(10.0 * unit)
 }
 
 #[cfg(test)]

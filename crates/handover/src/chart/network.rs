@@ -3,7 +3,6 @@
 //! Where places are withheld every lek is somewhere in its hatched square: circles stand in the middle of squares, lines run between
 //! those middles and are as broad as the middles are near, so that nothing of the picture tells more than the squares do.
 
-use measures::secrecy::to_a_twentieth;
 use crate::map::furniture;
 use crate::map::labels::Labels;
 use crate::map::layers;
@@ -15,6 +14,7 @@ use crate::svg::{Svg, Type};
 use birds::network::Sex;
 use geo_types::Point;
 use holding::Holding;
+use measures::secrecy::to_a_twentieth;
 
 const FOOT_MM: f64 = 30.0;
 /// Ground shown beyond the outermost lek, metres, and as a share of the whole.

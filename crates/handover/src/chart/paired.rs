@@ -19,7 +19,7 @@ pub fn met(planned: &Planned, text: &OptionText, width_mm: f64) -> String {
             rows.push(bar(if i == 0 { &said.name } else { "" }, year, &q));
         }
     }
-    chart(&rows, "needs met, more or fewer than as now", width_mm)
+    bars::chart(&rows, &Axis::of_draws("needs met, more or fewer than as now"), width_mm)
 }
 
 /// Seasons of one lek under the option handed over against as now.
@@ -36,7 +36,7 @@ pub fn lek(planned: &Planned, lek: usize, width_mm: f64) -> String {
             rows.extend(found.map(|d| bar(if i == 0 { season.name() } else { "" }, format!("year {year}"), &d.margin)));
         }
     }
-    chart(&rows, "supply over need, more or less than as now", width_mm)
+    bars::chart(&rows, &Axis::of_draws("supply over need, more or less than as now"), width_mm)
 }
 
 fn bar(name: &str, when: String, q: &Quantiles) -> Bar {
@@ -47,11 +47,6 @@ fn bar(name: &str, when: String, q: &Quantiles) -> Bar {
         (false, false) => format!("{}, not told apart", change(q.p50)),
     };
     Bar { name: name.to_owned(), when, low: q.p10, middle: q.p50, high: q.p90, words }
-}
-
-fn chart(rows: &[Bar], title: &str, width_mm: f64) -> String {
-    let axis = Axis { title, figure: &bars::signed, clear: "8 of 10 draws and their middle: told apart", unclear: "on both sides of nothing: not told apart" };
-    bars::chart(rows, &axis, width_mm)
 }
 
 /// A change in words.

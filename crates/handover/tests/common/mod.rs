@@ -81,7 +81,7 @@ pub fn spring(holding: &Holding, guidance: &Guidance) -> handover::Spring {
         verdict: drawn.as_ref().map(|t| Words::of(guidance, country).expect("words").verdict(t)).unwrap_or_default(),
         trend: drawn,
         found: birds::found::found(holding, guidance, &draws, |_| None, 0.9).expect("what was found"),
-        level: 0.9,
+        question: birds::power::Question::usual(guidance, country).expect("figures"),
         ahead: Ok(handover::spring::Ahead {
             projection: project::project(&ask, &middle, &rates).expect("numbers ahead"),
             held: "Were the ground to stay, 14 cocks would be 12.".into(),

@@ -25,13 +25,10 @@ impl Counted {
         let country = start.holding.about.country;
         let draws = start.guidance.draws(start.base.settings.seed, start.base.settings.draws, country);
         let break_even = BreakEven::of(Survival::Modelled, &start.guidance, &draws)?;
-        let whole = |c: &&holding::BroodCount| c.hens.is_some() && c.young.is_some();
-        let counts: Vec<&holding::BroodCount> = start.holding.broods.iter().filter(whole).collect();
-        let broods = |c: &&holding::BroodCount| Broods { hens: c.hens.unwrap_or(0), with_broods: c.hens_with_brood, young: c.young.unwrap_or(0), sizes: Vec::new() };
-        let pooled = Broods::pooled(&counts.iter().map(broods).collect::<Vec<_>>());
-        let years = counts.iter().map(|c| c.date.year());
+        let (years, counts): (Vec<i32>, Vec<Broods>) = start.holding.broods.iter().filter_map(|c| Some((c.date.year(), Broods::of(c)?))).unzip();
+        let pooled = Broods::pooled(&counts);
         let mut out = Counted { break_even: break_even.limits(LEVEL), found: None, wrong: Vec::new() };
-        if let (Some(first), Some(last)) = (years.clone().min(), years.max()) {
+        if let (Some(&first), Some(&last)) = (years.iter().min(), years.iter().max()) {
             match pooled.measure(LEVEL) {
                 Ok(found) => out.found = Some((first, last, found.clone(), Verdict::of(&found, &break_even, &start.guidance, country, LEVEL)?)),
                 Err(faults) => out.wrong = faults.iter().map(ToString::to_string).collect(),

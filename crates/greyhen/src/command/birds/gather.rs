@@ -6,9 +6,10 @@
 
 use super::ground::{self, OwnGround};
 use crate::command::course::{Start, Under};
+use crate::command::place_of;
 use crate::fail::Fail;
 use birds::network::{Dispersal, Network, Patch, network};
-use birds::project::birds::{Ask, Course, Deaths, Lek, LekGround, Neighbours, Projection, YearBirds, project};
+use birds::project::birds::{Ask, Course, Deaths, Lek, LekGround, Neighbours, Projection, YearBirds, margins, project};
 use birds::project::rates::Rates;
 use birds::visits;
 use chrono::Datelike;
@@ -116,7 +117,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     let (country, draws, seed) = (start.holding.about.country, start.base.settings.draws, start.base.settings.seed);
     let leks = leks_now(start)?;
     let counted: Vec<(usize, u32)> = leks.iter().enumerate().filter(|(_, l)| l.part == Part::Counted).map(|(i, l)| (i, l.cocks.unwrap_or(0))).collect();
-    let mut faults = lacking(start)?;
+    let mut faults = without_birds(&leks);
     if courses.is_empty() || courses.iter().any(|c| c.forecast.years.first().is_none_or(|y| y.year != 0)) {
         faults.push("the birds start from the ground as surveyed; needed: years ahead that begin with 0".to_string());
     }
@@ -163,17 +164,19 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
 /// # Errors
 /// A figure that is missing.
 pub fn lacking(start: &Start) -> Result<Vec<String>, Fail> {
-    let counted = leks_now(start)?.iter().any(|l| l.part == Part::Counted);
+    Ok(without_birds(&leks_now(start)?))
+}
+
+fn without_birds(leks: &[LekNow]) -> Vec<String> {
+    let counted = leks.iter().any(|l| l.part == Part::Counted);
     let fault = "no lek of the plan has a count with a cock in it; needed: dawn counts of at least one lek that holds birds. Hint: greyhen import FILE visits counts.csv";
-    Ok((!counted).then(|| fault.to_string()).into_iter().collect())
+    (!counted).then(|| fault.to_string()).into_iter().collect()
 }
 
 /// Every lek with its latest count: the most of the visits that count, else the most that was seen.
 fn leks_now(start: &Start) -> Result<Vec<LekNow>, Fail> {
     let holding = &start.holding;
-    // The sun is known where longitude and latitude are: on the British grid.
-    let place = |lek: &holding::Lek| (holding.about.epsg == 27700).then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten();
-    let figures = visits::of_every_lek(holding, &start.guidance, place)?;
+    let figures = visits::of_every_lek(holding, &start.guidance, place_of(holding))?;
     let of = |(ledger, years): (&habitat::LekLedger, Vec<visits::YearFigure>)| {
         let valid = years.iter().rev().find_map(|y| y.cocks.map(|cocks| (y.year, cocks)));
         let seen = valid.or(ledger.counted.zip(ledger.cocks));
@@ -200,7 +203,7 @@ fn linked(start: &Start, courses: &[Under], leks: &[LekNow], densest_per_ha: f64
         let patch = |(l, lek): (usize, &LekNow)| -> Result<Patch, Fail> {
             let at = start.holding.leks[l].at;
             let suitable_ha = OwnGround::of(start, under, l)?.suitable_ha(under, index);
-            let weight = worth(start, &under.forecast.supply[index][l], l, densest_per_ha * suitable_ha);
+            let weight = worth(start, &under.forecast.supply[index..=index], l, densest_per_ha * suitable_ha);
             Ok(Patch { id: lek.id.clone(), name: lek.name.clone(), east_m: at.x(), north_m: at.y(), weight, proposed: lek.part != Part::Counted })
         };
         leks.iter().enumerate().map(patch).collect()
@@ -219,14 +222,10 @@ fn linked(start: &Start, courses: &[Under], leks: &[LekNow], densest_per_ha: f64
 }
 
 /// The cocks that the ground of a lek could keep: the mean over the seasons of what supply would keep, none above `most`.
-fn worth(start: &Start, supply: &Supply, lek: usize, most: f64) -> f64 {
+fn worth(start: &Start, year: &[Vec<Supply>], lek: usize, most: f64) -> f64 {
     let target = f64::from(start.base.assessment.leks[lek].target_cocks);
-    let kept = |season: &Season| {
-        let s = *season as usize;
-        let margins: Vec<f64> = supply[s].iter().zip(&start.base.need[lek][s]).map(|(s, n)| s / n.max(1e-9)).collect();
-        (target * quantiles(&margins).p50).min(most)
-    };
-    Season::ALL.iter().map(kept).sum::<f64>() / Season::ALL.len() as f64
+    let kept = |season: Season| (target * quantiles(&margins(year, &start.base.need[lek], lek, season)[0]).p50).min(most);
+    Season::ALL.into_iter().map(kept).sum::<f64>() / Season::ALL.len() as f64
 }
 
 impl Held {

@@ -1,6 +1,7 @@
 //! `greyhen counts FILE after`: what became of the leks whose ground was worked, and what cannot be concluded.
 
-use super::{certainty, place_of};
+use super::{certainty, level};
+use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
 use birds::after::{Ask, Expected, Lek, Period, ReadOut, Scatter, Work, read_out};
@@ -11,6 +12,7 @@ use birds::trend::{self, trend};
 use birds::visits::of_every_lek;
 use geo::{Distance, Euclidean};
 use guidance::Guidance;
+use habitat::Assessed;
 use handover::planned;
 use holding::{Holding, Measure};
 use measures::kind;
@@ -18,10 +20,6 @@ use measures::rules::Context;
 use measures::secrecy::distance_band;
 use serde_json::{Value, json};
 use std::path::Path;
-
-/// Certainty of limits and power wanted where nothing else is said, per cent.
-const CERTAINTY: f64 = 90.0;
-const POWER: f64 = 80.0;
 
 /// Settings of a read-out.
 #[derive(clap::Args)]
@@ -38,12 +36,12 @@ pub struct After {
     /// Cocks after as a multiple of those before that the plan led to expect, with its limits: 1.5 or 1.5:1.1-2
     #[arg(long, value_name = "TIMES[:FROM-TO]", value_parser = expected)]
     expected: Option<Interval>,
-    /// Certainty of limits, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = CERTAINTY, value_parser = certainty)]
-    certainty: f64,
-    /// Power at which a change counts as one that would be seen, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = POWER, value_parser = certainty)]
-    power: f64,
+    /// Certainty of limits, per cent; as in guidance (trend.certainty) when left out
+    #[arg(long, value_name = "PERCENT", value_parser = certainty)]
+    certainty: Option<f64>,
+    /// Power at which a change counts as one that would be seen, per cent; as in guidance (trend.power) when left out
+    #[arg(long, value_name = "PERCENT", value_parser = certainty)]
+    power: Option<f64>,
     /// Tell how far work lies from leks exactly; otherwise in bands
     #[arg(long)]
     show_leks: bool,
@@ -83,12 +81,12 @@ struct Asked {
 ///
 /// # Errors
 /// A figure that is missing, a measure of no known kind.
-pub fn of_plan(holding: &Holding, guidance: &Guidance) -> Result<Option<(Vec<ReadOut>, Ask)>, Fail> {
+pub fn of_plan(holding: &Holding, guidance: &Guidance, assessed: &Assessed) -> Result<Option<(Vec<ReadOut>, Ask)>, Fail> {
     if !holding.measures.iter().any(|m| kind::done(m).is_some()) {
         return Ok(None);
     }
-    let usual = After { lek: None, option: None, within: None, expected: None, certainty: CERTAINTY, power: POWER, show_leks: false, json: false };
-    let asked = usual.gather(holding, guidance)?;
+    let usual = After { lek: None, option: None, within: None, expected: None, certainty: None, power: None, show_leks: false, json: false };
+    let asked = usual.gather(holding, guidance, Some(assessed))?;
     Ok(Some((read_out(&asked.leks, &asked.ask), asked.ask)))
 }
 
@@ -101,10 +99,10 @@ impl After {
         if let Some(number) = self.option {
             super::super::option::find(&holding, number).map_err(Fail::one)?;
         }
-        let wanted = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?.map(called);
+        let wanted = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?.map(holding::Lek::called);
         working.now("looking at the ground");
-        let asked = self.gather(&holding, &guidance)?;
-        let outs: Vec<ReadOut> = read_out(&asked.leks, &asked.ask).into_iter().filter(|o| wanted.as_ref().is_none_or(|w| *w == o.lek)).collect();
+        let asked = self.gather(&holding, &guidance, None)?;
+        let outs: Vec<ReadOut> = read_out(&asked.leks, &asked.ask).into_iter().filter(|o| wanted.is_none_or(|w| *w == o.lek)).collect();
         drop(working);
         if self.json {
             talk::print_json(&json!({
@@ -118,13 +116,13 @@ impl After {
         Ok(())
     }
 
-    /// The leks with what was done at each.
-    fn gather(&self, holding: &Holding, guidance: &Guidance) -> Result<Asked, Fail> {
+    /// The leks with what was done at each. `assessed`: the ground, where it is worked out already.
+    fn gather(&self, holding: &Holding, guidance: &Guidance, assessed: Option<&Assessed>) -> Result<Asked, Fail> {
         let country = holding.about.country;
         let number = |key: &str| guidance.number(key, country);
         let within_m = self.within.map_or_else(|| number("reach.brood_m"), Ok)?;
-        let place = place_of(holding);
-        let figures = of_every_lek(holding, guidance, place)?;
+        let figures = of_every_lek(holding, guidance, place_of(holding))?;
+        let table = Table::of_years(&YearTable::of_figures(holding, &figures));
         let of_option: Vec<&Measure> = holding.measures.iter().filter(|m| self.option.is_none_or(|n| n == m.option)).collect();
         let mut done: Vec<(&Measure, i32)> = of_option.iter().filter_map(|m| Some((*m, kind::done(m)?))).collect();
         // An option copied from another tells the same work again.
@@ -136,11 +134,18 @@ impl After {
             new
         });
         let expected = self.expected.map(|ratio| Expected { ratio, from: "as told".to_string() });
-        let mut leks: Vec<Lek> = holding.leks.iter().zip(figures).map(|(l, figures)| Lek { name: called(l), figures, works: vec![], expected: expected.clone() }).collect();
+        let mut leks: Vec<Lek> = holding.leks.iter().zip(figures).map(|(l, figures)| Lek { name: l.called().to_string(), figures, works: vec![], expected: expected.clone() }).collect();
         let mut far = Vec::new();
         if !done.is_empty() {
-            let assessed = super::super::ground_of(holding, guidance)?;
-            let context = Context::new(holding, guidance, &assessed);
+            let own;
+            let ground = match assessed {
+                Some(known) => known,
+                None => {
+                    own = super::super::ground_of(holding, guidance)?;
+                    &own
+                }
+            };
+            let context = Context::new(holding, guidance, ground);
             for (measure, year) in done {
                 let Some(entry) = kind::find(&measure.kind) else {
                     return Err(Fail::one(format!("measure `{}`: {}", measure.id, measures::option::unknown_kind(&measure.kind))));
@@ -161,12 +166,11 @@ impl After {
                 }
             }
         }
-        let table = Table::of_years(&YearTable::of_plan(holding, guidance, place_of(holding))?);
         let scatter = trend(&table, &trend::Ask::usual(guidance, holding.about.country)?).ok().and_then(|t| Some(Scatter { times: t.dispersion?, df: t.counts.checked_sub(t.leks + 1).filter(|df| *df > 0)? as f64 }));
         let whole = |key: &str| number(key).map(|v| v.ceil() as usize);
         let ask = Ask {
-            level: self.certainty / 100.0,
-            power: self.power / 100.0,
+            level: level(self.certainty, guidance, country)?,
+            power: self.power.map_or_else(|| number("trend.power"), Ok)? / 100.0,
             years_min: whole("counts.after.years_min")?,
             visits_min: whole("counts.after.visits_min")?,
             leks_min: whole("counts.after.leks_min")?,
@@ -175,11 +179,6 @@ impl After {
         let not_done = of_option.iter().filter(|m| kind::done(m).is_none()).count();
         Ok(Asked { leks, ask, within_m, not_done, far })
     }
-}
-
-/// What a lek is called: its name, else its id.
-fn called(lek: &holding::Lek) -> String {
-    if lek.name.is_empty() { lek.id.clone() } else { lek.name.clone() }
 }
 
 fn json_of(out: &ReadOut, ask: &Ask, show_leks: bool) -> Value {

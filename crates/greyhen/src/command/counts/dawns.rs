@@ -3,8 +3,7 @@
 mod said;
 mod text;
 
-use super::place_of;
-use crate::command::{suggest::above_nought, write_new};
+use crate::command::{none_there, place_of, suggest::above_nought, write_new};
 use crate::fail::Fail;
 use crate::talk;
 use birds::dawns::{DawnPlan, Limit, Names, OfPlan, Pace, Rules, StopTooNear, calendar, of_plan, plan, words};
@@ -112,10 +111,7 @@ impl Dawns {
 
     /// Refuse to write over an earlier run, before any of the work.
     fn free(&self) -> Result<(), Fail> {
-        let Some(folder) = self.to.as_ref().filter(|_| !self.force) else { return Ok(()) };
-        let there = self.names().into_iter().map(|name| folder.join(name)).filter(|p| p.exists());
-        let taken: Vec<String> = there.map(|p| format!("{} is there already; needed: a new folder. Hint: --force replaces it", p.display())).collect();
-        if taken.is_empty() { Ok(()) } else { Err(Fail::all(taken)) }
+        self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &self.names(), self.force))
     }
 
     /// The files asked for, made whole before any is written.

@@ -1,6 +1,7 @@
 //! `greyhen counts FILE found`: what the visits and brood counts found, and what they probably missed.
 
-use super::{certainty, place_of};
+use super::{certainty, level};
+use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
 use birds::detection::Interval;
@@ -8,7 +9,7 @@ use birds::found::{Found, LekYear, Repeated, Summer, found, hens_needed};
 use birds::productivity::standard_error;
 use birds::trend::words::share;
 use guidance::Guidance;
-use holding::Holding;
+use holding::{Holding, Lek};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -21,9 +22,9 @@ pub struct Finds {
     /// Only this year
     #[arg(long, value_name = "YEAR")]
     year: Option<i32>,
-    /// Certainty of limits, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 90.0, value_parser = certainty)]
-    certainty: f64,
+    /// Certainty of limits, per cent; as in guidance (trend.certainty) when left out
+    #[arg(long, value_name = "PERCENT", value_parser = certainty)]
+    certainty: Option<f64>,
     /// Seed of the draws of the break-even
     #[arg(long, default_value_t = 1, value_parser = crate::seed)]
     seed: u64,
@@ -43,7 +44,7 @@ impl Finds {
         let holding = super::plan(path, "found")?;
         let lek = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?;
         working.now("weighing the visits");
-        let level = self.certainty / 100.0;
+        let level = level(self.certainty, &guidance, holding.about.country)?;
         let draws = guidance.draws(self.seed, DRAWS, holding.about.country);
         let mut all = found(&holding, &guidance, &draws, place_of(&holding), level)?;
         all.leks.retain(|l| lek.is_none_or(|lek| lek.id == l.lek) && self.year.is_none_or(|year| year == l.figure.year));
@@ -141,7 +142,7 @@ fn text(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> Resu
 }
 
 fn row(l: &LekYear, holding: &Holding) -> Vec<String> {
-    let name = holding.leks.iter().find(|lek| lek.id == l.lek).map_or(&l.lek, |lek| if lek.name.is_empty() { &lek.id } else { &lek.name });
+    let name = holding.leks.iter().find(|lek| lek.id == l.lek).map_or(l.lek.as_str(), Lek::called);
     let f = &l.figure;
     let probably = match &l.cocks {
         Some(Ok(c)) => format!("{:.0} ({} to {})", c.mean, c.low, c.high),

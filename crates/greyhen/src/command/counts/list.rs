@@ -1,12 +1,12 @@
 //! `greyhen counts FILE list`: the dawn visits and brood counts of a plan, and whether each counts.
 
-use super::place_of;
+use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
 use birds::visits::Window;
 use chrono::Datelike;
 use guidance::Guidance;
-use holding::{BroodCount, Holding, KnownTo, Visit, Word};
+use holding::{BroodCount, Holding, KnownTo, Lek, Visit, Word};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -29,6 +29,7 @@ impl List {
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
         let holding = super::plan(path, "list")?;
         let guidance = super::super::tables()?;
+        let window = Window::of(&guidance, holding.about.country)?;
         let lek = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?;
         let wanted = |of: &str, year: i32| lek.is_none_or(|l| l.id == of) && self.year.is_none_or(|y| y == year);
         let mut visits: Vec<&Visit> = holding.visits.iter().filter(|v| wanted(&v.lek, v.date.year())).collect();
@@ -40,7 +41,7 @@ impl List {
             for v in visits {
                 items.push(json!({
                     "id": v.id, "lek": v.lek, "date": v.date, "known_to": v.known_to, "start": v.start, "cocks": v.cocks, "hens": v.hens, "observer": v.observer,
-                    "weather": v.weather, "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": v.note, "kept": v.extra, "why_not": why_not(v, &holding, &guidance)?,
+                    "weather": v.weather, "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": v.note, "kept": v.extra, "why_not": why_not(v, &holding, &window),
                 }));
             }
             let counts: Vec<Value> = broods
@@ -66,7 +67,7 @@ impl List {
             let mut rows = Vec::new();
             for v in visits {
                 let start = v.start.map_or("-".to_string(), |t| t.format("%H:%M").to_string());
-                let why = why_not(v, &holding, &guidance)?.map_or(String::new(), |why| format!("not valid: {why}"));
+                let why = why_not(v, &holding, &window).map_or(String::new(), |why| format!("not valid: {why}"));
                 rows.push(vec![talk::name(&v.id), lek_name(&holding, &v.lek), day(v), start, number(v.cocks), number(v.hens), talk::name(&v.observer), why]);
             }
             talk::print(&talk::table(&["visit", "lek", "day", "start", "cocks", "hens", "observer", ""], &rows, &[4, 5]));
@@ -83,14 +84,13 @@ impl List {
 }
 
 /// Why a visit does not count; `None` where it does.
-fn why_not(visit: &Visit, holding: &Holding, guidance: &Guidance) -> Result<Option<String>, Fail> {
-    let window = Window::of(guidance, holding.about.country)?;
-    let Some(lek) = holding.leks.iter().find(|l| l.id == visit.lek) else { return Ok(Some("its lek is not in the plan".to_string())) };
-    Ok(window.check(visit, place_of(holding)(lek)).err().map(|why| why.to_string()))
+fn why_not(visit: &Visit, holding: &Holding, window: &Window) -> Option<String> {
+    let Some(lek) = holding.leks.iter().find(|l| l.id == visit.lek) else { return Some("its lek is not in the plan".to_string()) };
+    window.check(visit, place_of(holding)(lek)).err().map(|why| why.to_string())
 }
 
 fn lek_name(holding: &Holding, id: &str) -> String {
-    talk::name(holding.leks.iter().find(|l| l.id == id).map_or(id, |l| if l.name.is_empty() { &l.id } else { &l.name }))
+    talk::name(holding.leks.iter().find(|l| l.id == id).map_or(id, Lek::called))
 }
 
 fn day(visit: &Visit) -> String {
@@ -107,7 +107,7 @@ pub fn visit_words(visit: &Visit, holding: &Holding, guidance: &Guidance) -> Res
     let cocks = visit.cocks.map_or("no number of cocks".to_string(), |n| talk::number(n as usize, "cock"));
     let hens = visit.hens.map_or(String::new(), |n| format!(", {}", talk::number(n as usize, "hen")));
     let rain = visit.rain.map_or(String::new(), |r| format!(", rain: {}", r.word()));
-    let valid = why_not(visit, holding, guidance)?.map_or("it counts".to_string(), |why| format!("it does not count: {why}"));
+    let valid = why_not(visit, holding, &Window::of(guidance, holding.about.country)?).map_or("it counts".to_string(), |why| format!("it does not count: {why}"));
     Ok(format!("{}: {}, {}{start}, {cocks}{hens}{rain}; {valid}", talk::name(&visit.id), lek_name(holding, &visit.lek), day(visit)))
 }
 

@@ -2,6 +2,7 @@
 //! what it takes to see a change, and what became of worked leks.
 
 pub mod after;
+mod columns;
 mod dawns;
 mod edit;
 mod found;
@@ -10,12 +11,13 @@ mod list;
 mod power;
 mod trend;
 
+use super::place_of;
 use crate::fail::Fail;
 use crate::{Ended, talk};
 use birds::counts::{Ask as Reading, Report, Series, YearTable};
 use birds::trend::table::Table;
 use birds::visits::of_every_lek;
-use guidance::{Country, Guidance};
+use guidance::{Country, Guidance, Unknown};
 use holding::{Holding, Lek};
 use std::path::{Path, PathBuf};
 
@@ -98,6 +100,11 @@ fn certainty(text: &str) -> Result<f64, String> {
     text.parse().ok().filter(|p| *p > 0.0 && *p < 100.0).ok_or_else(|| "needed per cent above 0 and below 100, such as 90".to_string())
 }
 
+/// Certainty of limits, 0 to 1; as usual where nothing was said.
+fn level(said: Option<f64>, guidance: &Guidance, country: Country) -> Result<f64, Unknown> {
+    Ok(said.map_or_else(|| guidance.number("trend.certainty", country), Ok)? / 100.0)
+}
+
 fn told(path: &Path, why: &impl std::fmt::Display) -> Fail {
     Fail::one(format!("{}: {why}", path.display()))
 }
@@ -125,16 +132,10 @@ fn lek<'a>(holding: &'a Holding, said: &str) -> Result<&'a Lek, Fail> {
     let all = &holding.leks;
     let named = || all.iter().find(|l| !l.name.is_empty() && l.name.eq_ignore_ascii_case(said));
     all.iter().find(|l| l.id == said).or_else(named).ok_or_else(|| {
-        let there: Vec<String> = all.iter().map(|l| talk::name(if l.name.is_empty() { &l.id } else { &l.name })).collect();
+        let there: Vec<String> = all.iter().map(|l| talk::name(l.called())).collect();
         let hint = if there.is_empty() { "the plan has none".to_string() } else { format!("the plan has {}", there.join(", ")) };
         Fail::one(format!("--lek: `{said}` is no lek of the plan; needed: its id or name. Hint: {hint}"))
     })
-}
-
-/// Longitude and latitude of leks, where the plan lies on the British grid.
-pub fn place_of(holding: &Holding) -> impl Fn(&Lek) -> Option<(f64, f64)> + use<> {
-    let on_grid = holding.about.epsg == 27700;
-    move |lek| on_grid.then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten()
 }
 
 /// The counts at hand.
@@ -158,8 +159,8 @@ fn counts_of(path: &Path, guidance: &Guidance) -> Result<Read, Fail> {
         return Ok(Read { table, country: Country::GB, report: Some(report), visits_a_figure });
     }
     let holding = super::read(path)?;
-    let years = YearTable::of_plan(&holding, guidance, place_of(&holding))?;
     let figures = of_every_lek(&holding, guidance, place_of(&holding))?;
+    let years = YearTable::of_figures(&holding, &figures);
     let told = || figures.iter().flatten().filter(|f| f.cocks.is_some());
     let visits_a_figure = mean(told().map(|f| f.valid).sum(), told().count());
     Ok(Read { table: Table::of_years(&years), country: holding.about.country, report: None, visits_a_figure })

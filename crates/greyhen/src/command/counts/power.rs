@@ -4,12 +4,12 @@ use super::{Read, certainty, counts_of, told};
 use crate::fail::Fail;
 use crate::talk;
 use birds::detection::attendance::Attendance;
-use birds::power::Design;
+use birds::power::{Answer, Design, Question};
 use birds::power::seen::{Visited, visited};
 use birds::trend::limits::Limits;
 use birds::trend::words::{chance, percent, share};
 use birds::trend::{Ask, trend};
-use guidance::{Guidance, Unknown};
+use guidance::{Country, Guidance, Unknown};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -21,15 +21,15 @@ const VISITS_MOST: u32 = 12;
 /// Settings of a question of power.
 #[derive(clap::Args)]
 pub struct Sees {
-    /// Change in a year, per cent: -5 is a fall by a twentieth every year
-    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, default_value_t = -5.0, value_parser = change)]
-    change: f64,
-    /// Power wanted, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 80.0, value_parser = certainty)]
-    power: f64,
-    /// Certainty of the limits that must exclude no change, per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 90.0, value_parser = certainty)]
-    certainty: f64,
+    /// Change in a year, per cent, -5 a fall by a twentieth every year; as in guidance (trend.change) when left out
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, value_parser = change)]
+    change: Option<f64>,
+    /// Power wanted, per cent; as in guidance (trend.power) when left out
+    #[arg(long, value_name = "PERCENT", value_parser = certainty)]
+    power: Option<f64>,
+    /// Certainty of the limits that must exclude no change, per cent; as in guidance (trend.certainty) when left out
+    #[arg(long, value_name = "PERCENT", value_parser = certainty)]
+    certainty: Option<f64>,
     /// Limits: poisson, quasi, profile, negbin, by-lek or by-year
     #[arg(long, default_value_t = Limits::default())]
     limits: Limits,
@@ -44,13 +44,6 @@ pub struct Sees {
 fn change(text: &str) -> Result<f64, String> {
     let known = text.parse().ok().filter(|p: &f64| *p > -100.0 && *p <= 200.0 && *p != 0.0);
     known.ok_or_else(|| "needed per cent a year above -100 and up to 200, not 0, such as -5".to_string())
-}
-
-/// What a design comes to.
-struct Answer {
-    power: Option<f64>,
-    years: Option<u32>,
-    leks: Option<u32>,
 }
 
 /// The design counted with a number of visits.
@@ -73,12 +66,12 @@ impl Sees {
         working.now("weighing visits");
         let at_hand = Design::of(&drawn);
         let now = read.visits_a_figure.map_or(1, |v| (v.round() as u32).max(1));
-        let by_visits = self.by_visits(&at_hand, now, &read, &guidance)?;
+        let asked = self.question(&guidance, read.country)?;
+        let by_visits = self.by_visits(&asked, &at_hand, now, &read, &guidance)?;
         let used = self.visits.and_then(|n| by_visits.iter().find(|v| v.visits == n)).map_or(at_hand, |v| v.visited.design);
-        let answer = self.answer(&used);
+        let answer = asked.answer(&used);
         drop(working);
-        let wanted = self.power / 100.0;
-        let visits_needed = by_visits.iter().find(|v| v.answer.power.is_some_and(|p| p >= wanted)).map(|v| v.visits);
+        let visits_needed = by_visits.iter().find(|v| v.answer.power.is_some_and(|p| p >= asked.wanted)).map(|v| v.visits);
         if self.json {
             let rows: Vec<Value> = by_visits
                 .iter()
@@ -91,27 +84,25 @@ impl Sees {
                 .collect();
             talk::print_json(&json!({
                 "schema": "greyhen.counts.power/1", "file": path.display().to_string(), "guidance_edition": guidance.edition(), "design": used,
-                "change": self.change / 100.0, "level": self.certainty / 100.0, "wanted": wanted, "limits": self.limits, "power": answer.power,
+                "change": asked.change, "level": asked.level, "wanted": asked.wanted, "limits": asked.limits, "power": answer.power,
                 "years_needed": answer.years, "leks_needed": answer.leks, "visits_now": read.visits_a_figure, "visits": self.visits.unwrap_or(now),
                 "visits_needed": visits_needed, "by_visits": rows,
             }));
             return Ok(());
         }
-        talk::print(&self.text(&used, &answer, &by_visits, now, visits_needed, &read));
+        talk::print(&self.text(&asked, &used, &answer, &by_visits, now, visits_needed, &read));
         Ok(())
     }
 
-    fn answer(&self, design: &Design) -> Answer {
-        let (change, level, wanted) = (self.change / 100.0, self.certainty / 100.0, self.power / 100.0);
-        Answer {
-            power: design.power_by(self.limits, change, level).map(|p| p.two_sided),
-            years: design.years_needed(self.limits, change, level, wanted),
-            leks: design.leks_needed(self.limits, change, level, wanted),
-        }
+    /// The question, as usual where nothing was said.
+    fn question(&self, guidance: &Guidance, country: Country) -> Result<Question, Unknown> {
+        let usual = Question::usual(guidance, country)?;
+        let part = |said: Option<f64>, usual: f64| said.map_or(usual, |percent| percent / 100.0);
+        Ok(Question { change: part(self.change, usual.change), level: part(self.certainty, usual.level), wanted: part(self.power, usual.wanted), limits: self.limits })
     }
 
     /// The design with one visit a spring, two and so on.
-    fn by_visits(&self, at_hand: &Design, now: u32, read: &Read, guidance: &Guidance) -> Result<Vec<ByVisits>, Unknown> {
+    fn by_visits(&self, asked: &Question, at_hand: &Design, now: u32, read: &Read, guidance: &Guidance) -> Result<Vec<ByVisits>, Unknown> {
         let attendance = Attendance::together(guidance, read.country)?;
         let mut wanted: Vec<u32> = (1..=VISITS).chain([now]).chain(self.visits).collect();
         wanted.sort_unstable();
@@ -120,13 +111,13 @@ impl Sees {
         let one = |(visits, visited): (u32, Visited)| {
             let cocks = visited.design.cocks / visited.share_seen;
             let alone = guidance.curve(&format!("counts.maximum_share.visits_{visits}"), read.country).ok().map(|c| c.at(cocks));
-            ByVisits { visits, alone, answer: self.answer(&visited.design), visited }
+            ByVisits { visits, alone, answer: asked.answer(&visited.design), visited }
         };
         Ok(wanted.into_iter().zip(all).map(one).collect())
     }
 
-    fn text(&self, used: &Design, answer: &Answer, by_visits: &[ByVisits], now: u32, visits_needed: Option<u32>, read: &Read) -> String {
-        let (change, level, wanted) = (self.change / 100.0, self.certainty / 100.0, self.power / 100.0);
+    #[allow(clippy::too_many_arguments, reason = "all that is told")]
+    fn text(&self, asked: &Question, used: &Design, answer: &Answer, by_visits: &[ByVisits], now: u32, visits_needed: Option<u32>, read: &Read) -> String {
         let needed = |n: Option<u32>, what: &str| n.map_or(format!("no number of {what} would do"), |n| format!("{n} {what}"));
         let so_far = read.visits_a_figure.map_or(String::new(), |v| format!(" ({v:.1} visits a figure)"));
         let with = self.visits.map_or(so_far.clone(), |n| format!(", were each lek visited {} a spring{so_far}", times(n)));
@@ -141,12 +132,12 @@ impl Sees {
             ),
             format!(
                 "A change of {} a year from now on would be seen over as many years with a chance of {} ({} limits, {}).",
-                percent(change),
+                percent(asked.change),
                 answer.power.map_or("none that can be told".to_string(), chance),
-                share(level),
-                self.limits.means()
+                share(asked.level),
+                asked.limits.means()
             ),
-            format!("For a chance of {}: with these leks {}; in {} years {}.", share(wanted), needed(answer.years, "years"), used.years, needed(answer.leks, "leks")),
+            format!("For a chance of {}: with these leks {}; in {} years {}.", share(asked.wanted), needed(answer.years, "years"), used.years, needed(answer.leks, "leks")),
             "Years shared by all leks set a floor that more leks do not lower; more years do.".to_string(),
         ];
         let per_cent = |v: f64| format!("{:.0} %", 100.0 * v);

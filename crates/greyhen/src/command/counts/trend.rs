@@ -1,6 +1,7 @@
 //! How numbers ran over the years, and how sure that is.
 
-use super::{certainty, counts_of, told};
+use super::columns::{Row, rows};
+use super::{certainty, counts_of, level, told};
 use crate::fail::Fail;
 use crate::talk;
 use birds::counts::Report;
@@ -49,7 +50,7 @@ impl Ran {
         working.now("drawing the trend");
         let table = read.table.within(self.from.unwrap_or(i32::MIN), self.to.unwrap_or(i32::MAX));
         let usual = Ask::usual(&guidance, read.country)?;
-        let level = self.certainty.map_or(usual.level, |certainty| certainty / 100.0);
+        let level = level(self.certainty, &guidance, read.country)?;
         let ask = Ask { level, limits: self.limits, base: self.base, bends: self.bends.clone(), ..usual };
         let drawn = trend(&table, &ask).map_err(|e| told(path, &e))?;
         let words = Words::of(&guidance, read.country)?;
@@ -78,24 +79,15 @@ impl Ran {
 
 /// A region's index: columns `year` and `index`; all faults of the file at once.
 fn index_of(path: &Path) -> Result<Vec<RegionYear>, Fail> {
-    let text = std::fs::read_to_string(path).map_err(|e| Fail::file(path, "reading", &e))?;
-    let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate();
-    let head: Vec<String> = lines.next().map(|(_, l)| l.split(',').map(|c| c.trim().trim_matches('"').to_lowercase()).collect()).unwrap_or_default();
-    let column = |word: &str| head.iter().position(|h| h == word);
-    let (Some(year_at), Some(index_at)) = (column("year"), column("index")) else {
-        return Err(told(path, &format!("needed columns `year` and `index`; found: {}", head.join(", "))));
-    };
     let mut faults = Vec::new();
     let mut years: Vec<RegionYear> = Vec::new();
-    for (at, line) in lines.filter(|(_, l)| !l.trim().is_empty()) {
-        let cells: Vec<&str> = line.split(',').map(|c| c.trim().trim_matches('"')).collect();
-        let cell = |at: usize| cells.get(at).copied().unwrap_or_default();
-        match (cell(year_at).parse::<i32>(), cell(index_at).parse::<f64>()) {
+    for Row { place, cells: [year, index] } in rows(path, ["year", "index"], "one year a row, such as 2015,1.04", &mut faults) {
+        match (year.parse::<i32>(), index.parse::<f64>()) {
             (Ok(year), Ok(index)) if index > 0.0 && index.is_finite() => match years.iter().any(|y| y.year == year) {
-                true => faults.push(format!("{} line {}: the year {year} stands twice; needed: one index a year", path.display(), at + 1)),
+                true => faults.push(format!("{place}: the year {year} stands twice; needed: one index a year")),
                 false => years.push(RegionYear { year, index }),
             },
-            _ => faults.push(format!("{} line {}: found `{line}`; needed: a year and an index above 0", path.display(), at + 1)),
+            _ => faults.push(format!("{place}: found `{year},{index}`; needed: a year and an index above 0")),
         }
     }
     if faults.is_empty() { Ok(years) } else { Err(Fail::all(faults)) }

@@ -62,7 +62,7 @@ pub(super) fn of(spring: &Spring, about: &About) -> BroodsText {
         drawn: summers.iter().any(|s| s.found.is_ok()),
         rows: summers.iter().map(row).collect(),
         notes,
-        level: share(spring.level),
+        level: share(spring.question.level),
         cannot: vec![
             "One summer says little: wet Junes take broods whatever the ground. What counts is the mean of many summers.".into(),
             "Hens without a brood may be missed more often than those with one; then counts give too many young per hen.".into(),

@@ -6,7 +6,7 @@ use crate::secrecy::Secrecy;
 use crate::spring::Spring;
 use crate::words;
 use birds::found::LekYear;
-use birds::power::Design;
+use birds::power::{Design, Question};
 use birds::trend::Trend;
 use birds::trend::limits::Limits;
 use birds::trend::words::{chance, list_of_years, percent, share};
@@ -24,14 +24,11 @@ pub(super) const KEYS: &[&str] = &[
     "counts.attendance.correlation",
 ];
 /// Keys of the words of a trend.
-pub(super) const TREND_KEYS: &[&str] = &["trend.words.sure", "trend.words.likely", "trend.words.leaning"];
+pub(super) const TREND_KEYS: &[&str] = &["trend.words.sure", "trend.words.likely", "trend.words.leaning", "trend.certainty", "trend.power", "trend.change"];
 /// Latest years of figures of a lek on paper; all of them are in the workbook.
 const YEARS: usize = 5;
 /// Latest years of the index on paper.
 const INDEX_YEARS: usize = 30;
-/// The change, and the chance of seeing it, by which the counting is judged.
-const CHANGE: f64 = -0.05;
-const POWER: f64 = 0.8;
 
 /// What was counted, as printed.
 #[derive(Clone, Debug, Serialize)]
@@ -91,7 +88,7 @@ pub(super) fn found(pack: &Pack, spring: &Spring, about: &About) -> CountsText {
         rows: rows.collect(),
         verdict: latest(pack, spring),
         more: if shown.len() < leks.len() { "Earlier years are in the workbook.".to_owned() } else { String::new() },
-        level: share(spring.level),
+        level: share(spring.question.level),
         cannot: vec![
             "Cocks that never come to a lek, and leks that nobody knows of, are in no count.".into(),
             "How many were missed is worked out from how often cocks were found at their lek elsewhere, and from an assumption that they come and go together; it was not measured here.".into(),
@@ -191,7 +188,7 @@ pub(super) fn trend(spring: &Spring, secrecy: &Secrecy, about: &About) -> TrendT
                 format!("The line bends after {}: {} a year before, {} a year after{luck}.", b.year, percent(b.before.value), percent(b.after.value))
             })
             .collect(),
-        power: power(t),
+        power: power(t, &spring.question),
         notes: notes(t).iter().map(|n| secrecy.words(n)).collect(),
         cannot,
         trust: about(TREND_KEYS),
@@ -199,9 +196,9 @@ pub(super) fn trend(spring: &Spring, secrecy: &Secrecy, about: &About) -> TrendT
 }
 
 /// What it takes to see a change with counts like these.
-fn power(t: &Trend) -> Vec<String> {
+fn power(t: &Trend, asked: &Question) -> Vec<String> {
     let design = Design::of(t);
-    let seen = design.power_by(Limits::default(), CHANGE, t.level).map(|p| chance(p.two_sided));
+    let answer = asked.answer(&design);
     let needed = |n: Option<u32>, what: &str| n.map_or_else(|| format!("no number of {what} would do"), |n| format!("{n} {what}"));
     vec![
         format!(
@@ -209,15 +206,15 @@ fn power(t: &Trend) -> Vec<String> {
             words::things(t.leks, "lek", "leks"),
             design.years,
             design.cocks,
-            percent(CHANGE),
-            seen.unwrap_or_else(|| "none that can be told".into())
+            percent(asked.change),
+            answer.power.map(chance).unwrap_or_else(|| "none that can be told".into())
         ),
         format!(
             "For a chance of {}: with these leks {}; in {} years {}. Good and bad years that all leks share set a floor that more leks do not lower; more years do.",
-            share(POWER),
-            needed(design.years_needed(Limits::default(), CHANGE, t.level, POWER), "years"),
+            share(asked.wanted),
+            needed(answer.years, "years"),
             design.years,
-            needed(design.leks_needed(Limits::default(), CHANGE, t.level, POWER), "leks")
+            needed(answer.leks, "leks")
         ),
     ]
 }

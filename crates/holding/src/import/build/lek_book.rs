@@ -76,8 +76,7 @@ impl<'h> LekBook<'h> {
     }
 
     fn called(&self, at: usize) -> &'h str {
-        let lek = &self.leks[at];
-        if lek.name.is_empty() { &lek.id } else { &lek.name }
+        self.leks[at].called()
     }
 
     /// What may be meant by a name that is not known.

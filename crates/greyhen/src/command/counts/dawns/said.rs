@@ -1,5 +1,6 @@
 //! What is said on the command line of people, places, days and minutes; everything wrong with it at once.
 
+use crate::command::counts::columns::{Row, rows};
 use birds::dawns::{Measured, Person, Rules, Spot, Wanted};
 use chrono::{Datelike, NaiveDate};
 use holding::grid_ref::parse_grid_ref;
@@ -118,36 +119,12 @@ fn days(flag: &str, said: &str, year: i32, faults: &mut Vec<String>) -> BTreeSet
 
 /// Measured minutes; all faults of the file at once.
 fn measured(path: &Path, faults: &mut Vec<String>) -> Vec<Measured> {
-    let shown = path.display();
-    let text = match std::fs::read_to_string(path) {
-        Ok(text) => text,
-        Err(why) => {
-            faults.push(format!("{shown}: reading failed: {why}"));
-            return vec![];
-        }
-    };
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.trim_start_matches('\u{feff}').as_bytes());
-    let head: Vec<String> = reader.headers().map(|h| h.iter().map(str::to_lowercase).collect()).unwrap_or_default();
-    let column = |name: &str| head.iter().position(|h| h == name);
-    let (Some(from), Some(to), Some(minutes)) = (column("from"), column("to"), column("minutes")) else {
-        faults.push(format!("{shown}: found columns {}; needed: from, to, minutes. Hint: one way a row, such as Ann,A,25", head.join(", ")));
-        return vec![];
-    };
-    let mut rows = Vec::new();
-    for row in reader.records() {
-        let row = match row {
-            Ok(row) => row,
-            Err(why) => {
-                faults.push(format!("{shown}: {why}; needed: a table of text in UTF-8"));
-                continue;
-            }
-        };
-        let place = format!("{shown} line {}", row.position().map_or(0, csv::Position::line));
-        let cell = |at: usize| row.get(at).unwrap_or_default();
-        match cell(minutes).parse::<u32>() {
-            Ok(minutes) if minutes <= 24 * 60 => rows.push(Measured { place, from: cell(from).to_owned(), to: cell(to).to_owned(), minutes }),
-            _ => faults.push(format!("{place}: found `{}` minutes; needed: a whole number from 0 to 1440. Hint: an hour and a quarter is 75", cell(minutes))),
+    let mut all = Vec::new();
+    for Row { place, cells: [from, to, minutes] } in rows(path, ["from", "to", "minutes"], "one way a row, such as Ann,A,25", faults) {
+        match minutes.parse::<u32>() {
+            Ok(minutes) if minutes <= 24 * 60 => all.push(Measured { place, from, to, minutes }),
+            _ => faults.push(format!("{place}: found `{minutes}` minutes; needed: a whole number from 0 to 1440. Hint: an hour and a quarter is 75")),
         }
     }
-    rows
+    all
 }

@@ -47,10 +47,8 @@ impl Planned {
 
     /// The usable mornings of a window that are left over.
     fn spare(&self, window: usize) -> String {
-        let [first, last] = self.rules.window(self.plan.year, window);
-        let left: Vec<NaiveDate> = self.plan.spare.iter().copied().filter(|day| (first..=last).contains(day)).collect();
-        let days = if left.is_empty() { "none".to_owned() } else { words::days(&left) };
-        format!("visit {}, {} to {}: {days}", window + 1, words::days(&[first]), words::days(&[last]))
+        let days = self.rules.window(self.plan.year, window);
+        format!("visit {}, {} to {}: {}", window + 1, words::days(&days[..1]), words::days(&days[1..]), words::spare(&self.plan, days))
     }
 
     /// A row a visit; who and when only on the first of an outing.
