@@ -41,6 +41,13 @@ pub struct Work {
     pub away_m: f64,
 }
 
+impl Work {
+    /// Its years in words: `2018` or `2018 to 2019`.
+    pub fn years(&self) -> String {
+        if self.first == self.done { self.done.to_string() } else { format!("{} to {}", self.first, self.done) }
+    }
+}
+
 /// What was expected of the work when it was planned.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Expected {

@@ -99,6 +99,16 @@ pub enum Neighbours {
     DoLikewise,
 }
 
+impl Neighbours {
+    /// What that means to what an option gains.
+    pub fn words(self) -> &'static str {
+        match self {
+            Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain; to a lek that dies out as now none come.",
+            Neighbours::DoLikewise => "The country round is taken to do likewise, so that as many more young hens come as leave.",
+        }
+    }
+}
+
 /// What is asked.
 #[derive(Clone, Copy, Debug)]
 pub struct Ask<'a> {

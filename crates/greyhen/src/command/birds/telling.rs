@@ -158,10 +158,11 @@ impl Telling<'_> {
             ));
         }
         if p.courses.len() > 1 {
-            out.push(words(match p.neighbours {
-                Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain; to a lek that dies out as now none come. --neighbours do-likewise tells it as if they did the same.",
-                Neighbours::DoLikewise => "The country round is taken to do likewise, so that as many more young hens come as leave.",
-            }));
+            let other = match p.neighbours {
+                Neighbours::AsNow => " --neighbours do-likewise tells it as if they did the same.",
+                Neighbours::DoLikewise => "",
+            };
+            out.push(words(&format!("{}{other}", p.neighbours.words())));
         }
         out
     }

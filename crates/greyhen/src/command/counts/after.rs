@@ -202,7 +202,7 @@ fn text(outs: &[ReadOut], asked: &Asked, holding: &Holding, show_leks: bool) -> 
             .works
             .iter()
             .map(|w| {
-                let years = if w.first == w.done { w.done.to_string() } else { format!("{} to {}", w.first, w.done) };
+                let years = w.years();
                 let away = if show_leks { format!("{:.0} m", w.away_m) } else { distance_band(w.away_m).to_string() };
                 talk::wrapped(&format!("{}: {}, {years}, {away} away; can be expected to show after {}", talk::name(&w.id), w.what, talk::number(w.shows_after_years.ceil() as usize, "year")), 96, "  ")
             })

@@ -41,7 +41,7 @@ pub(super) fn of(spring: &Spring, secrecy: &Secrecy) -> Vec<AfterText> {
 
 /// A work in words. Its id, what it lies on and how far it is would tell where the lek is.
 fn work(w: &Work, secrecy: &Secrecy) -> String {
-    let years = if w.first == w.done { w.done.to_string() } else { format!("{} to {}", w.first, w.done) };
+    let years = w.years();
     let shows = words::things(w.shows_after_years.ceil() as usize, "year", "years");
     if secrecy.withheld() {
         let what = w.what.split(" (").next().unwrap_or_default();

@@ -5,7 +5,7 @@ use crate::pack::Pack;
 use crate::secrecy::Secrecy;
 use crate::spring::Ahead;
 use crate::words;
-use birds::project::birds::{Neighbours, Projection, YearBirds};
+use birds::project::birds::{Projection, YearBirds};
 use serde::Serialize;
 
 /// Years of the table of all leks, and of each, where they are looked at.
@@ -85,10 +85,7 @@ pub(super) fn of(pack: &Pack, ahead: &Ahead, secrecy: &Secrecy, about: &About) -
         ),
         limits: careful(&ahead.limits),
         assumptions: careful(&p.assumptions),
-        round: match p.neighbours {
-            Neighbours::AsNow => "The country round stays as it is: of the young hens an option gains nearly all leave, and are the neighbours' gain; to a lek that dies out as now none come.",
-            Neighbours::DoLikewise => "The country round is taken to do likewise, so that as many more young hens come as leave.",
-        },
+        round: p.neighbours.words(),
         trust: about(&keys),
     }
 }

@@ -17,6 +17,7 @@ pub use trust::Trust;
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
 use crate::spring::Spring;
+use holding::Lek;
 use serde::Serialize;
 
 /// The birds as printed.
@@ -70,7 +71,7 @@ pub fn course(pack: &Pack, secrecy: &Secrecy, option: Option<u32>) -> String {
 
 /// What a lek is called; its id where it has no name.
 fn lek(pack: &Pack, id: &str) -> String {
-    pack.holding.leks.iter().find(|l| l.id == id).filter(|l| !l.name.is_empty()).map_or_else(|| id.to_owned(), |l| l.name.clone())
+    pack.holding.leks.iter().find(|l| l.id == id).map_or(id, Lek::called).to_owned()
 }
 
 /// How a table of trust is made from keys.
