@@ -6,7 +6,6 @@ pub mod json;
 pub mod option;
 pub mod rules;
 pub mod secrecy;
-pub mod solve;
 pub mod suggest;
 pub mod units;
 

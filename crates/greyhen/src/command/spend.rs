@@ -5,7 +5,7 @@ use super::measure::{MONEY, gbp_words, new_id};
 use super::suggest::{above_nought, brief, lay, told};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
-use measures::solve::pack::Options;
+use solve::pack::Options;
 use measures::suggest::Suggested;
 use measures::suggest::spend::{Ask, Spending, spend};
 use measures::suggest::{heather, wood};

@@ -6,7 +6,7 @@
 
 use crate::option;
 use crate::rules::Context;
-use crate::solve::choose::Term;
+use solve::choose::Term;
 use guidance::Unknown;
 use habitat::Season;
 use habitat::ahead::Programme;

@@ -1,7 +1,7 @@
 //! Where the flock goes, month by month: on the hill up to what its plants bear and black grouse suit, in the fields up to their room, the
 //! rest kept away for money.
 //!
-//! A linear program ([`crate::solve::stock`]) over parcels, months and classes of sheep. What stock eat is not linear: the shares of heather, blaeberry and
+//! A linear program ([`solve::stock`]) over parcels, months and classes of sheep. What stock eat is not linear: the shares of heather, blaeberry and
 //! field grass come from the grazing of the years ahead ([`habitat::ahead::grazing`]), laid straight about a plan, solved, and laid anew about the answer
 //! until it stands. The limits are those of the rules; each comes back with its price. Head is then rounded to whole animals, and the shares of the rounded
 //! plan are taken from the processes again.
@@ -16,8 +16,8 @@ use super::Suggested;
 use super::design::{Horizon, gain, together};
 use crate::kind::{self, Quantity, grazing::WEEKS_A_MONTH};
 use crate::rules::Context;
-use crate::solve::linear::{LinearError, Relation};
-use crate::solve::stock::{self, Cell, LimitKind, Stock, StockPlan, StockRow};
+use solve::linear::{LinearError, Relation};
+use solve::stock::{self, Cell, LimitKind, Stock, StockPlan, StockRow};
 use chrono::Datelike;
 use eaten::{Eaten, Heads, Shares, Table};
 use geo::{Area, Distance, Euclidean};

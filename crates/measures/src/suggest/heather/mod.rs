@@ -1,7 +1,7 @@
 //! A rotation for old heather: which small patches to cut or burn in which year, neighbours years apart, nest cover kept in every block.
 //!
 //! Patches are laid over the heather that may be worked and tried in the first, the middle and the last year of the plan against the
-//! years ahead ([`habitat::ahead::trial`]); years between lie on the lines between. An integer program ([`crate::solve::rotation`]) then chooses patch and
+//! years ahead ([`habitat::ahead::trial`]); years between lie on the lines between. An integer program ([`solve::rotation`]) then chooses patch and
 //! year, with a bound on what any other choice of the same patches could reach. A patch is worth what it adds to the needs met by
 //! itself and, beside that, `design.heather.worth` for every hectare of old heather brought into the rotation: an assumption, told apart
 //! from the needs in every answer.
@@ -16,8 +16,8 @@ use super::Suggested;
 use crate::kind::{self, Quantity};
 use crate::rules::Context;
 use crate::rules::brood_ground::share_above;
-use crate::solve::pack::{Options, PackError, Status};
-use crate::solve::rotation::{Block, Patch, Rotation, RunCap};
+use solve::pack::{Options, PackError, Status};
+use solve::rotation::{Block, Patch, Rotation, RunCap};
 use chrono::Datelike;
 use geo_types::MultiPolygon;
 use guidance::Unknown;

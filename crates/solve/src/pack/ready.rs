@@ -17,14 +17,14 @@ pub enum PackError {
 
 /// What is settled about a candidate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::solve) enum Fate {
+pub(crate) enum Fate {
     Free,
     In,
     Out,
 }
 
 /// A question ready for the search. Candidates keep their numbers; supply is in shares of the need; limits are one.
-pub(in crate::solve) struct Ready {
+pub(crate) struct Ready {
     pub n: usize,
     /// Value of the forced choice's worths and of the wants that are settled.
     pub constant: f64,

@@ -5,7 +5,7 @@ use super::ready::{Fate, Ready};
 
 /// A choice that keeps all rules.
 #[derive(Clone)]
-pub(in crate::solve) struct State<'a> {
+pub(crate) struct State<'a> {
     pub ready: &'a Ready,
     pub chosen: Vec<bool>,
     /// Share of each live want.

@@ -1,6 +1,6 @@
 use super::{Made, close};
-use crate::solve::choose::{Candidate, Choice, Chosen, Term};
-use crate::solve::pack::{Limit, Options, PackError, Status};
+use solve::choose::{Candidate, Choice, Chosen, Term};
+use solve::pack::{Limit, Options, PackError, Status};
 
 fn proof() -> Options {
     Options { gap: 0.0, nodes: 200_000, kicks: 200_000, seed: 1 }

@@ -75,7 +75,7 @@ pub struct Answer {
 }
 
 /// `(bound - value)` as a share of the bound.
-pub(in crate::solve) fn gap_of(value: f64, bound: f64) -> f64 {
+pub(crate) fn gap_of(value: f64, bound: f64) -> f64 {
     let apart = (bound - value).max(0.0);
     if !apart.is_finite() {
         return f64::INFINITY;
@@ -180,7 +180,7 @@ fn round<'a>(ready: &'a Ready, part: &Part, often: &[f64], stop: &dyn Fn() -> bo
 }
 
 /// The search. `start` is a choice known to keep all rules, `prices` those of a like question, where there are any.
-pub(in crate::solve) fn search(ready: &Ready, options: &Options, start: &[usize], stop: &dyn Fn() -> bool) -> Answer {
+pub(crate) fn search(ready: &Ready, options: &Options, start: &[usize], stop: &dyn Fn() -> bool) -> Answer {
     let scale = least_gain(ready);
     let mut best = first(ready, options.seed, options.kicks, stop);
     let mut known = State::new(ready);

@@ -8,6 +8,3 @@ pub mod linear;
 pub mod pack;
 pub mod rotation;
 pub mod stock;
-
-#[cfg(test)]
-mod tests;

@@ -2,7 +2,7 @@
 //! solver. Only its prices are believed, never its value: the bound is taken anew from them.
 
 use super::bound::{Part, Prices};
-use crate::solve::linear::{Program, Relation, Sense};
+use crate::linear::{Program, Relation, Sense};
 
 /// Programs of more factors than this are left to the rounds of [`super::bound`].
 const LARGEST: usize = 250_000;

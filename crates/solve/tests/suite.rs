@@ -1,3 +1,6 @@
+//! Textbook programs, seeded cases against enumeration, and bounds.
+#![allow(clippy::unwrap_used)]
+
 mod choose;
 mod linear;
 mod rotation;
@@ -5,7 +8,7 @@ mod stock;
 
 /// Reference answers of the small textbook programs.
 fn reference() -> serde_json::Value {
-    serde_json::from_str(include_str!("../../../tests/data/lp_ip.json")).unwrap()
+    serde_json::from_str(include_str!("data/lp_ip.json")).unwrap()
 }
 
 fn numbers(v: &serde_json::Value) -> Vec<f64> {

@@ -1,6 +1,6 @@
 use super::{Made, close, numbers, reference, table};
-use crate::solve::pack::{Options, Status};
-use crate::solve::rotation::{Block, Patch, Rotation, RotationPlan, RunCap};
+use solve::pack::{Options, Status};
+use solve::rotation::{Block, Patch, Rotation, RotationPlan, RunCap};
 
 fn proof() -> Options {
     Options { gap: 0.0, nodes: 200_000, ..Options::default() }

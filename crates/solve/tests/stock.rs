@@ -1,6 +1,6 @@
 use super::{close, numbers, reference, table};
-use crate::solve::linear::{LinearError, Relation};
-use crate::solve::stock::{Cell, LimitKind, Parcel, Stock, StockClass, StockRow};
+use solve::linear::{LinearError, Relation};
+use solve::stock::{Cell, LimitKind, Parcel, Stock, StockClass, StockRow};
 
 /// The reference case (six fields, twelve months, livestock units as one class) in our shape.
 fn reference_stock() -> (Stock, f64) {
@@ -132,7 +132,7 @@ fn two_classes_share_a_ceiling_and_the_year_comes_round() {
     assert!(close(plan.price("livestock units in a, in-bye").unwrap().price, 10.0) && close(plan.price("livestock units in c, in-bye").unwrap().price, 20.0));
     // At most two units of change from month to month: 4 in c holds b to 6; a may still reach 8, unless the year comes round.
     stock.parcels[0].change_limit_lsu = Some(2.0);
-    let units = |plan: &crate::solve::stock::StockPlan, m: usize| 0.1 * plan.head[0][m][0] + plan.head[0][m][1];
+    let units = |plan: &solve::stock::StockPlan, m: usize| 0.1 * plan.head[0][m][0] + plan.head[0][m][1];
     let open = stock.solve().unwrap();
     assert!(close(units(&open, 1), 6.0) && close(units(&open, 0), 8.0), "{open:?}");
     stock.year_repeats = true;

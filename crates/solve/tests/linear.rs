@@ -1,7 +1,7 @@
 //! Source: Hillier and Lieberman (Wyndor Glass), Taha (Reddy Mikks, SunRay), published optima, beside the answers of two
 //! further solvers in `tests/data/lp_ip.json`.
 use super::{close, numbers, reference, table};
-use crate::solve::linear::{LinearError, Optimum, Program, Relation, Sense};
+use solve::linear::{LinearError, Optimum, Program, Relation, Sense};
 
 fn textbook(name: &str) -> (Program, Optimum, serde_json::Value) {
     let case = reference()[name].clone();
