@@ -121,6 +121,20 @@ fn a_rise_is_told_but_never_its_cause() {
     assert_eq!((found.could_show, found.shows_from), (0, 2013));
 }
 
+/// Counts that a single comparison lek would make sure of, and that two leks which drift apart do not.
+#[test]
+fn few_leks_beside_claim_nothing() {
+    let worked = || lek("High Knowe", &[10, 9, 11, 10, 10, 22, 20, 21, 19, 20], vec![work(2005, 2005, 1.0)]);
+    let steady = lek("Far Knowe", &[9, 10, 11, 10, 10, 9, 11, 10, 10, 10], vec![]);
+    let one = read_out(&[steady.clone(), worked()], &ASK).remove(0);
+    assert!(one.beside.as_ref().unwrap().limits.low > 1.0 && one.standing == Standing::CannotTell, "{one:#?}");
+    assert!(one.verdict(&ASK).contains("cannot be told") && one.cautions(&ASK).iter().any(|c| c.words.contains("no difference is claimed")));
+    let drifting = lek("Low Knowe", &[10, 10, 9, 11, 10, 5, 6, 5, 5, 4], vec![]);
+    let two = read_out(&[steady, worked(), drifting], &ASK).remove(0);
+    let beside = two.beside.as_ref().unwrap();
+    assert!(beside.by_year.low > 1.0 && beside.stands_on == StandsOn::ByLek && two.standing == Standing::CannotTell, "{two:#?}");
+}
+
 /// Springs between the first year of work and its end belong to neither side; the spring of the first year is before it.
 #[test]
 fn springs_during_the_work_are_on_neither_side() {

@@ -19,10 +19,14 @@ fn limits_hold_what_they_say() {
         let found = simulate(&design, -0.05, 0.9, &kinds, 2000, 20_260_401);
         for (kind, f) in kinds.iter().zip(&found) {
             let formula = design.power_by(*kind, -0.05, 0.9).map_or(f64::NAN, |p| p.two_sided);
-            println!("scatter {dispersion} shared {swing} {kind}: {} histories, covered {:.3}, seen {:.3}, formula {formula:.3}", f.histories, f.covered, f.seen);
-            // The verdict stands on limits by year: they are held to it in every case, the others are told.
-            if *kind == Limits::ByYear && (!(0.88..=0.92).contains(&f.covered) || (f.seen - formula).abs() > 0.03) {
-                wrong.push(format!("scatter {dispersion} shared {swing}: covered {:.3}, seen {:.3} against {formula:.3}", f.covered, f.seen));
+            let told = format!("scatter {dispersion} shared {swing} {kind}: {} histories, covered {:.3}, as the verdict has them {:.3}, seen {:.3}, formula {formula:.3}", f.histories, f.covered_bare, f.covered, f.seen);
+            println!("{told}");
+            // The verdict stands on limits by year: they are held to it in every case, the others are told. Never narrower than
+            // Poisson's, the verdict's own may only be more careful, and where counts scatter more than chance they are no wider.
+            let careful = if dispersion > 1.0 { 0.92 } else { 0.95 };
+            let right = (0.88..=0.92).contains(&f.covered_bare) && (0.88..=careful).contains(&f.covered) && (f.seen - formula).abs() <= 0.03;
+            if *kind == Limits::ByYear && !right {
+                wrong.push(told);
             }
         }
     }

@@ -344,3 +344,23 @@ fn what_cannot_be_told_is_said() {
     let apart = said(&[(0, 2000, 8), (0, 2001, 6), (1, 2001, 5), (1, 2000, 7), (2, 2010, 3), (2, 2011, 4)], usual()).unwrap();
     assert_eq!((apart.unlinked, apart.counts), (vec!["c".to_string()], 4));
 }
+
+/// Three leks that fall in step, year after year, as chance would hardly let them: limits by year are narrower than Poisson's, and
+/// the verdict stands on Poisson's. Leks that differ in their fall are told so.
+#[test]
+fn no_verdict_claims_more_than_chance_allows() {
+    let ask = usual();
+    let even: Vec<Count> = (0..3).flat_map(|lek| (0..8).map(move |t| Count { lek, year: 2018 + t, cocks: [12, 11, 11, 10, 10, 9, 9, 8][t as usize] })).collect();
+    let t = trend(&Table::new((0..3).map(|l| l.to_string()).collect(), even), &ask).unwrap();
+    let kind = |kind: Limits| t.by_kind.iter().find(|k| k.limits == kind).unwrap().annual_change.unwrap();
+    let width = |c: birds::trend::Change| c.hi - c.lo;
+    assert!(width(kind(Limits::ByYear)) < width(kind(Limits::Poisson)) && t.limits == Limits::ByYear && t.widened, "{t:#?}");
+    assert!((t.annual_change.lo - kind(Limits::Poisson).lo).abs() < 1e-12 && (t.annual_change.hi - kind(Limits::Poisson).hi).abs() < 1e-12);
+    let words = birds::trend::words::Words::of(&Guidance::load().unwrap(), Country::England).unwrap();
+    assert!(words.verdict(&t).contains("less than chance alone makes likely") && !words.verdict(&t).contains("differently"), "{}", words.verdict(&t));
+
+    let own = [[30, 28, 25, 22, 20, 17, 15, 13], [10, 10, 11, 10, 9, 10, 10, 10], [8, 8, 9, 8, 9, 8, 9, 9]];
+    let apart: Vec<Count> = own.iter().enumerate().flat_map(|(lek, run)| run.iter().enumerate().map(move |(t, cocks)| Count { lek, year: 2018 + t as i32, cocks: *cocks })).collect();
+    let t = trend(&Table::new((0..3).map(|l| l.to_string()).collect(), apart), &ask).unwrap();
+    assert!(t.annual_change.hi < 0.0 && words.verdict(&t).contains("not for each of them"), "{}", words.verdict(&t));
+}

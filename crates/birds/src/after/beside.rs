@@ -6,7 +6,7 @@
 //!
 //! Two kinds of limits: `by_year` takes single counts to scatter about the shared springs (Pearson's dispersion, never below 1,
 //! Student's t); `by_lek` takes each comparison lek to drift its own way, and asks how far the worked one lies from the rest (Student's t of
-//! one new case). With enough comparison leks the wider of the two stands.
+//! one new case). With two comparison leks or more the wider of the two stands; with one, nothing is claimed.
 
 use super::Ask;
 use super::ratio::Side;
@@ -104,7 +104,7 @@ pub fn beside(counts: &[Count], after: impl Fn(i32) -> bool, ask: &Ask) -> Resul
     let logs: Vec<f64> = kept.iter().map(|(_, s)| log_ratio(s)).collect();
     let by_lek = one_more(log_ratio(&[was, is]), &logs, ask.level).map(|s| of(&s));
     let wide = |i: &Interval| (i.high / i.low).ln();
-    let drifting = by_lek.filter(|l| kept.len() >= ask.leks_min && wide(l) > wide(&by_year));
+    let drifting = by_lek.filter(|l| wide(l) > wide(&by_year));
     Ok(Beside {
         leks: kept.len(),
         before,

@@ -90,7 +90,7 @@ pub struct Ask {
     pub years_min: usize,
     /// Fewest visits that count, in a year.
     pub visits_min: usize,
-    /// Fewest comparison leks from which each may drift its own way.
+    /// Comparison leks below which it is said that they are few.
     pub leks_min: usize,
     /// Scatter of counts about their trend; `None`: as chance alone.
     pub scatter: Option<Scatter>,
@@ -245,6 +245,8 @@ fn one(worked: &Lek, leks: &[Lek], ask: &Ask) -> ReadOut {
         .map(Change::from);
     let standing = match (&change, &beside) {
         _ if before.years.is_empty() || after.years.is_empty() => Standing::NotCounted,
+        // One lek beside does not show how far leks drift apart by themselves.
+        (_, Ok(beside)) if beside.by_lek.is_none() => Standing::CannotTell,
         (_, Ok(beside)) => Standing::of(&beside.limits),
         (Some(change), Err(_)) => Standing::of(&change.widened),
         (None, Err(_)) => Standing::CannotTell,

@@ -127,7 +127,13 @@ impl ReadOut {
             Err(why) => say(Reason::NoComparison, format!("There is nothing to set the lek beside: {why}. A change of the whole district would look the same.")),
             Ok(beside) => {
                 if beside.leks < ask.leks_min {
-                    say(Reason::FewLeks, format!("Only {} without work to set it beside: had leks drifted each its own way, as leks do, the limits would have to be wider; {} are the least to judge that by.", if beside.leks == 1 { "one lek".to_string() } else { format!("{} leks", beside.leks) }, ask.leks_min));
+                    say(
+                        Reason::FewLeks,
+                        match beside.leks {
+                            1 => format!("Only one lek without work to set it beside: how far leks drift apart by themselves cannot be seen, so that no difference is claimed; {} are the least to judge that by.", ask.leks_min),
+                            n => format!("Only {n} leks without work to set it beside: how far leks drift apart by themselves is hardly seen from so few, and the limits are wide for it; {} are the least to judge that by.", ask.leks_min),
+                        },
+                    );
                 }
                 if let Some(others) = self.others.filter(|o| o.widened.low > 1.0 || o.widened.high < 1.0) {
                     let way = if others.widened.value > 1.0 { "more" } else { "fewer" };

@@ -132,19 +132,27 @@ impl Design {
     /// - `level`: certainty of two-sided limits, such as 0.9
     /// - `df`: degrees of freedom of Student's t, `None` for the normal law
     pub fn power(&self, change: f64, level: f64, df: Option<f64>) -> Power {
-        let slope = change.ln_1p();
-        let se = self.se(slope);
-        let away = slope / se;
-        let two = quantile(0.5 + level / 2.0, df);
-        let one = quantile(level, df);
-        Power { se, two_sided: below(-two, away, df) + 1.0 - below(two, away, df), one_sided: below(-one, away, df) }
+        self.power_above(change, level, df, 0.0)
     }
 
-    /// Power by the limits asked for; `None` where they cannot be had from so few years or leks.
+    /// Power by the limits asked for, never narrower than Poisson's, as a verdict has them; `None` where they cannot be had from so few
+    /// years or leks.
     pub fn power_by(&self, limits: Limits, change: f64, level: f64) -> Option<Power> {
         let df = self.degrees_of_freedom(limits);
         let needs_df = matches!(limits, Limits::Quasi | Limits::ByLek | Limits::ByYear);
-        (!needs_df || df.is_some()).then(|| self.power(change, level, df))
+        let slope = change.ln_1p();
+        let chance_alone = Design { dispersion: 1.0, swing: 0.0, ..*self }.se(slope);
+        (!needs_df || df.is_some()).then(|| self.power_above(change, level, df, chance_alone))
+    }
+
+    /// Power with limits that are never narrower than those of a standard error of `least` and the normal law.
+    fn power_above(&self, change: f64, level: f64, df: Option<f64>, least: f64) -> Power {
+        let slope = change.ln_1p();
+        let se = self.se(slope);
+        let (away, least) = (slope / se, least / se);
+        let reach = |p: f64| (quantile(p, df), least * quantile(p, None));
+        let (two, one) = (reach(0.5 + level / 2.0), reach(level));
+        Power { se, two_sided: beyond(two, -away, df) + beyond(two, away, df), one_sided: beyond(one, -away, df) }
     }
 
     /// Years of counting until a change is seen with the power wanted; `None` if not in [`MOST`] years.
@@ -158,16 +166,18 @@ impl Design {
     }
 }
 
-/// Chance that Student's t with noncentrality `away` (or a normal variable moved by it) lies below a value: the normal
-/// chance averaged over the law of the estimated scatter, by the midpoints of 2,000 equal slices of that law.
-fn below(value: f64, away: f64, df: Option<f64>) -> f64 {
+/// Chance that an estimate that lies `away` true standard errors above nought comes out above its reach: `reach.0` times the estimated
+/// scatter or `reach.1`, whichever is more. The normal chance averaged over the law of the estimated scatter, by the midpoints of 2,000
+/// equal slices of that law; without degrees of freedom the scatter is known.
+fn beyond(reach: (f64, f64), away: f64, df: Option<f64>) -> f64 {
     let normal = Normal::standard();
+    let above = |scatter: f64| normal.sf((reach.0 * scatter).max(reach.1) - away);
     match df.and_then(|df| ChiSquared::new(df).ok().map(|law| (df, law))) {
-        None => normal.cdf(value - away),
+        None => above(1.0),
         Some((df, law)) => {
             const SLICES: usize = 2000;
             let scatter = |k: usize| (law.inverse_cdf((k as f64 + 0.5) / SLICES as f64) / df).sqrt();
-            (0..SLICES).map(|k| normal.cdf(value * scatter(k) - away)).sum::<f64>() / SLICES as f64
+            (0..SLICES).map(|k| above(scatter(k))).sum::<f64>() / SLICES as f64
         }
     }
 }

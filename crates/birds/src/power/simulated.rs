@@ -1,7 +1,7 @@
 //! Power and cover by simulation: many invented histories of the same design, each put through the same trend.
 
 use super::Design;
-use crate::trend::limits::Limits;
+use crate::trend::limits::{Limits, Slope};
 use crate::trend::table::{Count, Table};
 use crate::trend::line;
 use rand::SeedableRng;
@@ -14,10 +14,12 @@ use serde::Serialize;
 pub struct Found {
     /// Histories that gave limits.
     pub histories: u32,
-    /// Share of them whose limits exclude no change.
+    /// Share of them whose limits, never narrower than Poisson's as a verdict has them, exclude no change.
     pub seen: f64,
-    /// Share of them whose limits hold the true change.
+    /// Share of them in which those limits hold the true change.
     pub covered: f64,
+    /// Share of them in which the kind's own limits hold the true change, be they narrower or not.
+    pub covered_bare: f64,
 }
 
 /// Invented counts of a design whose numbers change by `slope` a year: one history a seed.
@@ -46,19 +48,22 @@ fn draw(mean: f64, dispersion: f64, rng: &mut Pcg64) -> u32 {
 /// they hold the true one.
 pub fn simulate(design: &Design, change: f64, level: f64, kinds: &[Limits], histories: u32, seed: u64) -> Vec<Found> {
     let slope = change.ln_1p();
-    let mut found = vec![(0_u32, 0_u32, 0_u32); kinds.len()];
+    let mut found = vec![(0_u32, 0_u32, 0_u32, 0_u32); kinds.len()];
+    let held = |s: &Slope| u32::from((s.lo..=s.hi).contains(&slope));
     for k in 0..u64::from(histories) {
         let table = history(design, slope, seed.wrapping_add(k.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
         let Ok(line) = line(&table.sort_out().used, |_| 0.0) else { continue };
-        for (kind, (n, seen, covered)) in kinds.iter().zip(&mut found) {
-            if let Some(s) = line.slope(*kind, level).ok().filter(|s| s.se.is_finite()) {
+        for (kind, (n, seen, covered, covered_bare)) in kinds.iter().zip(&mut found) {
+            let bare = line.slope(*kind, level).ok().filter(|s| s.se.is_finite());
+            if let Some((bare, s)) = bare.zip(line.standing(*kind, level).map(|s| s.slope)) {
                 *n += 1;
                 *seen += u32::from(s.lo > 0.0 || s.hi < 0.0);
-                *covered += u32::from((s.lo..=s.hi).contains(&slope));
+                *covered += held(&s);
+                *covered_bare += held(&bare);
             }
         }
     }
-    found.into_iter().map(|(n, seen, covered)| Found { histories: n, seen: share(seen, n), covered: share(covered, n) }).collect()
+    found.into_iter().map(|(n, seen, covered, bare)| Found { histories: n, seen: share(seen, n), covered: share(covered, n), covered_bare: share(bare, n) }).collect()
 }
 
 fn share(part: u32, of: u32) -> f64 {

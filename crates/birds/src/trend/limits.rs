@@ -95,6 +95,12 @@ impl Slope {
         Self { value, se, lo: value - reach, hi: value + reach, df }
     }
 
+    /// This, or the other where that reaches further to either side of its value: limits that claim no more than the other's.
+    pub fn no_narrower_than(self, other: Slope) -> Self {
+        let reach = |s: &Slope| (s.hi - s.lo) / 2.0;
+        if reach(&other) > reach(&self) { Self { value: self.value, lo: self.value - reach(&other), hi: self.value + reach(&other), ..other } } else { self }
+    }
+
     /// How sure it is that the true slope lies below zero: the one-sided certainty, 0 to 1.
     pub fn falling(&self) -> f64 {
         let at = -self.value / self.se;

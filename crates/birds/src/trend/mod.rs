@@ -201,6 +201,8 @@ pub struct Trend {
     pub level: f64,
     /// Kind of limits that stand in `annual_change`; another than asked where those cannot be had.
     pub limits: Limits,
+    /// Whether limits of that kind came out narrower than chance alone allows, so that Poisson's stand in `annual_change`.
+    pub widened: bool,
     /// Change in a year over the whole span.
     pub annual_change: Change,
     /// Chance, judged by those limits, that numbers truly fell.
@@ -293,6 +295,27 @@ impl Line {
             }
         }
     }
+
+    /// The slope a verdict may stand on: the first of the kinds asked, quasi and Poisson that can be had, and never narrower than
+    /// Poisson's. Counts of birds do not scatter less than chance alone has it; that a short series seems to is luck, and limits drawn
+    /// from that luck would claim too much.
+    pub(crate) fn standing(&self, asked: Limits, level: f64) -> Option<Standing> {
+        let had = |kind: Limits| self.slope(kind, level).ok().filter(|s| s.se.is_finite()).map(|s| (kind, s));
+        let (limits, bare) = had(asked).or_else(|| had(Limits::Quasi)).or_else(|| had(Limits::Poisson))?;
+        let slope = had(Limits::Poisson).map_or(bare, |(_, chance)| bare.no_narrower_than(chance));
+        Some(Standing { limits, slope, widened: slope != bare })
+    }
+}
+
+/// A slope that a verdict stands on.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Standing {
+    /// Kind of limits.
+    pub limits: Limits,
+    /// The slope.
+    pub slope: Slope,
+    /// Whether they are Poisson's, the kind's own being narrower.
+    pub widened: bool,
 }
 
 /// Draw a trend.
@@ -321,8 +344,7 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
             Err(why) => ByKind { limits, slope: None, annual_change: None, why_not: Some(why) },
         })
         .collect();
-    let had = |kind: Limits| by_kind.iter().find(|k| k.limits == kind).and_then(|k| k.slope).map(|s| (kind, s));
-    let (limits, slope) = had(ask.limits).or_else(|| had(Limits::Quasi)).or_else(|| had(Limits::Poisson)).ok_or(NoFit::NotTold)?;
+    let Standing { limits, slope, widened } = line.standing(ask.limits, ask.level).ok_or(NoFit::NotTold)?;
     let dispersion = line.fit.dispersion(&line.frame);
     let spread = dispersion.unwrap_or(1.0);
     let df = dispersion.map(|_| line.frame.degrees_of_freedom() as f64);
@@ -340,6 +362,7 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
         unlinked: sorted.unlinked.clone(),
         level: ask.level,
         limits,
+        widened,
         annual_change: slope.into(),
         falling: slope.falling(),
         dispersion,
@@ -397,17 +420,19 @@ fn smooth(line: &Line, base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Ve
 /// Leks in use, and cocks at those in use: the same line fitted to presence (a Poisson working model of yes and no, after
 /// Zou 2004, from memory) and to the counts above zero. Their changes in a year multiply to about the whole one.
 fn split(counts: &[Count], first: i32, last: i32, ask: &Ask) -> Split {
-    let change = |counts: &[Count]| -> Option<(Change, Line)> {
+    // Presence scatters less than Poisson by its nature, so that its own limits stand.
+    let change = |counts: &[Count], presence: bool| -> Option<(Change, Line)> {
         let line = line(counts, |_| 0.0).ok()?;
-        let slope = line.slope(ask.limits, ask.level).or_else(|_| line.slope(Limits::Quasi, ask.level)).ok()?;
-        slope.se.is_finite().then_some((slope.into(), line))
+        let standing = line.standing(ask.limits, ask.level)?;
+        let slope = if presence { line.slope(standing.limits, ask.level).ok()? } else { standing.slope };
+        Some((slope.into(), line))
     };
     let presence: Vec<Count> = counts.iter().map(|c| Count { cocks: c.cocks.min(1), ..*c }).collect();
     let used: Vec<Count> = counts.iter().filter(|c| c.cocks > 0).copied().collect();
-    let leks = change(&presence);
+    let leks = change(&presence, true);
     let leks_in_use = leks.as_ref().map(|(_, line)| {
         let at_first: f64 = line.fit.level.iter().map(|l| l.exp()).sum();
         (at_first, at_first * (line.fit.coefficient[0] * f64::from(last - first)).exp())
     });
-    Split { leks: leks.map(|(c, _)| c), cocks_a_lek: change(&used).map(|(c, _)| c), leks_in_use }
+    Split { leks: leks.map(|(c, _)| c), cocks_a_lek: change(&used, false).map(|(c, _)| c), leks_in_use }
 }

@@ -3,9 +3,9 @@
 //! The region's index enters each year's logarithm as known, so that the line left over is the difference of the two
 //! trends, and good and bad years that both share fall out. The region's own uncertainty is not in the limits.
 
-use super::limits::{Limits, Slope};
+use super::limits::Limits;
 use super::table::{Table, years_of};
-use super::{Ask, Change, NoTrend, line};
+use super::{Ask, Change, NoTrend, Standing, line};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -45,10 +45,7 @@ pub fn beside(table: &Table, region: &[RegionYear], ask: &Ask) -> Result<Beside,
     let years = years_of(&counts);
     let (&[first, .., last], Some(_)) = (years.as_slice(), years.get(1)) else { return Err(NoTrend::TooFewYears(years)) };
     let line = line(&counts, |year| known[&year])?;
-    let (limits, slope): (Limits, Slope) = [ask.limits, Limits::Quasi, Limits::Poisson]
-        .into_iter()
-        .find_map(|kind| line.slope(kind, ask.level).ok().filter(|s| s.se.is_finite()).map(|s| (kind, s)))
-        .ok_or(NoTrend::NoFit(super::glm::NoFit::NotTold))?;
+    let Standing { limits, slope, .. } = line.standing(ask.limits, ask.level).ok_or(NoTrend::NoFit(super::glm::NoFit::NotTold))?;
     let mean = |of: &dyn Fn(i32) -> f64| years.iter().map(|y| of(*y)).sum::<f64>() / years.len() as f64;
     let (at, log) = (mean(&|y| f64::from(y)), mean(&|y| known[&y]));
     let run: f64 = years.iter().map(|y| (f64::from(*y) - at).powi(2)).sum();

@@ -56,7 +56,16 @@ impl Words {
             counted(trend.counts, "count", "counts"),
             counted(trend.leks, "lek", "leks"),
         ));
-        said.push_str(&format!(" The limits are those for {}.", trend.limits.means()));
+        said.push_str(&match (trend.widened, trend.by_kind.iter().find(|k| k.limits == trend.limits).and_then(|k| k.annual_change)) {
+            (true, Some(bare)) => format!(
+                " The counts scatter less than chance alone makes likely, which is luck: limits for {} would be {} to {}, so those of chance alone stand.",
+                trend.limits.means(),
+                percent(bare.lo),
+                percent(bare.hi)
+            ),
+            _ => format!(" The limits are those for {}.", trend.limits.means()),
+        });
+        said.extend(lek_by_lek(trend));
         if let Some(word) = self.split(&trend.split, trend) {
             said.push(' ');
             said.push_str(&word);
@@ -108,6 +117,19 @@ impl Words {
             percent(beside.against.hi),
         )
     }
+}
+
+/// Where leks taken one by one gainsay what they tell together.
+fn lek_by_lek(trend: &Trend) -> Option<String> {
+    let told = |c: &Change| c.lo > 0.0 || c.hi < 0.0;
+    let apart = trend.by_kind.iter().find(|k| k.limits == Limits::ByLek)?.annual_change?;
+    (trend.limits != Limits::ByLek && told(&trend.annual_change) && !told(&apart)).then(|| {
+        format!(
+            " The leks ran differently from one another: by those differences it could be {} to {}. What is said here holds for these leks taken together, not for each of them, nor for leks that were not counted.",
+            percent(apart.lo),
+            percent(apart.hi)
+        )
+    })
 }
 
 /// A change as per cent with its sign: `-5.5 %`, `+3.0 %`.
