@@ -130,9 +130,9 @@ fn why(ask: &Ask, rules: &Rules, lek: &str) -> Vec<(u8, Reason)> {
 #[test]
 fn a_lek_that_cannot_be_reached_is_said_so_and_the_others_are_planned() {
     let (ask, rules) = one_lek(|ask| ask.leks[1].walk_min = 95);
-    let reason = Reason::WalkTooLong { walk_min: 95, allowed_min: 90 };
+    let reason = Reason::WalkTooLong { walk_min: Some(95), allowed_min: 90 };
     assert_eq!(why(&ask, &rules, "L1"), [(1, reason.clone()), (2, reason.clone())]);
-    assert_eq!(reason.to_string(), "the walk in the dark is 95 minutes, more than 90");
+    assert_eq!(reason.to_string(), "the walk in the dark is 1 h 35 min, longer than 90 minutes");
     assert!(why(&ask, &rules, "L0").is_empty() && why(&ask, &rules, "L2").is_empty());
 
     let (ask, rules) = one_lek(|ask| {
@@ -140,7 +140,7 @@ fn a_lek_that_cannot_be_reached_is_said_so_and_the_others_are_planned() {
         ask.minutes.from_base[0][stop] = 160;
         ask.minutes.between_stops.iter_mut().flatten().for_each(|m| *m = 100);
     });
-    let way_min = 160 + ask.leks[1].walk_min;
+    let way_min = Some(160 + ask.leks[1].walk_min);
     assert_eq!(why(&ask, &rules, "L1")[0], (1, Reason::TooFar { way_min, allowed_min: 150 }));
 
     let (ask, rules) = one_lek(|ask| ask.mornings.retain(|day| *day < NaiveDate::from_ymd_opt(2027, 4, 19).unwrap()));

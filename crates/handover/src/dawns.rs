@@ -17,6 +17,12 @@ pub struct Sheet<'a> {
     pub stops: Vec<(String, String)>,
     /// What minutes and stops rest on.
     pub rests_on: &'a [String],
+    /// What minutes and times are where ways are withheld.
+    pub coarse: Option<String>,
+    /// Who goes out on mornings running.
+    pub running: Vec<String>,
+    /// Who covers spare mornings.
+    pub cover: String,
     /// Stops too near to leks, in words.
     pub near: Vec<String>,
     /// Whether places are given only to the kilometre.
@@ -36,6 +42,8 @@ struct Content {
     proof: String,
     rows: Vec<[String; 5]>,
     missed: Vec<String>,
+    coarse: Option<String>,
+    running: Vec<String>,
     spare: Vec<[String; 2]>,
     weather: String,
     stops: Vec<(String, String)>,
@@ -84,7 +92,9 @@ impl Sheet<'_> {
             rows: outings().map(|(date, o)| row(date, o)).collect(),
             missed: p.missed.iter().map(|m| format!("{}, visit {}: {}.", m.lek, m.visit, m.reason)).collect(),
             spare: windows.into_iter().enumerate().map(|(w, window)| [format!("Visit {}, {}", w + 1, range(window)), said::spare(p, window)]).collect(),
-            weather: said::weather(self.rules),
+            coarse: self.coarse.clone(),
+            running: self.running.clone(),
+            weather: format!("{} {}", said::weather(self.rules), self.cover),
             stops: self.stops.clone(),
             near: self.near.clone(),
             quiet: p.quiet.clone(),

@@ -14,7 +14,7 @@ use std::fmt::Write as _;
 pub enum Names {
     /// Leks, stops and bases by name.
     Told,
-    /// Leks by their number in the outing, stops and bases not at all.
+    /// Leks by letter ([`letter`]), stops and bases not at all.
     Withheld,
 }
 
@@ -34,7 +34,7 @@ pub fn calendar(plan: &DawnPlan, made: NaiveDateTime, names: Names) -> String {
             line(&format!("DTSTAMP:{stamp}"));
             line(&format!("DTSTART:{}", universal(outing.leave_base)));
             line(&format!("DTEND:{}", universal(outing.back_at_base)));
-            line(&format!("SUMMARY:{}", escape(&summary(outing, names))));
+            line(&format!("SUMMARY:{}", escape(&summary(plan, outing, names))));
             line(&format!("DESCRIPTION:{}", escape(&description(plan, outing, morning.date, names))));
             line("CLASS:PRIVATE");
             line("END:VEVENT");
@@ -53,15 +53,36 @@ pub fn calendar(plan: &DawnPlan, made: NaiveDateTime, names: Names) -> String {
     text
 }
 
-fn named(visit: &DawnVisit, number: usize, names: Names) -> String {
-    match names {
-        Names::Told => visit.lek.clone(),
-        Names::Withheld => format!("lek {}", number + 1),
+/// Leks that are visited, by id and name, in the order of their first visit; the place in it is what [`letter`] tells.
+pub fn visited(plan: &DawnPlan) -> Vec<(&str, &str)> {
+    let mut all: Vec<(&str, &str)> = Vec::new();
+    for visit in plan.mornings.iter().flat_map(|m| &m.outings).flat_map(|o| &o.visits) {
+        if !all.iter().any(|(id, _)| *id == visit.lek_id) {
+            all.push((&visit.lek_id, &visit.lek));
+        }
+    }
+    all
+}
+
+/// What a lek is called where its name is withheld: `lek A` to `lek Z`, then `lek AA`.
+pub fn letter(place: usize) -> String {
+    let last = char::from(b'A' + (place % 26) as u8);
+    match place / 26 {
+        0 => format!("lek {last}"),
+        more => format!("{}{last}", letter(more - 1)),
     }
 }
 
-fn summary(outing: &Outing, names: Names) -> String {
-    let leks: Vec<String> = outing.visits.iter().enumerate().map(|(i, visit)| named(visit, i, names)).collect();
+fn named(plan: &DawnPlan, visit: &DawnVisit, names: Names) -> String {
+    let place = || visited(plan).iter().position(|(id, _)| *id == visit.lek_id).unwrap_or_default();
+    match names {
+        Names::Told => visit.lek.clone(),
+        Names::Withheld => letter(place()),
+    }
+}
+
+fn summary(plan: &DawnPlan, outing: &Outing, names: Names) -> String {
+    let leks: Vec<String> = outing.visits.iter().map(|visit| named(plan, visit, names)).collect();
     format!("Dawn count, {}: {}", outing.observer, leks.join(", "))
 }
 
@@ -70,8 +91,8 @@ fn description(plan: &DawnPlan, outing: &Outing, date: NaiveDate, names: Names) 
     let at = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %B" }).to_string();
     let told = names == Names::Told;
     let mut lines = vec![format!("Leave {} at {}.", if told { &outing.base } else { "base" }, at(outing.leave_base))];
-    for (i, visit) in outing.visits.iter().enumerate() {
-        let mut way = format!("{}, visit {}: ", named(visit, i, names), visit.visit);
+    for visit in &outing.visits {
+        let mut way = format!("{}, visit {}: ", named(plan, visit, names), visit.visit);
         if visit.walk_back_min > 0 {
             let _ = write!(way, "walk back {} min, ", visit.walk_back_min);
         }

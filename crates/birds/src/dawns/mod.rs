@@ -22,6 +22,7 @@
 //! - [`record`], [`reason`]: the plan, and why a visit is missing
 //! - [`calendar`]: the plan as a calendar file
 //! - [`of_plan`]: the question of a plan file
+//! - [`withheld`]: a plan that tells no way to a lek
 //! - [`words`]: a plan in words
 
 pub mod ask;
@@ -31,6 +32,7 @@ pub mod reason;
 pub mod record;
 pub mod rules;
 pub mod travel;
+pub mod withheld;
 pub mod words;
 
 mod choose;

@@ -4,6 +4,7 @@ use super::ask::Ask;
 use super::light::Hours;
 use super::rules::Rules;
 use super::tour::{may_begin, way_out_min};
+use super::words::days;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -21,15 +22,15 @@ pub enum Reason {
     },
     /// The walk in the dark is too long.
     WalkTooLong {
-        /// Minutes of walking.
-        walk_min: u32,
+        /// Minutes of walking; `None` where they are withheld.
+        walk_min: Option<u32>,
         /// Most minutes allowed.
         allowed_min: u32,
     },
     /// Every base is too far away.
     TooFar {
-        /// Minutes of driving and walking from the nearest base of anyone who is there.
-        way_min: u32,
+        /// Minutes of driving and walking from the nearest base of anyone who is there; `None` where they are withheld.
+        way_min: Option<u32>,
         /// Most minutes allowed.
         allowed_min: u32,
     },
@@ -52,9 +53,9 @@ pub enum Reason {
 impl fmt::Display for Reason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Reason::NoMorning { first, last } => write!(f, "nobody can go out on any morning from {first} to {last}"),
-            Reason::WalkTooLong { walk_min, allowed_min } => write!(f, "the walk in the dark is {walk_min} minutes, more than {allowed_min}"),
-            Reason::TooFar { way_min, allowed_min } => write!(f, "the way from the nearest base is {way_min} minutes, more than {allowed_min}"),
+            Reason::NoMorning { first, last } => write!(f, "nobody can go out on any morning from {} to {}", days(&[*first]), days(&[*last])),
+            Reason::WalkTooLong { walk_min, allowed_min } => write!(f, "the walk in the dark is {}longer than {allowed_min} minutes", told(*walk_min)),
+            Reason::TooFar { way_min, allowed_min } => write!(f, "the way from the nearest base is {}longer than {allowed_min} minutes", told(*way_min)),
             Reason::NoSunrise => write!(f, "the sun does not rise there on any usable morning"),
             Reason::HoursTooShort { watch_min, open_min } => write!(f, "watching takes {watch_min} minutes, and hours are open for {open_min}"),
             Reason::Crowded { apart_days } => {
@@ -62,6 +63,10 @@ impl fmt::Display for Reason {
             }
         }
     }
+}
+
+fn told(minutes: Option<u32>) -> String {
+    minutes.map_or_else(String::new, |m| format!("{}, ", super::words::minutes(i64::from(m))))
 }
 
 /// Why a lek is missing from a window whose usable mornings are `days`, with their `hours` by morning and lek.
@@ -75,9 +80,9 @@ pub(super) fn reason(ask: &Ask, rules: &Rules, window: usize, lek: usize, days: 
     } else if toured {
         Reason::Crowded { apart_days: rules.apart_days }
     } else if walk_min > rules.walk_longest_min {
-        Reason::WalkTooLong { walk_min, allowed_min: rules.walk_longest_min }
+        Reason::WalkTooLong { walk_min: Some(walk_min), allowed_min: rules.walk_longest_min }
     } else if !there().any(|o| may_begin(ask, rules, o, lek)) {
-        Reason::TooFar { way_min: there().map(|o| way_out_min(ask, o, lek)).min().unwrap_or_default(), allowed_min }
+        Reason::TooFar { way_min: there().map(|o| way_out_min(ask, o, lek)).min(), allowed_min }
     } else if hours.iter().all(|leks| leks[lek].is_none()) {
         Reason::NoSunrise
     } else {

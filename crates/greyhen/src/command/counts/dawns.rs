@@ -6,7 +6,8 @@ mod text;
 use crate::command::{none_there, place_of, suggest::above_nought, write_new};
 use crate::fail::Fail;
 use crate::talk;
-use birds::dawns::{DawnPlan, Limit, Names, OfPlan, Pace, Rules, StopTooNear, calendar, of_plan, plan, words};
+use birds::dawns::calendar::{letter, visited};
+use birds::dawns::{DawnPlan, Limit, Names, OfPlan, Pace, Rules, StopTooNear, calendar, of_plan, plan, withheld, words};
 use chrono::{NaiveDate, NaiveTime};
 use handover::secrecy::Secrecy;
 use said::Said;
@@ -138,8 +139,11 @@ fn over(seconds: Option<f64>) -> impl Fn() -> bool {
     move || seconds.is_some_and(|s| began.get_or_init(Instant::now).elapsed() > Duration::from_secs_f64(s.min(1e6)))
 }
 
-/// Bases and stops as they may be told.
+/// Bases, stops and ways as they may be told.
 fn tell_coarsely(plan: &mut DawnPlan, secrecy: &Secrecy) {
+    if secrecy.withheld() {
+        withheld::withhold(plan);
+    }
     for outing in plan.mornings.iter_mut().flat_map(|m| &mut m.outings) {
         outing.base = secrecy.words(&outing.base);
         outing.visits.iter_mut().for_each(|visit| visit.stop = secrecy.words(&visit.stop));
@@ -148,6 +152,17 @@ fn tell_coarsely(plan: &mut DawnPlan, secrecy: &Secrecy) {
 }
 
 impl Planned {
+    /// What minutes and times are where ways are withheld, and who is who in the calendar.
+    fn coarse(&self) -> Option<String> {
+        let letters: Vec<String> = visited(&self.plan).iter().enumerate().map(|(i, (_, name))| format!("{} is {}", letter(i), talk::name(name))).collect();
+        self.secrecy.withheld().then(|| {
+            format!(
+                "So that nobody can reckon where a lek is, minutes are the upper ends of bands (15, 30, 60, 90 and so on) and the times that hang on them allow for that: whoever goes wants a run with --show-leks. In the calendar {}.",
+                letters.join(", ")
+            )
+        })
+    }
+
     /// Stops as they may be told, with the leks reached from each.
     fn stops(&self) -> Vec<(&str, String, Vec<&str>)> {
         let ask = &self.made.ask;
@@ -162,6 +177,9 @@ impl Planned {
             rules: &self.rules,
             stops: self.stops().into_iter().map(|(_, stop, leks)| (stop, leks.join(", "))).collect(),
             rests_on: &self.rests_on,
+            coarse: self.coarse(),
+            running: words::running(&self.plan),
+            cover: words::cover(&self.made.ask, &self.plan),
             near: self.plan.stops_too_near.iter().map(|near| self.near(near)).collect(),
             withheld: self.secrecy.withheld(),
             edition,
@@ -201,7 +219,8 @@ impl Planned {
                 "drives_measured": self.made.drives.0, "drives": self.made.drives.1, "climb_unknown": self.made.climb_unknown,
             },
             "mornings": p.mornings, "missed": missed, "spare": p.spare, "effort": p.effort, "bound": p.bound, "proven": p.proven,
-            "takes": words::takes(p), "proof": words::proof(p), "rests_on": self.rests_on, "weather": words::weather(rules),
+            "takes": words::takes(p), "proof": words::proof(p), "running": words::running(p), "cover": words::cover(ask, p), "coarse": self.coarse(),
+            "letters": visited(p).iter().enumerate().map(|(i, (id, _))| json!({"lek_id": id, "letter": letter(i)})).collect::<Vec<_>>(), "rests_on": self.rests_on, "weather": words::weather(rules),
             "quiet": p.quiet, "stops_too_near": near, "cautions": p.cautions, "written": written,
         })
     }

@@ -1,7 +1,7 @@
 //! What is said on the command line of people, places, days and minutes; everything wrong with it at once.
 
 use crate::command::counts::columns::{Row, rows};
-use birds::dawns::{Measured, Person, Rules, Spot, Wanted};
+use birds::dawns::{Measured, Person, Rules, Spot, Wanted, words};
 use chrono::{Datelike, NaiveDate};
 use holding::grid_ref::parse_grid_ref;
 use std::collections::BTreeSet;
@@ -9,6 +9,9 @@ use std::path::{Path, PathBuf};
 
 /// What a grid reference of a stop must be as fine as, metres.
 const STOP_SIZE_M: f64 = 100.0;
+
+/// What a grid reference of a base must be as fine as, metres: a coarser one makes every way a guess.
+const BASE_SIZE_M: f64 = 1000.0;
 
 /// Who, where, when.
 #[derive(clap::Args)]
@@ -50,13 +53,17 @@ impl Said {
         let [[first, _], [_, last]] = [0, 1].map(|w| rules.window(year, w));
         // In a spring that has begun only what is left of it is planned.
         let begin = if today.year() == year { first.max(today) } else { first };
+        if last < today {
+            let next = today.year() + i32::from(rules.window(today.year(), 1)[1] < today);
+            faults.push(format!("--year: the spring of {year} was over on {}; needed: {next} or later. Hint: what was counted then goes in with greyhen counts FILE add visit", words::days(&[last])));
+        }
         let mornings = begin.iter_days().take_while(|day| *day <= last).filter(|day| !shut.contains(day)).collect();
         let measured = self.minutes.as_deref().map(|path| measured(path, &mut faults)).unwrap_or_default();
         (Wanted { year, leks: self.leks.clone(), people, stops, mornings, measured }, faults)
     }
 
     fn people(&self, year: i32, faults: &mut Vec<String>) -> Vec<Person> {
-        let bases: Vec<Option<Spot>> = self.base.iter().map(|said| spot("--base", said, f64::INFINITY, faults)).collect();
+        let bases: Vec<Option<Spot>> = self.base.iter().map(|said| spot("--base", said, BASE_SIZE_M, faults)).collect();
         let who: Vec<String> = match self.who.len() {
             0 if bases.len() == 1 => vec!["Observer".to_owned()],
             0 => (1..=bases.len()).map(|n| format!("Observer {n}")).collect(),
@@ -94,7 +101,8 @@ fn spot(flag: &str, said: &str, coarsest_m: f64, faults: &mut Vec<String>) -> Op
     match parse_grid_ref(reference) {
         Ok(square) if square.size_m <= coarsest_m => Some(Spot { name: name.trim().to_owned(), at_m: square.middle() }),
         Ok(square) => {
-            faults.push(format!("{flag}: found `{said}`, a square of {} m; needed: six figures or more. Hint: such as NY 845 293", square.size_m));
+            let figures = if coarsest_m < BASE_SIZE_M { "six" } else { "four" };
+            faults.push(format!("{flag}: found `{said}`, a square of {} m; needed: {figures} figures or more. Hint: such as NY 845 293", square.size_m));
             None
         }
         Err(why) => {

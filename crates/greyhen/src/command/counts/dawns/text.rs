@@ -19,15 +19,18 @@ impl Planned {
             let head = ["morning", "who", "leave", "drive", "park", "stop", "walk", "there", "watch", "sunrise", "lek (visit)"];
             all.push(talk::table(&head, &rows, &[3]));
             all.push(wrap("Leave, park and be there and still by these times, clock times. Drive and walk in minutes; with a plus sign, first back from the lek before."));
+            all.extend(self.coarse().map(|said| wrap(&said)));
+            all.extend(words::running(p).iter().map(|said| wrap(said)));
             let stops = self.stops().into_iter().map(|(_, stop, leks)| talk::wrapped(&format!("{stop}: for {}", leks.iter().map(|l| talk::name(l)).collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
             all.push(format!("Stops\n{}", stops.collect::<Vec<_>>().join("\n")));
         }
         if !p.missed.is_empty() {
             let lines: Vec<String> = p.missed.iter().map(|m| format!("{}, visit {}: {}.", talk::name(&m.lek), m.visit, m.reason)).collect();
-            all.push(format!("{}\n  hint: a nearer stop (--stop), a base near by, more people or more days may reach them", listed("Not visited", &lines)));
+            all.push(format!("{}\n  hint: a nearer stop (--stop), a base near by, more people or more days may reach them{}", listed("Not visited", &lines), if p.mornings.is_empty() { "; see that the base is where it was meant to be" } else { "" }));
         }
         let spare = [0, 1].map(|w| self.spare(w));
-        all.push(format!("{}\n{}", listed("Spare mornings", &spare), wrap(&words::weather(&self.rules))));
+        let (weather, cover) = (words::weather(&self.rules), words::cover(ask, p));
+        all.push(format!("{}\n{}", listed("Spare mornings", &spare), wrap(&format!("{weather} {cover}"))));
         let near: Vec<String> = p.stops_too_near.iter().map(|near| self.near(near)).collect();
         if !near.is_empty() {
             all.push(listed("Too near", &near));
@@ -39,7 +42,7 @@ impl Planned {
         }
         let mut end: Vec<String> = written.iter().map(|file| format!("Written: {file}")).collect();
         if self.secrecy.withheld() {
-            end.push(wrap("Stops and bases are told to the kilometre, and the calendar names no lek; --show-leks gives them exactly."));
+            end.push(wrap("Stops and bases are told to the kilometre, ways in bands, and the calendar names no lek; --show-leks gives them exactly."));
         }
         all.extend((!end.is_empty()).then(|| end.join("\n")));
         all.join("\n\n")
