@@ -13,7 +13,7 @@ use std::time::Instant;
 fn main() {
     let path = std::env::args().nth(1).unwrap_or_else(|| panic!("needed: a file of visits"));
     let started = Instant::now();
-    let (series, report) = Series::read("visits", &std::fs::read(&path).unwrap(), &Reading { map: Vec::new(), today: None, many_birds: 200 }).unwrap();
+    let (series, report) = Series::read("visits", &std::fs::read(&path).unwrap(), &Reading { map: Vec::new(), today: None, many_birds: 200, most_birds: 2000 }).unwrap();
     let table = Table::of_years(&series.year_table());
     let read_ms = started.elapsed().as_millis();
     if std::env::args().nth(2).as_deref() == Some("table") {

@@ -53,7 +53,7 @@ pub struct Summer {
     /// Counts that gave no number of hens or of young.
     pub unfit: usize,
     /// Counts made before or after the season of brood counts.
-    pub out_of_season: usize,
+    pub out_of_season: Vec<NaiveDate>,
     /// Young per hen and share with broods, or what is wrong with the counts.
     pub found: Result<Productivity, Vec<Fault>>,
     /// Beside the break-even.
@@ -148,7 +148,8 @@ fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level:
     let country = holding.about.country;
     let season = [guidance.month_day("counts.brood.first", country)?, guidance.month_day("counts.brood.last", country)?];
     let within = |date: NaiveDate| (season[0]..=season[1]).contains(&(date.month(), date.day()));
-    let counts: Vec<&BroodCount> = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).collect();
+    // Out of season young are too small to be found or gone their own way: such counts are told and left out.
+    let (counts, late): (Vec<&BroodCount>, Vec<&BroodCount>) = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).partition(|b| within(b.date));
     let whole: Vec<Broods> = counts.iter().filter_map(|c| Broods::of(c)).collect();
     let pooled = Broods::pooled(&whole);
     let found = pooled.measure(level);
@@ -161,7 +162,7 @@ fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level:
         year,
         counts: whole.len(),
         unfit: counts.len() - whole.len(),
-        out_of_season: counts.iter().filter(|c| !within(c.date)).count(),
+        out_of_season: late.iter().map(|c| c.date).collect(),
         with_broods_alone: (found.is_err() && hens > 0).then(|| share(with, hens, level)),
         found,
         verdict,

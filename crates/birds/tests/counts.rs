@@ -8,7 +8,7 @@ use holding::import::MapTo;
 use std::path::Path;
 
 fn ask() -> Ask {
-    Ask { map: vec![], today: NaiveDate::from_ymd_opt(2026, 6, 1), many_birds: 200 }
+    Ask { map: vec![], today: NaiveDate::from_ymd_opt(2026, 6, 1), many_birds: 200, most_birds: 2000 }
 }
 
 /// 119,703 visits to 2,415 leks of another grouse, 1948 to 2015: Wyoming Game & Fish Department, CC BY 4.0. The four
@@ -59,6 +59,7 @@ Sike Moss;1987;dawn;-4;
 Sike Moss;April 1988;00:00;several;
 Sike Moss;1989;;;
 Sike Moss;1990;;250;
+Sike Moss;1991;;1000000000;
 ";
     let (series, report) = Series::read("c.csv", csv.as_bytes(), &ask()).unwrap();
     let found: Vec<_> = report.odd.iter().map(|o| (o.what, o.count, o.first[0].0)).collect();
@@ -67,9 +68,9 @@ Sike Moss;1990;;250;
         (Oddity::NoYear, 1, 7),
         (Oddity::NoSuchDay, 1, 8),
         (Oddity::OutOfTime, 2, 9),
-        (Oddity::YearOnly, 3, 11),
+        (Oddity::YearOnly, 4, 11),
         (Oddity::MonthOnly, 1, 12),
-        (Oddity::NoTime, 2, 13),
+        (Oddity::NoTime, 3, 13),
         (Oddity::TimeInWords, 1, 11),
         (Oddity::NoSuchTime, 1, 5),
         (Oddity::Midnight, 1, 12),
@@ -77,12 +78,13 @@ Sike Moss;1990;;250;
         (Oddity::CountInWords, 1, 12),
         (Oddity::CountTaken, 1, 5),
         (Oddity::NoSuchCount, 1, 11),
+        (Oddity::TooManyBirds, 1, 15),
         (Oddity::ManyBirds, 1, 14),
         (Oddity::Twice, 1, 3),
         (Oddity::TwiceUnlike, 1, 4),
         (Oddity::NamesAlike, 1, 5),
     ]);
-    assert_eq!((report.rows, report.left_out, series.len()), (13, 5, 8));
+    assert_eq!((report.rows, report.left_out, series.len()), (14, 5, 9));
     assert_eq!(report.of(Oddity::NoSuchTime).unwrap().to_string(), "1: no time of day: kept without start (line 5 `25:00`)");
     assert_eq!(series.leks, ["Whin Rigg", "whin rigg", "Sike Moss"]);
     assert_eq!(series.start_min[..3], [Some(345); 3]);

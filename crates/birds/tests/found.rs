@@ -79,12 +79,14 @@ fn broods_are_pooled_by_summer_and_what_lacks_is_told() {
             count(day(2023, 9, 30), Some(8), Some(6), None),
         ],
     );
-    assert_eq!(all.summers.iter().map(|s| (s.year, s.counts, s.unfit, s.out_of_season)).collect::<Vec<_>>(), [(None, 2, 1, 1), (Some(2022), 2, 0, 0), (Some(2023), 0, 1, 1)]);
+    assert_eq!(all.summers.iter().map(|s| (s.year, s.counts, s.unfit, s.out_of_season.len())).collect::<Vec<_>>(), [(None, 2, 0, 1), (Some(2022), 2, 0, 0), (Some(2023), 0, 0, 1)]);
     let found = all.summers[1].found.as_ref().unwrap();
     assert_eq!((found.hens, found.young, found.with_broods), (35, 9, Some(share(6, 35, 0.9))));
     assert_eq!(all.summers[1].verdict.unwrap().standing, Standing::Below);
     assert_eq!(all.summers[2].found, Err(vec![Fault::NoHens]));
-    assert_eq!((all.summers[2].with_broods_alone, all.summers[1].with_broods_alone), (Some(share(6, 8, 0.9)), None));
+    assert_eq!((all.summers[2].with_broods_alone, all.summers[1].with_broods_alone, all.summers[2].out_of_season.as_slice()), (None, None, &[day(2023, 9, 30)][..]));
+    let all = of(1, vec![], vec![count(day(2023, 8, 20), Some(8), Some(6), None)]);
+    assert_eq!((all.summers[0].with_broods_alone, all.summers[0].unfit), (Some(share(6, 8, 0.9)), 1));
 }
 
 /// The table of guidance is the closed form, in whole per cent.

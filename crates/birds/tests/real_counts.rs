@@ -16,7 +16,7 @@ fn the_trend_of_a_region_is_the_same_elsewhere() {
         eprintln!("the region's counts are not at {}: stepping aside", path.display());
         return;
     };
-    let (series, _) = Series::read("lek.csv.gz", &bytes, &Reading { map: Vec::new(), today: None, many_birds: 200 }).unwrap();
+    let (series, _) = Series::read("lek.csv.gz", &bytes, &Reading { map: Vec::new(), today: None, many_birds: 200, most_birds: 2000 }).unwrap();
     let drawn = trend(&Table::of_years(&series.year_table()), &Ask::usual(&Guidance::load().unwrap(), Country::GB).unwrap()).unwrap();
     let slope = drawn.by_kind[0].slope.unwrap();
     assert!((slope.value - SLOPE).abs() < 1e-6, "{} is not {SLOPE}", slope.value);

@@ -86,7 +86,12 @@ fn refused() -> Vec<Case> {
         brood("half a chick", "2025-08-09,,3,2,4.5,yes", Fault(&["line 2", "column `young`", "4.5"])),
         brood("a brood count of a year", "2025,,3,2,4,yes", Fault(&["line 2", "without its day"])),
         case("broods without counts", Kind::Broods, "b.csv", "date,site\n2025-08-09,Low\n", Fault(&["a column for `hens`, `hens_with_brood` or `young`"])),
-        case("a brood far off", Kind::Broods, "b.csv", "date,hens,easting,northing\n2025-08-09,3,191000,831000\n", Fault(&["line 2", "km off"])),
+        case("a notebook of dawns as broods", Kind::Broods, "b.csv", "lek,date,start,cocks,hens\nLow,2025-04-09,05:10,7,2\n", Fault(&["hens alone are no brood count", "visits"])),
+        case("young without a brood", Kind::Broods, "b.csv", "date,hens,with broods,young\n2025-08-09,3,0,4\n", Fault(&["line 2", "no young where no hen had a brood"])),
+        case("fewer young than broods", Kind::Broods, "b.csv", "date,hens,with broods,young\n2025-08-09,5,4,3\n", Fault(&["line 2", "a young at least"])),
+        case("more broods than hens, in words of its own", Kind::Broods, "b.csv", "date,hens,with broods,young\n2025-08-09,3,9,20\n2025-08-10,1,1,125\n", Fault(&["line 2", "no more hens with broods", "line 3", "no more than 20 young to a hen"])),
+        case("a thirteenth month", Kind::Broods, "b.csv", "date,hens,young\n2026-13-01,3,4\n", Fault(&["line 2", "a day of the calendar", "there are twelve"])),
+        case("a brood far off", Kind::Broods, "b.csv", "date,hens,young,easting,northing\n2025-08-09,3,5,191000,831000\n", Fault(&["line 2", "km off"])),
     ]
 }
 
@@ -139,7 +144,7 @@ fn mended() -> Vec<Case> {
             In(1, &["2 rows left out: needed the day of the count in column `date` (line 3: nothing; line 8: nothing)", "a lek of the plan, by id or name in column `lek` (line 4: `Nowhere`)", "`-1`", "`26:00`", "up to today"]),
         ),
         brood("a site that is no lek", "2025-08-09,Low Fold,3,2,7,Meg and Fly", In(1, &["no lek of the plan was kept as written"])),
-        brood("young without hens", "2025-08-09,,3,0,2,", In(1, &["young without any hen"])),
+        brood("young without hens", "2025-08-09,,3,0,2,", Fault(&["line 2", "no young where no hen had a brood"])),
         brood("nothing counted", "2025-08-09,L1,,,,no", In(1, &["no hens, broods or young"])),
         case("a brood count twice", Kind::Broods, "b.csv", "date,hens,young\n2025-08-09,3,7\n9 Aug 2025,3,7\n", In(1, &["alike in everything", "line 3"])),
         Case { leave_out: true, ..brood("broods that cannot be used", ",L1,3,2,7,", In(0, &["1 row left out"])) },

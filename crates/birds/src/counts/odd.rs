@@ -38,6 +38,8 @@ pub enum Oddity {
     CountTaken,
     /// A negative or broken number of birds; kept as not counted.
     NoSuchCount,
+    /// More birds than ever stand at a lek; kept as not counted.
+    TooManyBirds,
     /// More birds than asked about; kept.
     ManyBirds,
     /// Lek, day, start and birds of another row; kept.
@@ -66,6 +68,7 @@ impl Oddity {
             Oddity::CountInWords => "words that give no number of birds: kept as not counted",
             Oddity::CountTaken => "a number of birds taken out of words: kept",
             Oddity::NoSuchCount => "no possible number of birds: kept as not counted",
+            Oddity::TooManyBirds => "more birds than a lek ever holds, a slip: kept as not counted",
             Oddity::ManyBirds => "very many birds: kept, look at them",
             Oddity::Twice => "lek, day, start and birds as in an earlier row: kept",
             Oddity::TwiceUnlike => "lek, day and start as in an earlier row, other birds: kept",

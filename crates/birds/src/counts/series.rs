@@ -32,6 +32,8 @@ pub struct Ask {
     pub today: Option<NaiveDate>,
     /// More birds than this on one visit are told, and kept.
     pub many_birds: u32,
+    /// More birds than this on one visit are a slip: told, and taken as not counted.
+    pub most_birds: u32,
 }
 
 /// Visits to many leks: one entry a visit in each list, in the order of the file.
@@ -362,6 +364,10 @@ impl Rows<'_> {
                 }
             },
         };
+        if number > self.ask.most_birds {
+            self.met.add(Oddity::TooManyBirds, line, text);
+            return None;
+        }
         if number > self.ask.many_birds {
             self.met.add(Oddity::ManyBirds, line, text);
         }

@@ -159,6 +159,7 @@ impl How {
         left(before.0, lost_visits(&holding), "visits left whose lek is gone, which count for nothing (import the leks with the ids they had, or the visits again)");
         left(before.1, lost_stock(&holding), "stock rows left whose parcel is gone, which count for nothing (import the parcels with the ids they had, or the stock again)");
         let word = if kind == Kind::Stock { "stock rows" } else { kind.word() };
+        let word = if count == 1 { word.strip_suffix('s').unwrap_or(word) } else { word };
         talk::print(&format!("Imported {count} {word} into {}", path.display()));
         Ok(Ended::Well)
     }

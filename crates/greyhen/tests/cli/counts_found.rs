@@ -41,9 +41,10 @@ fn a_figure_is_told_with_what_it_missed() {
     assert!(repeated[1]["refused"].as_str().unwrap().contains("3 places"), "{repeated:#?}");
     let broods = found["broods"].as_array().unwrap();
     assert_eq!(broods.iter().map(|b| b["standing"].as_str().unwrap()).collect::<Vec<_>>()[1..], ["below", "above"]);
-    assert_eq!((&broods[2]["unfit"], &broods[2]["out_of_season"]), (&serde_json::json!(1), &serde_json::json!(1)));
+    assert_eq!((&broods[2]["unfit"], &broods[2]["out_of_season"]), (&serde_json::json!(0), &serde_json::json!(1)));
+    assert_eq!(broods[2]["days_out_of_season"][0], "2023-09-20");
     let told = flowing(&run(0, &["counts", &plan, "found", "--year", "2023"]).0);
-    for wanted in ["High Knowe 2023 3 2 15", "Broods of 2023: 30 young of 10 hens, 3.0", "enough young to hold numbers steady", "Repeated visits alone", "10 hens 16"] {
+    for wanted in ["High Knowe 2023 3 2 15", "Broods of 2023: 30 young of 10 hens, 3.0", "enough young to hold numbers steady", "Repeated visits of all leks alone", "10 hens 16"] {
         assert!(told.contains(wanted), "{wanted}: {told}");
     }
     let one = holds_schema("counts-found.json", &run(0, &["counts", &plan, "found", "--lek", "low knowe", "--year", "2023", "--json"]).0);

@@ -31,7 +31,7 @@ pub fn plan(dir: &Path) -> String {
 }
 
 fn list(plan: &str) -> Value {
-    holds_schema("counts-list.json", &run(0, &["counts", plan, "list", "--json"]).0)
+    holds_schema("counts-list.json", &run(0, &["counts", plan, "list", "--show-leks", "--json"]).0)
 }
 
 #[test]
@@ -53,6 +53,9 @@ fn a_notebook_comes_in_with_its_remarks_and_its_new_leks() {
     let visits = all["visits"].as_array().unwrap();
     assert_eq!((visits.len(), &visits[0]["lek"], &visits[0]["date"]), (2, &json!("L1"), &json!("2024-04-14")));
     assert_eq!(visits[0]["kept"]["Cocks as written"], "6-7", "{all:#}");
+    // Columns kept and notes may say where a lek is.
+    let withheld = holds_schema("counts-list.json", &run(0, &["counts", &plan, "list", "--json"]).0);
+    assert_eq!((&withheld["withheld"], &withheld["visits"][0]["kept"], &all["withheld"]), (&json!(true), &Value::Null, &json!(false)));
     let shown = run(0, &["show", &plan, "--json"]).0;
     assert_eq!(serde_json::from_str::<Value>(&shown).unwrap()["leks"].as_array().unwrap().len(), 4);
     // What is for visits alone is refused for broods.
@@ -71,7 +74,7 @@ fn broods_come_in_and_are_shown() {
     let (_, said) = run(2, &["counts", &plan, "import", &broods, "--broods"]);
     assert!(said.contains("2 things are wrong"), "{said}");
     let (told, _) = run(0, &["counts", &plan, "import", &broods, "--broods", "--leave-out"]);
-    assert!(told.contains("Imported 1 broods"), "{told}");
+    assert!(told.contains("Imported 1 brood "), "{told}");
     assert!(run(0, &["show", &plan]).0.contains("broods"));
     let shown = holds_schema("show.json", &run(0, &["show", &plan, "--json"]).0);
     assert_eq!(shown["counts"]["broods"], 1);

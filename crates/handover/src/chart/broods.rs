@@ -87,7 +87,7 @@ mod tests {
 
     fn summer(year: Option<i32>, hens: u32, young: u32) -> Summer {
         let found = Broods { hens, with_broods: None, young, sizes: vec![] }.measure(0.9);
-        Summer { year, counts: 1, unfit: 0, out_of_season: 0, found, verdict: None, with_broods_alone: None }
+        Summer { year, counts: 1, unfit: 0, out_of_season: vec![], found, verdict: None, with_broods_alone: None }
     }
 
     #[test]

@@ -165,7 +165,7 @@ pub fn fields(kind: Kind) -> Vec<Field> {
             f("day", Text, &["day of month"]),
             lek(),
             f("hens", Count, &["hen", "females", "hens seen", "greyhens", "total hens", "hens counted", "adult hens"]),
-            f("hens_with_brood", Count, &["hens with broods", "hens with young", "hens with chicks", "broods", "broods seen", "no of broods", "number of broods", "brood"]),
+            f("hens_with_brood", Count, &["hens with broods", "with broods", "with brood", "with young", "with chicks", "hens with young", "hens with chicks", "broods", "broods seen", "no of broods", "number of broods", "brood"]),
             f("young", Count, &["chicks", "poults", "young seen", "total young", "total chicks", "juveniles", "juvs", "number of young"]),
             f("dogs", Text, &["dog", "pointers", "pointing dogs", "with dogs", "pointer"]),
             observer(),

@@ -205,6 +205,7 @@ fn understand(
         mode: options.mode,
         make_leks: options.make_leks,
         leave_out: options.leave_out,
+        young_most: figure("counts.brood.young_most").unwrap_or(f64::INFINITY),
         same_lek_m: figure("counts.same_lek_distance").unwrap_or(0.0),
         lone_bird_m: figure("counts.lone_bird_distance").unwrap_or(0.0),
     };

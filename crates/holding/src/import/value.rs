@@ -406,6 +406,7 @@ pub(super) fn when_in_text(text: &str, month_first: bool) -> Result<(When, Optio
         return Err(bad("a day with the year in four figures", "write 2026, not 26"));
     }
     match (month, day) {
+        (Some(month), _) if month > 12 && four(a) => Err(bad("a day of the calendar", "after a year in front comes the month, and there are twelve: write 2026-04-17")),
         (Some(month), Some(day)) if month > 12 && day <= 12 => {
             Err(bad("a day before its month, such as `17/04/2026`", "the month seems to stand first: write the days as 2026-04-17"))
         }

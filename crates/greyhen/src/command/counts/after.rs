@@ -23,6 +23,11 @@ use std::path::Path;
 
 /// Settings of a read-out.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen measure hill.gpkg done wood-1 --year 2024
+  greyhen counts hill.gpkg after
+  greyhen counts hill.gpkg after --expected 1.3:1-1.8")]
 pub struct After {
     /// Only this lek, by id or name; all leks without work are still the comparison
     #[arg(long, value_name = "LEK")]

@@ -15,6 +15,10 @@ use std::path::Path;
 
 /// Settings.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg found
+  greyhen counts hill.gpkg found --lek L1 --year 2026")]
 pub struct Finds {
     /// Only this lek, by id or name
     #[arg(long, value_name = "LEK")]
@@ -54,7 +58,7 @@ impl Finds {
         if self.json {
             talk::print_json(&json_of(&all, &holding, &guidance, level));
         } else {
-            talk::print(&text(&all, &holding, &guidance, level)?);
+            talk::print(&text(&all, &holding, &guidance, level, lek.map(Lek::called))?);
         }
         Ok(())
     }
@@ -91,7 +95,7 @@ fn json_of(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> V
         .map(|s| {
             let found = s.found.as_ref().ok();
             json!({
-                "year": s.year, "counts": s.counts, "unfit": s.unfit, "out_of_season": s.out_of_season, "found": found,
+                "year": s.year, "counts": s.counts, "unfit": s.unfit, "out_of_season": s.out_of_season.len(), "days_out_of_season": s.out_of_season, "found": found,
                 "with_broods_alone": s.with_broods_alone,
                 "wrong": s.found.as_ref().err().map(|f| f.iter().map(ToString::to_string).collect::<Vec<_>>()),
                 "standing": s.verdict.map(|v| v.standing), "above": s.verdict.map(|v| v.above), "verdict": s.verdict.map(|v| v.to_string()),
@@ -104,7 +108,7 @@ fn json_of(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> V
     })
 }
 
-fn text(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> Result<String, Fail> {
+fn text(all: &Found, holding: &Holding, guidance: &Guidance, level: f64, only: Option<&str>) -> Result<String, Fail> {
     let mut parts = Vec::new();
     if all.leks.is_empty() {
         parts.push("No dawn visit. Bring some in: greyhen counts FILE import SOURCE, or greyhen counts FILE add visit".to_string());
@@ -129,6 +133,9 @@ fn text(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> Resu
     }
     if let Some(words) = repeated(&all.repeated, level) {
         parts.push(words);
+    }
+    if let (Some(lek), false) = (only, all.summers.is_empty()) {
+        parts.push(format!("Broods belong to the whole plan, not to {} alone:", talk::name(lek)));
     }
     parts.extend(all.summers.iter().map(|s| summer(s, level)));
     if !all.summers.is_empty() {
@@ -163,11 +170,11 @@ fn repeated(all: &[Repeated], level: f64) -> Option<String> {
         })
     };
     let mut said = format!(
-        "Repeated visits alone, without any figure taken for granted ({}): ",
+        "Repeated visits of all leks alone, without any figure taken for granted ({}): ",
         talk::number(together.places, "lek and year").replace("lek and years", "leks and years")
     );
     said.push_str(&match (&together.fit, told(together)) {
-        (_, Some(told)) => format!("{told}, {} limits. Leks and years are taken as places of their own, and the chance as the same at all.", share(level)),
+        (_, Some(told)) => format!("{told}, {} limits. Leks and years are taken as places of their own, and the chance as the same at all. The table above does not use it but the chance of guidance: few visits tell it badly, and it knows nothing of cocks that never come.", share(level)),
         (Err(why), _) => format!("refused: {why}."),
         (Ok(_), None) => String::new(),
     });
@@ -213,8 +220,12 @@ fn summer(s: &Summer, level: f64) -> String {
     if s.unfit > 0 {
         said.push_str(&format!(" {} without a number of hens or of young left out.", talk::number(s.unfit, "count")));
     }
-    if s.out_of_season > 0 {
-        said.push_str(&format!(" {} made outside the season of brood counts: young may be too small to be found, or gone their own way.", talk::number(s.out_of_season, "count")));
+    if !s.out_of_season.is_empty() {
+        said.push_str(&format!(
+            " {} made outside the season of brood counts left out ({}): young may be too small to be found, or gone their own way.",
+            talk::number(s.out_of_season.len(), "count"),
+            birds::dawns::words::days(&s.out_of_season)
+        ));
     }
     talk::wrapped(&said, 100, "")
 }

@@ -6,12 +6,16 @@ use crate::talk;
 use birds::visits::Window;
 use chrono::Datelike;
 use guidance::Guidance;
-use holding::{BroodCount, Holding, KnownTo, Lek, Visit, Word};
+use holding::{BroodCount, Extra, Holding, KnownTo, Lek, Visit, Word};
 use serde_json::{Value, json};
 use std::path::Path;
 
 /// Settings.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg list --year 2026
+  greyhen counts hill.gpkg list --lek L1 --show-leks --json")]
 pub struct List {
     /// Only this lek, by id or name
     #[arg(long, value_name = "LEK")]
@@ -19,6 +23,9 @@ pub struct List {
     /// Only this year
     #[arg(long, value_name = "YEAR")]
     year: Option<i32>,
+    /// Give notes and kept columns too, which may tell where a lek is
+    #[arg(long)]
+    show_leks: bool,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -36,12 +43,15 @@ impl List {
         visits.sort_by(|a, b| (a.date, a.start, &a.id).cmp(&(b.date, b.start, &b.id)));
         let mut broods: Vec<&BroodCount> = holding.broods.iter().filter(|b| wanted(&b.lek, b.date.year())).collect();
         broods.sort_by(|a, b| (a.date, &a.id).cmp(&(b.date, &b.id)));
+        // Notes and columns kept as they came are free text: positions and directions stand in them.
+        let note = |said: &str| if self.show_leks || said.is_empty() { json!(said) } else { Value::Null };
+        let kept = |extra: &Extra| if self.show_leks || extra.is_empty() { json!(extra) } else { Value::Null };
         if self.json {
             let mut items = Vec::new();
             for v in visits {
                 items.push(json!({
                     "id": v.id, "lek": v.lek, "date": v.date, "known_to": v.known_to, "start": v.start, "cocks": v.cocks, "hens": v.hens, "observer": v.observer,
-                    "weather": v.weather, "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": v.note, "kept": v.extra, "why_not": why_not(v, &holding, &window),
+                    "weather": note(&v.weather), "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": note(&v.note), "kept": kept(&v.extra), "why_not": why_not(v, &holding, &window),
                 }));
             }
             let counts: Vec<Value> = broods
@@ -49,12 +59,12 @@ impl List {
                 .map(|b| {
                     json!({
                         "id": b.id, "date": b.date, "lek": b.lek, "hens": b.hens, "with_broods": b.hens_with_brood, "young": b.young, "dogs": b.dogs,
-                        "observer": b.observer, "note": b.note, "kept": b.extra,
+                        "observer": b.observer, "note": note(&b.note), "kept": kept(&b.extra),
                     })
                 })
                 .collect();
             talk::print_json(&json!({
-                "schema": "greyhen.counts.list/1", "plan": holding.about.name, "guidance_edition": guidance.edition(), "visits": items, "broods": counts,
+                "schema": "greyhen.counts.list/1", "plan": holding.about.name, "guidance_edition": guidance.edition(), "withheld": !self.show_leks, "visits": items, "broods": counts,
             }));
             return Ok(());
         }
@@ -67,10 +77,10 @@ impl List {
             let mut rows = Vec::new();
             for v in visits {
                 let start = v.start.map_or("-".to_string(), |t| t.format("%H:%M").to_string());
-                let why = why_not(v, &holding, &window).map_or(String::new(), |why| format!("not valid: {why}"));
+                let why = why_not(v, &holding, &window).map_or(if v.start.is_none() { "yes, taken as in hours" } else { "yes" }.to_string(), |why| format!("no: {why}"));
                 rows.push(vec![talk::name(&v.id), lek_name(&holding, &v.lek), day(v), start, number(v.cocks), number(v.hens), talk::name(&v.observer), why]);
             }
-            talk::print(&talk::table(&["visit", "lek", "day", "start", "cocks", "hens", "observer", ""], &rows, &[4, 5]));
+            talk::print(&talk::table(&["visit", "lek", "day", "start", "cocks", "hens", "observer", "counts"], &rows, &[4, 5]));
         }
         if !broods.is_empty() {
             let row = |b: &&BroodCount| {

@@ -151,8 +151,9 @@ struct Read {
 fn counts_of(path: &Path, guidance: &Guidance) -> Result<Read, Fail> {
     if is_table(path) {
         let bytes = std::fs::read(path).map_err(|e| Fail::file(path, "reading", &e))?;
-        let many_birds = guidance.number("counts.many_birds", Country::GB)? as u32;
-        let ask = Reading { map: Vec::new(), today: Some(chrono::Local::now().date_naive()), many_birds };
+        let birds = |key| Ok::<_, Unknown>(guidance.number(key, Country::GB)? as u32);
+        let (many_birds, most_birds) = (birds("counts.many_birds")?, birds("counts.most_birds")?);
+        let ask = Reading { map: Vec::new(), today: Some(chrono::Local::now().date_naive()), many_birds, most_birds };
         let (series, report) = Series::read(&path.display().to_string(), &bytes, &ask).map_err(|f| Fail::file_faults(&f))?;
         let table = Table::of_years(&series.year_table());
         let visits_a_figure = mean(series.cocks.iter().flatten().count(), table.counts.len());

@@ -20,6 +20,10 @@ const VISITS_MOST: u32 = 12;
 
 /// Settings of a question of power.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg power --change -5
+  greyhen counts hill.gpkg power --visits 3 --json")]
 pub struct Sees {
     /// Change in a year, per cent, -5 a fall by a twentieth every year; as in guidance (trend.change) when left out
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, value_parser = change)]

@@ -8,12 +8,17 @@ use birds::counts::Report;
 use birds::trend::limits::Limits;
 use birds::trend::region::{RegionYear, beside};
 use birds::trend::words::{Words, chance, percent, share};
-use birds::trend::{Ask, Trend, trend};
+use birds::trend::{Ask, NoTrend, Trend, trend};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
 /// Settings of a trend.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg trend
+  greyhen counts hill.gpkg trend --from 2010 --limits by-lek --json
+  greyhen counts region.csv.gz trend --beside index.csv")]
 pub struct Ran {
     /// Limits the verdict stands on: poisson, quasi, profile, negbin, by-lek or by-year
     #[arg(long, default_value_t = Limits::default())]
@@ -44,6 +49,11 @@ pub struct Ran {
 impl Ran {
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
+        if let (Some(from), Some(to)) = (self.from, self.to)
+            && from > to
+        {
+            return Err(Fail::one(format!("--from {from} --to {to}: the first year lies after the last; needed: the other way round. Hint: --from {to} --to {from}")));
+        }
         let guidance = crate::command::tables()?;
         let working = talk::Working::on("reading the counts");
         let read = counts_of(path, &guidance)?;
@@ -52,7 +62,7 @@ impl Ran {
         let usual = Ask::usual(&guidance, read.country)?;
         let level = level(self.certainty, &guidance, read.country)?;
         let ask = Ask { level, limits: self.limits, base: self.base, bends: self.bends.clone(), ..usual };
-        let drawn = trend(&table, &ask).map_err(|e| told(path, &e))?;
+        let drawn = trend(&table, &ask).map_err(|e| told(path, &Failed(e, read.report.as_ref())))?;
         let words = Words::of(&guidance, read.country)?;
         let region = self.beside.as_deref().map(index_of).transpose()?;
         let against = region.map(|r| beside(&table, &r, &ask)).transpose().map_err(|e| told(path, &e))?;
@@ -63,7 +73,7 @@ impl Ran {
             talk::print_json(&json!({
                 "schema": "greyhen.counts.trend/1", "file": path.display().to_string(), "guidance_edition": guidance.edition(),
                 "verdict": verdict, "leks": drawn.leks, "counts": drawn.counts, "visits": read.report.as_ref().map(|r| r.rows),
-                "annual_change": drawn.annual_change, "falling": drawn.falling, "limits": drawn.limits, "level": drawn.level,
+                "annual_change": drawn.annual_change, "falling": drawn.falling, "limits": drawn.limits, "widened": drawn.widened, "level": drawn.level,
                 "dispersion": drawn.dispersion, "dispersion_of_years": drawn.dispersion_of_years, "theta": drawn.theta,
                 "by_kind": drawn.by_kind, "base": drawn.base, "index": drawn.index, "no_index": drawn.no_index, "smooth": drawn.smooth,
                 "bends": drawn.bends, "split": drawn.split, "beside": against, "beside_verdict": against_words,
@@ -74,6 +84,16 @@ impl Ran {
             talk::print(&text(&drawn, &verdict, against_words.as_deref(), read.report.as_ref()));
         }
         Ok(())
+    }
+}
+
+/// Why there is no trend, with what was odd in the file: what was left out may be why.
+struct Failed<'a>(NoTrend, Option<&'a Report>);
+
+impl std::fmt::Display for Failed<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.0)?;
+        self.1.into_iter().flat_map(|r| &r.odd).try_for_each(|odd| write!(f, "\n  {odd}"))
     }
 }
 
@@ -110,11 +130,16 @@ fn text(t: &Trend, verdict: &str, against: Option<&str>, report: Option<&Report>
         .by_kind
         .iter()
         .map(|k| match (&k.annual_change, &k.why_not) {
-            (Some(c), _) => vec![k.limits.to_string(), percent(c.value), percent(c.lo), percent(c.hi), k.limits.means().to_string()],
-            (None, why) => vec![k.limits.to_string(), "-".into(), "-".into(), "-".into(), why.clone().unwrap_or_default()],
+            (Some(c), _) => vec![k.limits.to_string(), percent(c.value), percent(c.lo), percent(c.hi)],
+            (None, _) => vec![k.limits.to_string(), "-".into(), "-".into(), "-".into()],
         })
         .collect();
-    all.push(format!("Change a year, by what is taken for granted of the counts\n{}", talk::table(&["limits", "change", "from", "to", "taken for granted"], &kinds, &[1, 2, 3])));
+    let granted: Vec<String> = t.by_kind.iter().map(|k| talk::wrapped(&format!("{}: {}", k.limits, k.why_not.as_deref().unwrap_or(k.limits.means())), 100, "  ")).collect();
+    all.push(format!(
+        "Change a year, by what is taken for granted of the counts\n{}\n{}",
+        talk::table(&["limits", "change", "from", "to"], &kinds, &[1, 2, 3]),
+        granted.join("\n")
+    ));
     for b in &t.bends {
         let luck = b.chance.map_or(String::new(), |c| format!("; by luck alone: {}", chance(c)));
         all.push(format!("The line bends after {}: {} a year before, {} a year after{luck}.", b.year, percent(b.before.value), percent(b.after.value)));

@@ -53,8 +53,8 @@ pub(super) fn of(spring: &Spring, about: &About) -> BroodsText {
         if s.unfit > 0 {
             notes.push(format!("{year}: {} without hens or young: left out.", words::things(s.unfit, "count", "counts")));
         }
-        if s.out_of_season > 0 {
-            notes.push(format!("{year}: {} made before or after the season of brood counts; taken in, with care.", words::things(s.out_of_season, "count", "counts")));
+        if !s.out_of_season.is_empty() {
+            notes.push(format!("{year}: {} made before or after the season of brood counts, left out ({}).", words::things(s.out_of_season.len(), "count", "counts"), birds::dawns::words::days(&s.out_of_season)));
         }
     }
     BroodsText {

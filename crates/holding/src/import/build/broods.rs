@@ -24,6 +24,14 @@ pub(super) fn broods(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hol
         );
         return Vec::new();
     }
+    if ["hens_with_brood", "young"].iter().all(|f| reading.mapping.of(f).is_none()) {
+        let columns = reading.columns.join("`, `");
+        reading.faults.push(
+            ImportFault::new("a column for `young` or `hens_with_brood`: hens alone are no brood count", format!("columns `{columns}`"))
+                .hint("name them with `--map young=COLUMN`; dawn visits go in with `greyhen import FILE visits SOURCE`"),
+        );
+        return Vec::new();
+    }
     let mut book = LekBook::new(&holding.leks, counting.same_lek_m);
     let ground = plan_ground(holding);
     let mut all: Vec<BroodCount> = Vec::new();
@@ -103,7 +111,18 @@ fn count(row: &Row, v: &mut Values<'_, '_>, book: &mut LekBook<'_>, counting: &C
         v.fault("hens_with_brood", format!("no more hens with broods than hens seen, {hens}"), "look whether the columns are the right ones");
     }
     if young.is_some_and(|n| n > 0) && hens_with_brood == Some(0) {
-        v.note("young without any hen with a brood");
+        v.fault("young", "no young where no hen had a brood", "write the hens with broods, or leave them empty where they were not told apart");
+    }
+    if let (Some(young), Some(with)) = (young, hens_with_brood)
+        && young < with
+    {
+        v.fault("young", format!("a young at least for each of the {with} hens with a brood"), "a hen without young had no brood");
+    }
+    if let (Some(young), Some(hens)) = (young, hens_with_brood.filter(|n| *n > 0).or(hens))
+        && f64::from(young) > counting.young_most * f64::from(hens.max(1))
+    {
+        let most = counting.young_most;
+        v.fault("young", format!("no more than {most:.0} young to a hen, and there are {hens} hens"), "broods join now and then, but hardly so many; look whether the columns are the right ones");
     }
     if hens.is_none() && hens_with_brood.is_none() && young.is_none() {
         v.note("no hens, broods or young were counted");

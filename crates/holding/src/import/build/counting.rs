@@ -19,6 +19,8 @@ pub(in crate::import) struct Counting {
     pub make_leks: bool,
     /// Whether rows that cannot be used are left out.
     pub leave_out: bool,
+    /// More young than this to a hen are a slip.
+    pub young_most: f64,
     /// Birds no farther than this from a lek belong to it, metres.
     pub same_lek_m: f64,
     /// A lone bird no farther than this from a lek belongs to it, metres.
