@@ -16,9 +16,10 @@ pub fn band_min(minutes: u32) -> u32 {
 /// Put bands in place of every minute of a plan, and of the times that hang on them.
 pub fn withhold(plan: &mut DawnPlan) {
     plan.mornings.iter_mut().flat_map(|morning| &mut morning.outings).for_each(outing);
-    for effort in [&mut plan.effort, &mut plan.bound] {
-        effort.travel_min = (effort.travel_min + 59) / 60 * 60;
-    }
+    // Sums are of the bands told: rounded by themselves they would cut the bands finer.
+    let travel: u32 = plan.mornings.iter().flat_map(|morning| &morning.outings).map(|o| o.driving_min + o.walking_min).sum();
+    plan.bound.travel_min = if plan.bound.travel_min == plan.effort.travel_min { i64::from(travel) } else { 0 };
+    plan.effort.travel_min = i64::from(travel);
     for missed in &mut plan.missed {
         match &mut missed.reason {
             Reason::WalkTooLong { walk_min, .. } => *walk_min = None,
@@ -49,11 +50,10 @@ fn outing(outing: &mut Outing) {
     if let Some(first) = outing.visits.first() {
         outing.leave_base = first.arrive_by - min(first.drive_min + first.walk_min);
     }
-    outing.driving_min = band_min(outing.driving_min);
-    outing.walking_min = band_min(outing.walking_min);
-    // From nothing but the bands of the ways out.
-    let back: u32 = outing.visits.iter().map(|v| v.walk_back_min + v.drive_min + v.walk_min).sum();
-    outing.back_at_base = ended.map_or(outing.back_at_base, |ended| ended + min(band_min(back)));
+    let home = outing.visits.last().map_or((0, 0), |last| (last.walk_min, outing.visits.iter().map(|v| v.drive_min).max().unwrap_or_default()));
+    outing.driving_min = outing.visits.iter().map(|v| v.drive_min).sum::<u32>() + home.1;
+    outing.walking_min = outing.visits.iter().map(|v| v.walk_back_min + v.walk_min).sum::<u32>() + home.0;
+    outing.back_at_base = ended.map_or(outing.back_at_base, |ended| ended + min(home.0 + home.1));
 }
 
 #[cfg(test)]

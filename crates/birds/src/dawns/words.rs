@@ -43,6 +43,8 @@ pub fn proof(plan: &DawnPlan) -> String {
         format!("no plan misses fewer visits, and none that misses as few takes fewer than {}; this one takes {}", number(b.mornings, "morning"), e.mornings)
     } else if b.outings < e.outings {
         format!("no plan misses fewer visits or takes fewer mornings, and none as good takes fewer than {}; this one takes {}", number(b.outings, "outing"), e.outings)
+    } else if b.travel_min == 0 {
+        "no plan takes fewer visits missed, mornings or outings; how much less travelling one could take is not told".to_owned()
     } else {
         format!("no plan takes fewer visits missed, mornings or outings, and none as good less than {} of driving and walking", minutes(b.travel_min))
     };

@@ -109,6 +109,10 @@ fn json_holds_its_schema_and_tells_no_place_unless_asked() {
         let before = (at(&first["arrive_by"]) - at(&outing["leave_base"])).num_minutes();
         assert_eq!(before, first["drive_min"].as_i64().unwrap() + first["walk_min"].as_i64().unwrap());
         assert_eq!((at(&first["arrive_by"]) - at(&first["park_at"])).num_minutes(), first["walk_min"].as_i64().unwrap());
+        // Sums are of what is told, so that they cut no band finer.
+        let of = |key: &str| outing["visits"].as_array().unwrap().iter().map(|v| v[key].as_i64().unwrap()).collect::<Vec<_>>();
+        let (walks, backs) = (of("walk_min"), of("walk_back_min"));
+        assert_eq!(outing["walking_min"], walks.iter().chain(&backs).sum::<i64>() + walks.last().unwrap());
     }
     assert!(shown["stops"][0]["name"].as_str().unwrap().contains(REFERENCE) && shown["stops_too_near"][0]["metres"].is_number(), "{shown:#}");
 }
