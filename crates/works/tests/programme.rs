@@ -1,0 +1,63 @@
+//! Programmes against a fixture of closed seasons (tests/data/schedule.json, exhaustive search of the reference library), against plain
+//! enumeration written here without their code, and against what any programme must keep to.
+
+#![allow(clippy::unwrap_used, reason = "a test may stop")]
+
+pub mod cases;
+pub mod enumeration;
+pub mod keeping;
+mod bounds;
+mod season;
+mod slipping;
+mod told;
+mod years;
+
+use cases::{date, large, small};
+use keeping::keeps_to_everything;
+use proptest::prelude::*;
+use works::programme::*;
+
+pub fn made(ask: &Ask) -> Schedule {
+    schedule(ask, Limit::default()).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+/// Every task on every day with every crew, or left out, best kept: see `programme/enumeration.rs`.
+#[test]
+fn two_hundred_small_programmes_are_as_good_as_by_enumeration() {
+    let (mut left_out, mut late, mut hindered) = (0, 0, 0);
+    for seed in 0..200 {
+        let ask = small(seed);
+        let plan = made(&ask);
+        keeps_to_everything(&ask, &plan, None);
+        assert!(plan.proven, "seed {seed}");
+        let weight = |told: &Impossible| ask.tasks.iter().find(|task| task.id == told.task).map_or(0, |task| u64::from(task.weight));
+        let found = Objective { left_out: plan.impossible.len(), left_out_weight: plan.impossible.iter().map(weight).sum(), ..plan.objective };
+        assert_eq!(found, enumeration::best(&ask), "seed {seed}");
+        left_out += usize::from(plan.objective.left_out > 0);
+        late += usize::from(plan.objective.late_weighted_days > 0);
+        hindered += usize::from(schedule(&ask, Limit { exact_tasks: 0, million_days: 0, seed: 1 }).unwrap().objective > plan.objective);
+    }
+    println!("of 200: {left_out} with tasks crowded out, {late} with tasks late, {hindered} where the first order is not the best");
+    assert!(left_out >= 5 && late >= 10 && hindered >= 3, "{left_out} {late} {hindered}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(128) })]
+
+    #[test]
+    fn every_programme_keeps_to_everything_and_is_the_same_again(seed: u64, tasks in 1..60_usize, crews in 1..9_usize) {
+        let limit = Limit { million_days: 1, ..Limit::default() };
+        for ask in [small(seed), large(seed, tasks, crews, 3)] {
+            let plan = schedule(&ask, limit).unwrap();
+            keeps_to_everything(&ask, &plan, None);
+            prop_assert_eq!(&plan, &schedule(&ask, limit).unwrap());
+        }
+    }
+}
+
+#[test]
+fn nothing_asked_is_nothing_planned() {
+    let ask = Ask { first: date("2027-01-01"), last: date("2027-12-31"), calendar: Calendar::default(), crews: vec![], tasks: vec![] };
+    let plan = made(&ask);
+    assert!(plan.planned.is_empty() && plan.impossible.is_empty() && plan.finish.is_none() && plan.proven);
+}
