@@ -94,7 +94,7 @@ impl fmt::Display for Pence {
         let digits = (pence / 100).to_string();
         let mut pounds = String::new();
         for (i, digit) in digits.chars().enumerate() {
-            if i > 0 && (digits.len() - i) % 3 == 0 {
+            if i > 0 && (digits.len() - i).is_multiple_of(3) {
                 pounds.push(',');
             }
             pounds.push(digit);

@@ -10,12 +10,14 @@
 //!
 //! **What is cut off.** Starts that do not rise along the order (the same programme comes from another order). Tasks that begin after
 //! another could have ended. What the bound says cannot be better. Of crews that are alike and unused, all but the first. Tasks that
-//! need nobody are not branched on where they begin first. A task that finds no spot later in the order is left out on that branch,
-//! with all that waits for it.
+//! need nobody are not branched on where they begin first. What has the same tasks behind it and leaves the same open to those ahead as
+//! something looked at before that was no worse. A task that finds no spot later in the order is left out on that branch, with all
+//! that waits for it.
 
 use super::board::Board;
 use super::grid::{Grid, Way};
 use super::layout::{Layout, Objective, Placed, judged, objective};
+use std::collections::HashMap;
 
 /// The search.
 struct Search<'b, 'g> {
@@ -29,7 +31,12 @@ struct Search<'b, 'g> {
     /// Steps of the board at which to stop.
     stop_at: u64,
     stopped: bool,
+    /// What was looked at: by what is open to the tasks ahead, what the tasks behind came to.
+    seen: HashMap<Vec<u32>, Vec<Objective>>,
 }
+
+/// The most states remembered.
+const SEEN_MAX: usize = 400_000;
 
 /// Betters a programme until it is the best there is, or `stop_at` steps are made. Returns whether it is proven the best.
 pub(super) fn exact(board: &mut Board, best: &mut Layout, stop_at: u64) -> bool {
@@ -38,7 +45,7 @@ pub(super) fn exact(board: &mut Board, best: &mut Layout, stop_at: u64) -> bool 
     let alike = |a: usize, b: usize| grid.capacity[a] == grid.capacity[b] && grid.there[a] == grid.there[b] && serves_alike(grid, a, b);
     let like = (0..grid.capacity.len()).map(|c| (0..c).find(|&d| alike(d, c)).unwrap_or(c)).collect();
     let worth = objective(grid, best);
-    let mut search = Search { board, best: best.clone(), worth, like, used: vec![0; grid.capacity.len()], stop_at, stopped: false };
+    let mut search = Search { board, best: best.clone(), worth, like, used: vec![0; grid.capacity.len()], stop_at, stopped: false, seen: HashMap::new() };
     let mut layout: Layout = vec![None; grid.jobs.len()];
     search.branch(&mut layout, &vec![false; grid.jobs.len()], (0, 0));
     let proven = !search.stopped;
@@ -99,6 +106,9 @@ impl Search<'_, '_> {
             self.worth = bound;
             return;
         }
+        if self.seen_as_good(layout, last, judged(grid, layout.iter().map(|placed| Some(placed.map_or(0, |p| p.spot.end))))) {
+            return;
+        }
         let first_end = spots.iter().map(|(_, placed)| placed.spot.end).min().unwrap_or(0);
         spots.retain(|(_, placed)| placed.spot.start <= first_end);
         spots.sort_by_key(|(j, placed)| (placed.spot.start, *j, placed.spot.end, placed.way));
@@ -116,6 +126,34 @@ impl Search<'_, '_> {
             layout[j] = None;
             self.put(j, placed, -1);
         }
+    }
+
+    /// Whether this state was looked at before with tasks behind it that came to no more in any respect; else it is remembered.
+    fn seen_as_good(&mut self, layout: &Layout, last: (usize, usize), behind: Objective) -> bool {
+        let grid = self.board.grid;
+        let mut state = vec![last.0 as u32, last.1 as u32];
+        for (j, placed) in layout.iter().enumerate() {
+            match placed {
+                // Still going on.
+                Some(placed) if placed.spot.end > last.0 => state.extend([3, placed.spot.start as u32, placed.way as u32]),
+                Some(_) => state.push(2),
+                None => {
+                    let job = &grid.jobs[j];
+                    let waits = job.before.iter().filter_map(|(p, lag)| Some(grid.after(layout[*p]?.spot.end, *lag))).max();
+                    state.extend([1, waits.filter(|from| *from > last.0).unwrap_or(0) as u32]);
+                }
+            }
+        }
+        let full = self.seen.len() >= SEEN_MAX;
+        let known = self.seen.get(&state).map_or(&[][..], Vec::as_slice);
+        let no_worse = |a: &Objective| a.late_weighted_days <= behind.late_weighted_days && a.finish_days <= behind.finish_days && a.weighted_days <= behind.weighted_days;
+        if known.iter().any(no_worse) {
+            return true;
+        }
+        if !full {
+            self.seen.entry(state).or_default().push(behind);
+        }
+        false
     }
 
     /// Whether a way is not the same as one with an earlier crew that is like it and as unused.

@@ -49,7 +49,7 @@ pub enum Reason {
     CrewNeverThere,
     /// It would be done too late.
     TooLate {
-        /// The last day on which it would be done, were no crew busy; `None` where not within the programme.
+        /// The day on which it would be done at the earliest, were no crew busy; `None` where not within the programme.
         done: Option<NaiveDate>,
         /// The last day on which it must be done.
         latest: NaiveDate,

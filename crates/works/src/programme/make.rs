@@ -5,15 +5,18 @@ use super::better::better;
 use super::board::Board;
 use super::bound::bound;
 use super::exact::exact;
+use super::grid::Grid;
 use super::impossible::{Impossible, Reason, ready};
-use super::layout::{Held, Layout, Placed, by_start, fill, latest, no_later, objective};
+use super::layout::{Held, Layout, Placed, by_start, fill, latest, no_later, objective, ready_at};
 use super::record::{Planned, Schedule};
 
 /// How far a search goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limit {
-    /// Days looked at, in millions: some hundred of them a second.
+    /// Days looked at by the search for larger ones, in millions: some hundred of them a second.
     pub million_days: u64,
+    /// Days looked at for a proof, in millions.
+    pub proof_million_days: u64,
     /// Up to so many tasks the best programme is sought by branch and bound.
     pub exact_tasks: usize,
     /// Seed of the moves of the search for larger ones.
@@ -22,7 +25,7 @@ pub struct Limit {
 
 impl Default for Limit {
     fn default() -> Self {
-        Limit { million_days: 40, exact_tasks: 14, seed: 1 }
+        Limit { million_days: 20, proof_million_days: 60, exact_tasks: 14, seed: 1 }
     }
 }
 
@@ -37,10 +40,10 @@ pub fn schedule(ask: &Ask, limit: Limit) -> Result<Schedule, Vec<Fault>> {
     let mut board = Board::new(&grid);
     let mut least = bound(&grid, ask);
     let few = grid.jobs.len() <= limit.exact_tasks;
-    let mut layout = better(&mut board, least, limit.seed, if few { stop_at / 100 } else { stop_at });
+    let mut layout = better(&mut board, least, limit.seed, if few { stop_at / 20 } else { stop_at });
     let mut proven = objective(&grid, &layout) <= least;
     if few && !proven {
-        let stop_at = board.steps + stop_at;
+        let stop_at = board.steps + 1_000_000 * limit.proof_million_days;
         proven = exact(&mut board, &mut layout, stop_at);
     }
     let worth = objective(&grid, &layout);
@@ -59,7 +62,7 @@ pub(super) fn told(ask: &Ask, board: &mut Board, layout: &Layout, held: &[Held],
         let waits = job.before.iter().find(|(p, _)| layout[*p].is_none());
         let reason = match waits {
             Some((p, _)) => Reason::Waits { task: ask.tasks[grid.jobs[*p].task].id.clone() },
-            None => Reason::Crowded { latest: ask.tasks[job.task].latest.filter(|latest| latest.hard).map_or(ask.last, |latest| latest.date.min(ask.last)) },
+            None => unplaced(ask, grid, layout, j),
         };
         impossible.push(Impossible { task: ask.tasks[grid.jobs[j].task].id.clone(), reason });
     }
@@ -89,6 +92,20 @@ pub(super) fn told(ask: &Ask, board: &mut Board, layout: &Layout, held: &[Held],
     let worth = objective(grid, layout);
     let finish = planned.iter().map(|planned| planned.last).max();
     Schedule { planned, impossible, finish, objective: worth, bound: worth, proven: false }
+}
+
+/// Why a job whose forerunners are placed is not.
+fn unplaced(ask: &Ask, grid: &Grid, layout: &[Option<Placed>], j: usize) -> Reason {
+    let job = &grid.jobs[j];
+    let hard = ask.tasks[job.task].latest.filter(|latest| latest.hard).map(|latest| latest.date);
+    let from = ready_at(grid, layout, j).unwrap_or(grid.days);
+    if grid.alone(&job.ways, job.days, from, job.limit).is_some() {
+        return Reason::Crowded { latest: hard.map_or(ask.last, |latest| latest.min(ask.last)) };
+    }
+    match hard {
+        Some(latest) => Reason::TooLate { done: grid.alone(&job.ways, job.days, from, grid.days).map(|spot| grid.last_day(spot.end, job.days)), latest },
+        None => Reason::BeyondHorizon { last: ask.last },
+    }
 }
 
 /// How many days each job can begin later while all others stay where they are.

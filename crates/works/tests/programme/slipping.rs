@@ -68,7 +68,7 @@ fn too_late_for_the_season_falls_to_the_next_and_loses_what_has_a_deadline() {
     assert_eq!((of(&next, "fence").now.0, of(&next, "fence").other_season), (date("2027-08-02"), true));
     assert_eq!((of(&next, "plant").now.0, of(&next, "plant").other_season), (date("2027-11-01"), true));
     assert!(!of(&next, "mark").other_season);
-    assert_eq!(next.lost, [("report".to_owned(), Reason::Crowded { latest: date("2027-05-31") })]);
+    assert_eq!(next.lost, [("report".to_owned(), Reason::TooLate { done: Some(date("2027-12-03")), latest: date("2027-05-31") })]);
     assert_eq!(next.finish_later_days, (date("2027-11-26") - date("2027-06-01")).num_days());
 }
 
@@ -128,7 +128,7 @@ proptest! {
     #[test]
     fn slips_keep_to_everything(seed: u64, which: prop::sample::Index, days in 0..40_u32) {
         for ask in [small(seed), large(seed, 40, 4, 4)] {
-            let plan = schedule(&ask, Limit { million_days: 1, ..Limit::default() }).unwrap();
+            let plan = schedule(&ask, Limit { million_days: 1, proof_million_days: 1, ..Limit::default() }).unwrap();
             if plan.planned.is_empty() {
                 continue;
             }
@@ -147,7 +147,7 @@ proptest! {
     #[test]
     fn within_its_slack_a_late_task_moves_alone(seed: u64, which: prop::sample::Index, part in 0.0..=1.0_f64) {
         for ask in [small(seed), large(seed, 40, 4, 4)] {
-            let plan = schedule(&ask, Limit { million_days: 1, ..Limit::default() }).unwrap();
+            let plan = schedule(&ask, Limit { million_days: 1, proof_million_days: 1, ..Limit::default() }).unwrap();
             if plan.planned.is_empty() {
                 continue;
             }
