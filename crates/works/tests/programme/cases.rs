@@ -93,6 +93,42 @@ pub fn small(seed: u64) -> Ask {
     Ask { first, last: day(days - 1), calendar, crews, tasks }
 }
 
+/// Five tasks that two or three crews share, some of them alike, on a few weeks: what the search cuts off is put to the proof.
+pub fn shared(seed: u64) -> Ask {
+    let mut rng = Pcg64::seed_from_u64(seed);
+    let mut ask = small(seed);
+    ask.first = date("2027-03-01");
+    let day = |n: u64| date("2027-03-01").checked_add_days(Add::new(n)).unwrap();
+    ask.last = day(16);
+    ask.calendar = Calendar { worked: Weekdays([true, true, true, true, true, true, false]), ..Calendar::default() };
+    let alike = Crew { id: "A".into(), kinds: BTreeSet::from(["cut".into()]), capacity: 1, there: vec![], away: vec![] };
+    let mut other = Crew { id: "C".into(), kinds: BTreeSet::from(["cut".into(), "dig".into()]), ..alike.clone() };
+    let off = rng.random_range(0..12);
+    other.away.push(Days { first: day(off), last: day(off + 1) });
+    ask.crews = vec![alike.clone(), Crew { id: "B".into(), ..alike }, other];
+    if rng.random_range(0..2) == 0 {
+        ask.crews.remove(rng.random_range(0..2));
+    }
+    ask.tasks = (0..5).map(|t| Task::new(&format!("task{t}"), rng.random_range(1..=4))).collect();
+    for t in 0..5 {
+        let task = &mut ask.tasks[t];
+        task.weight = rng.random_range(1..6);
+        task.stretch = [Stretch::Whole, Stretch::Broken][rng.random_range(0..2)];
+        task.needs = vec![Need { kind: ["cut", "cut", "dig"][rng.random_range(0..3)].into(), units: 1 }];
+        if t > 0 && rng.random_range(0..4) == 0 {
+            task.after = vec![After { task: format!("task{}", rng.random_range(0..t)), lag: Lag::Days(rng.random_range(0..5)) }];
+        }
+        if rng.random_range(0..4) == 0 {
+            let from = rng.random_range(0..9);
+            task.windows = vec![Window::new(month_day(day(from)), month_day(day(from + rng.random_range(4..9))))];
+        }
+        if rng.random_range(0..4) == 0 {
+            task.latest = Some(Deadline { date: day(rng.random_range(4..12)), hard: rng.random_range(0..3) == 0 });
+        }
+    }
+    ask
+}
+
 /// Many tasks over years: works of an upland estate, with closed seasons, crews of several kinds and what waits for what.
 pub fn large(seed: u64, tasks: usize, crews: usize, years: i32) -> Ask {
     let mut rng = Pcg64::seed_from_u64(seed);

@@ -78,6 +78,8 @@ struct Walk<'a> {
     order: Vec<&'a Task>,
     /// Spots of each task of the order: first day, days worked, crews with units.
     spots: Vec<Vec<Spot>>,
+    /// From each task on: those without a spot, their weight, the latest and the weighted days of the first spots of the others.
+    ahead: Vec<(usize, u64, u64, u64)>,
     best: Option<Objective>,
 }
 
@@ -89,8 +91,16 @@ struct Spot {
 
 impl Walk<'_> {
     fn walk(&mut self, at: usize, ends: &mut BTreeMap<String, Option<NaiveDate>>, used: &mut BTreeMap<(usize, NaiveDate), u32>, sum: Objective) {
-        // All of it only grows.
-        if self.best.is_some_and(|best| sum >= best) {
+        // All of it only grows: by each task ahead at least as if it were alone, or by one more left out.
+        let (left_out, left_out_weight, finish, weighted) = self.ahead[at];
+        let least = Objective {
+            left_out: sum.left_out + left_out,
+            left_out_weight: sum.left_out_weight + left_out_weight,
+            finish_days: sum.finish_days.max(finish),
+            weighted_days: sum.weighted_days + weighted,
+            ..sum
+        };
+        if self.best.is_some_and(|best| least >= best) {
             return;
         }
         let Some(task) = self.order.get(at).copied() else {
@@ -155,7 +165,18 @@ pub fn best(ask: &Ask) -> Objective {
         spots.sort_by_key(|spot| morning_after(&spot.worked, spot.start));
         spots
     });
-    let mut walk = Walk { ask, spots: spots.collect(), order, best: None };
+    let spots: Vec<Vec<Spot>> = spots.collect();
+    let mut ahead = vec![(0, 0, 0, 0)];
+    for (task, spots) in order.iter().zip(&spots).rev() {
+        let (left_out, left_out_weight, finish, weighted) = ahead[ahead.len() - 1];
+        let weight = u64::from(task.weight);
+        ahead.push(match spots.iter().map(|spot| (spot.worked.last().copied().unwrap_or(spot.start) - ask.first).num_days() as u64 + 1).min() {
+            Some(first) => (left_out, left_out_weight, finish.max(first), weighted + weight * first),
+            None => (left_out + 1, left_out_weight + weight, finish, weighted),
+        });
+    }
+    ahead.reverse();
+    let mut walk = Walk { ask, spots, ahead, order, best: None };
     walk.walk(0, &mut BTreeMap::new(), &mut BTreeMap::new(), Objective { left_out: 0, left_out_weight: 0, late_weighted_days: 0, finish_days: 0, weighted_days: 0 });
     walk.best.unwrap()
 }
