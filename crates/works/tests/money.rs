@@ -99,7 +99,11 @@ fn a_printed_table_of_factors_is_met() {
     let rates = constant(0.0025);
     for row in list(&fixture()["printed_factor_table_0.25pct"]) {
         let n = count(&row["n"]);
-        let found = [("P/A", annuity(&rates, n), 0.5e-4), ("A/P", annual_payment(1.0, &rates, n).unwrap(), 0.5e-5), ("P/F", rates.factor(f64::from(n)), 0.5e-4)];
+        let found = [
+            ("P/A", annuity(&rates, n), 0.5e-4),
+            ("A/P", annual_payment(1.0, &rates, n).unwrap(), 0.5e-5),
+            ("P/F", rates.factor(f64::from(n)), 0.5e-4),
+        ];
         for (name, found, half) in found {
             near(found, number(&row[name]), 1e-9, name);
             near(found, number(&row[format!("{name}_printed")]), half, name);
@@ -156,6 +160,7 @@ fn wrong_rates_are_refused() {
     assert!(matches!(Rates::falling(vec![(1, 0.03), (1, 0.02)]), Err(RatesFault::NotRising { before: 1, year: 1 })));
     assert!(matches!(Rates::constant(-1.0), Err(RatesFault::NoRate { .. })));
     assert!(matches!(Rates::constant(f64::NAN), Err(RatesFault::NoRate { .. })));
+    assert!(serde_json::from_str::<Rates>("[[2, 0.03]]").is_err() && serde_json::from_str::<Rates>("[[1, 0.03]]").is_ok());
 }
 
 #[test]
@@ -178,7 +183,15 @@ fn pence_are_written_and_rounded_as_people_do() {
     }
     assert_eq!(format!("{:>10}|", Pence(150)), "     £1.50|");
     // Halves go up, also where the binary product falls short of them.
-    let rounded = [(1.15, 0.5, 58), (1.005, 1.0, 101), (-1.005, 1.0, -101), (6.34, 12.5, 7925), (0.333, 3.0, 100), (1e-30, 1e-30, 0), (1e3, 1e9, 100_000_000_000_000)];
+    let rounded = [
+        (1.15, 0.5, 58),
+        (1.005, 1.0, 101),
+        (-1.005, 1.0, -101),
+        (6.34, 12.5, 7925),
+        (0.333, 3.0, 100),
+        (1e-30, 1e-30, 0),
+        (1e3, 1e9, 100_000_000_000_000),
+    ];
     for (price, quantity, pence) in rounded {
         assert_eq!(Pence::of(price, quantity), Some(Pence(pence)), "{price} {quantity}");
     }

@@ -32,12 +32,14 @@ fn every_network_of_the_reference_is_met() {
     for name in ["taylor_5", "taylor_6", "reliable_hillier_lieberman"] {
         let case = &all[name];
         let table = case["table"].as_object().unwrap();
-        let steps: Vec<Step> = table.iter().map(|(id, row)| Step { id: id.clone(), duration: count(&row["dur"]), after: texts(&row["pred"]) }).collect();
+        let steps: Vec<Step> =
+            table.iter().map(|(id, row)| Step { id: id.clone(), duration: count(&row["dur"]), after: texts(&row["pred"]) }).collect();
         let path = critical_path(&steps).unwrap();
         assert_eq!(path.duration, count(&case["duration"]), "{name}");
         assert_eq!(path.critical, texts(&case["critical"]), "{name}");
         for (found, (id, row)) in path.steps.iter().zip(table) {
-            let found_row = [found.earliest_start, found.earliest_finish, found.latest_start, found.latest_finish, found.total_float, found.free_float];
+            let found_row =
+                [found.earliest_start, found.earliest_finish, found.latest_start, found.latest_finish, found.total_float, found.free_float];
             assert_eq!((&found.id, found_row), (id, ["ES", "EF", "LS", "LF", "total_float", "free_float"].map(|key| count(&row[key]))), "{name}");
             if let Some(printed) = case["published_ES_EF_LS_LF_slack"].get(id) {
                 let printed: Vec<u32> = printed.as_array().unwrap().iter().map(count).collect();
@@ -53,7 +55,8 @@ fn every_network_of_the_reference_is_met() {
 
 #[test]
 fn faults_of_a_network_are_told_at_once() {
-    let steps = [step("a", 1, &["c"]), step("b", 1, &["a"]), step("c", 1, &["b"]), step("d", 1, &["a", "x"]), step("e", 1, &["e"]), step("d", 2, &[])];
+    let steps =
+        [step("a", 1, &["c"]), step("b", 1, &["a"]), step("c", 1, &["b"]), step("d", 1, &["a", "x"]), step("e", 1, &["e"]), step("d", 2, &[])];
     let ids = |ids: &[&str]| ids.iter().map(|id| (*id).to_owned()).collect::<Vec<String>>();
     let expected = vec![
         PathFault::Twice { id: "d".into() },

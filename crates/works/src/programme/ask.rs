@@ -129,7 +129,12 @@ impl Ask {
         let mut fault = |place: String, needed: &str, found: String, hint| faults.push(Fault { place, needed: needed.into(), found, hint });
         let days = (self.last - self.first).num_days() + 1;
         if !(1..=HORIZON_MAX_DAYS).contains(&days) {
-            fault("first and last day".into(), "1 day to 60 years", format!("{} to {}, {days} days", self.first, self.last), "give a last day after the first");
+            fault(
+                "first and last day".into(),
+                "1 day to 60 years",
+                format!("{} to {}, {days} days", self.first, self.last),
+                "give a last day after the first",
+            );
         }
         let mut ids = BTreeSet::new();
         for crew in &self.crews {

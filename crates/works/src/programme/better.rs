@@ -65,7 +65,9 @@ fn lists(grid: &Grid, finish: usize) -> Vec<Vec<usize>> {
         let last = job.ways.iter().filter_map(|way| grid.patterns[way.pattern].last(end, job.days, &grid.begin));
         start[j] = last.map(|spot| spot.start).max().unwrap_or(end.saturating_sub(job.days));
     }
-    let work = |j: usize| grid.jobs[j].days as i64 * grid.jobs[j].ways.iter().flat_map(|way| &way.loads).map(|(_, units)| i64::from(*units)).max().unwrap_or(0);
+    let work = |j: usize| {
+        grid.jobs[j].days as i64 * grid.jobs[j].ways.iter().flat_map(|way| &way.loads).map(|(_, units)| i64::from(*units)).max().unwrap_or(0)
+    };
     let by = |key: &dyn Fn(usize) -> i64| {
         let mut list: Vec<usize> = (0..n).collect();
         list.sort_by_key(|&j| (key(j), j));

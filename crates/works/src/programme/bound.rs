@@ -49,7 +49,10 @@ pub(super) fn bound(grid: &Grid, ask: &Ask) -> Objective {
 fn tails(grid: &Grid) -> Vec<usize> {
     let mut spans: BTreeMap<(usize, usize), usize> = BTreeMap::new();
     let mut span = |job: &Job| {
-        let of = job.ways.iter().map(|way| *spans.entry((way.pattern, job.days)).or_insert_with(|| grid.patterns[way.pattern].least_span(job.days).unwrap_or(job.days)));
+        let of = job
+            .ways
+            .iter()
+            .map(|way| *spans.entry((way.pattern, job.days)).or_insert_with(|| grid.patterns[way.pattern].least_span(job.days).unwrap_or(job.days)));
         of.min().unwrap_or(job.days)
     };
     let mut tails = vec![0; grid.jobs.len()];

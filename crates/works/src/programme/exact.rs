@@ -45,7 +45,8 @@ pub(super) fn exact(board: &mut Board, best: &mut Layout, stop_at: u64) -> bool 
     let alike = |a: usize, b: usize| grid.capacity[a] == grid.capacity[b] && grid.there[a] == grid.there[b] && serves_alike(grid, a, b);
     let like = (0..grid.capacity.len()).map(|c| (0..c).find(|&d| alike(d, c)).unwrap_or(c)).collect();
     let worth = objective(grid, best);
-    let mut search = Search { board, best: best.clone(), worth, like, used: vec![0; grid.capacity.len()], stop_at, stopped: false, seen: HashMap::new() };
+    let mut search =
+        Search { board, best: best.clone(), worth, like, used: vec![0; grid.capacity.len()], stop_at, stopped: false, seen: HashMap::new() };
     let mut layout: Layout = vec![None; grid.jobs.len()];
     search.branch(&mut layout, &vec![false; grid.jobs.len()], (0, 0));
     let proven = !search.stopped;
@@ -55,7 +56,20 @@ pub(super) fn exact(board: &mut Board, best: &mut Layout, stop_at: u64) -> bool 
 
 /// Whether two crews come up for the same needs of all jobs.
 fn serves_alike(grid: &Grid, a: usize, b: usize) -> bool {
-    let swapped = |crews: &[usize]| -> Vec<usize> { crews.iter().map(|&c| if c == a { b } else if c == b { a } else { c }).collect() };
+    let swapped = |crews: &[usize]| -> Vec<usize> {
+        crews
+            .iter()
+            .map(|&c| {
+                if c == a {
+                    b
+                } else if c == b {
+                    a
+                } else {
+                    c
+                }
+            })
+            .collect()
+    };
     grid.jobs.iter().all(|job| job.ways.iter().all(|way| job.ways.iter().any(|other| other.crews == swapped(&way.crews))))
 }
 
@@ -146,7 +160,9 @@ impl Search<'_, '_> {
         }
         let full = self.seen.len() >= SEEN_MAX;
         let known = self.seen.get(&state).map_or(&[][..], Vec::as_slice);
-        let no_worse = |a: &Objective| a.late_weighted_days <= behind.late_weighted_days && a.finish_days <= behind.finish_days && a.weighted_days <= behind.weighted_days;
+        let no_worse = |a: &Objective| {
+            a.late_weighted_days <= behind.late_weighted_days && a.finish_days <= behind.finish_days && a.weighted_days <= behind.weighted_days
+        };
         if known.iter().any(no_worse) {
             return true;
         }
@@ -158,7 +174,8 @@ impl Search<'_, '_> {
 
     /// Whether a way is not the same as one with an earlier crew that is like it and as unused.
     fn worth_trying(&self, way: &Way) -> bool {
-        let stands_in = |c: usize| self.used[c] == 0 && (self.like[c]..c).any(|d| self.like[d] == self.like[c] && self.used[d] == 0 && !way.crews.contains(&d));
+        let stands_in =
+            |c: usize| self.used[c] == 0 && (self.like[c]..c).any(|d| self.like[d] == self.like[c] && self.used[d] == 0 && !way.crews.contains(&d));
         !way.crews.iter().any(|&c| stands_in(c))
     }
 

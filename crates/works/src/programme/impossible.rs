@@ -79,7 +79,9 @@ impl fmt::Display for Reason {
             Reason::NoCrew { kind, units, largest: 0 } => write!(f, "no crew can do {kind} ({units} needed)"),
             Reason::NoCrew { kind, units, largest } => write!(f, "no crew is large enough for {kind}: {units} needed, {largest} in the largest"),
             Reason::CrewTooSmall => write!(f, "no crews are large enough for all it needs at once"),
-            Reason::WindowTooShort { needed, longest } => write!(f, "its season is too short: it takes {needed} working days, the longest season has {longest}"),
+            Reason::WindowTooShort { needed, longest } => {
+                write!(f, "its season is too short: it takes {needed} working days, the longest season has {longest}")
+            }
             Reason::CrewNeverThere => write!(f, "its crew is not there for long enough in any of its seasons"),
             Reason::TooLate { done: Some(done), latest } => write!(f, "it would be done on {done} at the earliest and must be done by {latest}"),
             Reason::TooLate { done: None, latest } => write!(f, "it cannot be done by {latest}"),
@@ -93,7 +95,8 @@ impl fmt::Display for Reason {
 /// A question made ready, and the tasks that cannot be done whatever the order, as they stand in the question.
 pub(super) fn ready(ask: &Ask) -> (Grid, Vec<Impossible>) {
     let index: BTreeMap<&str, usize> = ask.tasks.iter().enumerate().map(|(i, task)| (task.id.as_str(), i)).collect();
-    let before: Vec<Vec<usize>> = ask.tasks.iter().map(|task| task.after.iter().filter_map(|a| index.get(a.task.as_str()).copied()).collect()).collect();
+    let before: Vec<Vec<usize>> =
+        ask.tasks.iter().map(|task| task.after.iter().filter_map(|a| index.get(a.task.as_str()).copied()).collect()).collect();
     let Order { order, circles } = order::order(&before);
     let mut reasons: Vec<Option<Reason>> = vec![None; ask.tasks.len()];
     for circle in &circles {

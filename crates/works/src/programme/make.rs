@@ -103,7 +103,9 @@ fn unplaced(ask: &Ask, grid: &Grid, layout: &[Option<Placed>], j: usize) -> Reas
         return Reason::Crowded { latest: hard.map_or(ask.last, |latest| latest.min(ask.last)) };
     }
     match hard {
-        Some(latest) => Reason::TooLate { done: grid.alone(&job.ways, job.days, from, grid.days).map(|spot| grid.last_day(spot.end, job.days)), latest },
+        Some(latest) => {
+            Reason::TooLate { done: grid.alone(&job.ways, job.days, from, grid.days).map(|spot| grid.last_day(spot.end, job.days)), latest }
+        }
         None => Reason::BeyondHorizon { last: ask.last },
     }
 }

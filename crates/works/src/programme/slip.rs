@@ -20,6 +20,7 @@ use super::window::open;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::fmt;
 
 /// How late a task is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -50,6 +51,24 @@ pub struct Moved {
     pub other_season: bool,
     /// Whether other crews do it now.
     pub other_crews: bool,
+}
+
+impl fmt::Display for Moved {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let days = |n: i64| if n == 1 { "1 day".to_string() } else { format!("{n} days") };
+        write!(f, "{}: {} to {}, planned {} to {}", self.task, self.now.0, self.now.1, self.planned.0, self.planned.1)?;
+        match (self.begins_later_days, self.ends_later_days) {
+            (0, 0) => {}
+            (begins, ends) if begins == ends => write!(f, ", {} later", days(begins))?,
+            (begins, ends) => write!(f, ", begins {} and ends {} later", days(begins), days(ends))?,
+        }
+        match (self.other_season, self.other_crews) {
+            (true, true) => f.write_str(", in another season and by another crew"),
+            (true, false) => f.write_str(", in another season"),
+            (false, true) => f.write_str(", by another crew"),
+            (false, false) => Ok(()),
+        }
+    }
 }
 
 /// What comes of it.
@@ -88,14 +107,24 @@ pub fn slip(ask: &Ask, plan: &Schedule, task: &str, late: Late) -> Result<Slip, 
     match late {
         Late::Days(days) => grid.jobs[j].earliest = grid.jobs[j].earliest.max(old.spot.start + days as usize),
         Late::Begins(date) if date >= first => grid.jobs[j].earliest = grid.jobs[j].earliest.max(grid.morning(date)),
-        Late::Begins(date) => return Err(fault("a day not before it was planned", format!("{date}, planned for {first}"), "make the programme anew for work done early")),
+        Late::Begins(date) => {
+            return Err(fault(
+                "a day not before it was planned",
+                format!("{date}, planned for {first}"),
+                "make the programme anew for work done early",
+            ));
+        }
         Late::DoneBy(date) if date >= last && date <= ask.last => {
             let end = grid.morning(date) + usize::from(grid.jobs[j].days > 0);
             before[j] = Some(Placed { spot: Spot { start: old.spot.start, end }, way: old.way });
             overruns.push(j);
         }
         Late::DoneBy(date) => {
-            return Err(fault("a day from its planned end to the end of the programme", format!("{date}, planned until {last}"), "make the programme anew for work done early"));
+            return Err(fault(
+                "a day from its planned end to the end of the programme",
+                format!("{date}, planned until {last}"),
+                "make the programme anew for work done early",
+            ));
         }
     }
     let mut board = Board::new(&grid);

@@ -50,7 +50,9 @@ fn crowded(seed: u64, tasks: usize, crews: usize, years: i32) -> Ask {
 #[test]
 #[ignore = "for its time: run with --release"]
 fn how_long_five_hundred_tasks_in_ten_years_take() {
-    for (name, ask) in [("mixed", large(0, 500, 8, 10)), ("mixed", large(1, 500, 8, 10)), ("one kind", crowded(0, 500, 8, 10)), ("one kind", crowded(1, 500, 8, 10))] {
+    for (name, ask) in
+        [("mixed", large(0, 500, 8, 10)), ("mixed", large(1, 500, 8, 10)), ("one kind", crowded(0, 500, 8, 10)), ("one kind", crowded(1, 500, 8, 10))]
+    {
         for million_days in [0, Limit::default().million_days] {
             let began = std::time::Instant::now();
             let plan = schedule(&ask, Limit { million_days, ..Limit::default() }).unwrap();

@@ -115,8 +115,8 @@ pub fn shared(seed: u64) -> Ask {
         task.weight = rng.random_range(1..6);
         task.stretch = [Stretch::Whole, Stretch::Broken][rng.random_range(0..2)];
         task.needs = vec![Need { kind: ["cut", "cut", "dig"][rng.random_range(0..3)].into(), units: 1 }];
-        if t > 0 && rng.random_range(0..4) == 0 {
-            task.after = vec![After { task: format!("task{}", rng.random_range(0..t)), lag: Lag::Days(rng.random_range(0..5)) }];
+        if t > 0 && rng.random_range(0..2) == 0 {
+            task.after = vec![After { task: format!("task{}", rng.random_range(0..t)), lag: Lag::Days(rng.random_range(0..8)) }];
         }
         if rng.random_range(0..4) == 0 {
             let from = rng.random_range(0..9);

@@ -9,7 +9,8 @@ fn in_window(window: &Window, day: NaiveDate) -> bool {
     (day.year() - 1..=day.year()).any(|year| {
         let over = (window.first.month, window.first.day) > (window.last.month, window.last.day);
         // 29 February in a year without one: the window begins on 1 March or ends on the 28th.
-        let first = NaiveDate::from_ymd_opt(year, window.first.month, window.first.day).unwrap_or_else(|| NaiveDate::from_ymd_opt(year, 3, 1).unwrap());
+        let first =
+            NaiveDate::from_ymd_opt(year, window.first.month, window.first.day).unwrap_or_else(|| NaiveDate::from_ymd_opt(year, 3, 1).unwrap());
         let end = year + i32::from(over);
         let last = NaiveDate::from_ymd_opt(end, window.last.month, window.last.day).unwrap_or_else(|| NaiveDate::from_ymd_opt(end, 2, 28).unwrap());
         first <= day && day <= last
@@ -107,7 +108,9 @@ impl Walk<'_> {
             self.best = Some(sum);
             return;
         };
-        let from = task.after.iter().try_fold(self.ask.first.max(task.earliest.unwrap_or(self.ask.first)), |from, after| Some(from.max(free_after(ends[&after.task]?, after.lag))));
+        let from = task.after.iter().try_fold(self.ask.first.max(task.earliest.unwrap_or(self.ask.first)), |from, after| {
+            Some(from.max(free_after(ends[&after.task]?, after.lag)))
+        });
         let spots = std::mem::take(&mut self.spots[at]);
         for spot in &spots {
             if from.is_none_or(|from| spot.start < from) {
@@ -156,7 +159,8 @@ pub fn best(ask: &Ask) -> Objective {
                 let last = worked.last().copied().unwrap_or(start);
                 let loads: Vec<(usize, u32)> = chosen.iter().copied().zip(task.needs.iter().map(|need| need.units)).collect();
                 // A mark in time takes up nobody, but its crew is large enough.
-                let large = |&(c, _): &(usize, u32)| loads.iter().filter(|(d, _)| *d == c).map(|(_, units)| units).sum::<u32>() <= ask.crews[c].capacity;
+                let large =
+                    |&(c, _): &(usize, u32)| loads.iter().filter(|(d, _)| *d == c).map(|(_, units)| units).sum::<u32>() <= ask.crews[c].capacity;
                 if loads.iter().all(large) && task.latest.is_none_or(|latest| !latest.hard || last <= latest.date) {
                     spots.push(Spot { start, worked, loads });
                 }
@@ -177,6 +181,11 @@ pub fn best(ask: &Ask) -> Objective {
     }
     ahead.reverse();
     let mut walk = Walk { ask, spots, ahead, order, best: None };
-    walk.walk(0, &mut BTreeMap::new(), &mut BTreeMap::new(), Objective { left_out: 0, left_out_weight: 0, late_weighted_days: 0, finish_days: 0, weighted_days: 0 });
+    walk.walk(
+        0,
+        &mut BTreeMap::new(),
+        &mut BTreeMap::new(),
+        Objective { left_out: 0, left_out_weight: 0, late_weighted_days: 0, finish_days: 0, weighted_days: 0 },
+    );
     walk.best.unwrap()
 }

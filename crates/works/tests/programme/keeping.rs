@@ -21,7 +21,10 @@ pub fn keeps_to_everything(ask: &Ask, plan: &Schedule, overrun: Option<&str>) {
         if overrun != Some(&task.id) {
             assert_eq!(days, planned.worked, "{}", task.id);
         }
-        assert_eq!(planned.last, planned.worked.last().copied().unwrap_or(planned.first).max(if overrun == Some(&task.id) { planned.last } else { planned.first }));
+        assert_eq!(
+            planned.last,
+            planned.worked.last().copied().unwrap_or(planned.first).max(if overrun == Some(&task.id) { planned.last } else { planned.first })
+        );
         for after in &task.after {
             let before = plan.planned(&after.task).unwrap_or_else(|| panic!("{} is planned, {} is not", task.id, after.task));
             let end = if before.worked.is_empty() { before.first } else { before.last.succ_opt().unwrap() };

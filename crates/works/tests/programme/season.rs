@@ -67,6 +67,11 @@ fn one_team_takes_thirty_six_weeks() {
     assert_eq!(Some(plan.objective.finish_days), case["best_weeks"].as_u64().map(|weeks| 7 * weeks));
     assert!(plan.proven);
     // The fixture gives the first order of that length; ours has the least sum of ends among all of them.
-    let theirs: u64 = case["starts"].as_object().unwrap().iter().map(|(id, week)| 7 * week.as_u64().unwrap() + u64::from(ask.tasks.iter().find(|t| t.id == *id).unwrap().days)).sum();
+    let theirs: u64 = case["starts"]
+        .as_object()
+        .unwrap()
+        .iter()
+        .map(|(id, week)| 7 * week.as_u64().unwrap() + u64::from(ask.tasks.iter().find(|t| t.id == *id).unwrap().days))
+        .sum();
     assert!(plan.objective.weighted_days <= theirs, "{} {theirs}", plan.objective.weighted_days);
 }

@@ -90,10 +90,32 @@ fn an_overrun_keeps_its_crew_and_is_told_where_it_leaves_its_window() {
 }
 
 #[test]
+fn another_crew_takes_over_where_ones_own_is_not_there_any_more() {
+    let mut ask = job();
+    let mut leaving = ask.crews[0].clone();
+    leaving.away = vec![Days { first: date("2027-03-20"), last: ask.last }];
+    ask.crews = vec![leaving, Crew { id: "C".into(), away: vec![Days { first: ask.first, last: date("2027-03-14") }], ..ask.crews[0].clone() }, ask.crews[1].clone()];
+    let plan = made(&ask);
+    assert_eq!(plan.planned("fence").unwrap().crews, ["A"]);
+    let slip = slip(&ask, &plan, "fence", Late::Days(8)).unwrap();
+    keeps_to_everything(&ask, &slip.now, None);
+    assert_eq!(of(&slip, "fence").to_string(), "fence: 2027-03-15 to 2027-03-26, planned 2027-03-01 to 2027-03-12, 14 days later, by another crew");
+    assert_eq!(slip.now.planned("fence").unwrap().crews, ["C"]);
+    let next = works::programme::slip(&ask, &plan, "fence", Late::Begins(date("2027-03-22"))).unwrap();
+    let told: Vec<String> = next.moved.iter().map(Moved::to_string).collect();
+    assert!(told[0].ends_with("154 days later, in another season and by another crew"), "{told:?}");
+}
+
+#[test]
 fn what_is_not_late_is_refused() {
     let ask = job();
     let plan = made(&ask);
-    for (task, late) in [("nobody", Late::Days(1)), ("fence", Late::Begins(date("2027-02-01"))), ("fence", Late::DoneBy(date("2027-03-02"))), ("fence", Late::DoneBy(date("2030-01-01")))] {
+    for (task, late) in [
+        ("nobody", Late::Days(1)),
+        ("fence", Late::Begins(date("2027-02-01"))),
+        ("fence", Late::DoneBy(date("2027-03-02"))),
+        ("fence", Late::DoneBy(date("2030-01-01"))),
+    ] {
         assert_eq!(slip(&ask, &plan, task, late).unwrap_err().len(), 1, "{task} {late:?}");
     }
     let mut other = ask.clone();

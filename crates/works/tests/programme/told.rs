@@ -18,7 +18,8 @@ fn every_reason_is_told_and_the_rest_is_planned() {
     let may = vec![Window::new((5, 1), (5, 31))];
     let hard = |text| Some(Deadline { date: date(text), hard: true });
     let away = Days { first: date("2027-05-10"), last: date("2027-05-20") };
-    let crew = |id: &str, kind: &str, capacity| Crew { id: id.into(), kinds: BTreeSet::from([kind.to_owned()]), capacity, there: vec![], away: vec![] };
+    let crew =
+        |id: &str, kind: &str, capacity| Crew { id: id.into(), kinds: BTreeSet::from([kind.to_owned()]), capacity, there: vec![], away: vec![] };
     let tasks = vec![
         Task { after: vec![after("egg")], ..Task::new("hen", 1) },
         Task { after: vec![after("hen")], ..Task::new("egg", 1) },
@@ -39,27 +40,36 @@ fn every_reason_is_told_and_the_rest_is_planned() {
     ];
     let mut cutters = crew("cutters", "cut", 1);
     cutters.away.push(away);
-    let ask = Ask { first: date("2027-01-04"), last: date("2027-12-31"), calendar: Calendar::default(), crews: vec![crew("diggers", "dig", 2), cutters], tasks };
+    let ask = Ask {
+        first: date("2027-01-04"),
+        last: date("2027-12-31"),
+        calendar: Calendar::default(),
+        crews: vec![crew("diggers", "dig", 2), cutters],
+        tasks,
+    };
     let plan = made(&ask);
     let told: Vec<(&str, Reason)> = plan.impossible.iter().map(|told| (told.task.as_str(), told.reason.clone())).collect();
     let circle = Reason::Circle { tasks: vec!["hen".into(), "egg".into()] };
     let waits = |task: &str| Reason::Waits { task: task.into() };
-    assert_eq!(told[..], [
-        ("hen", circle.clone()),
-        ("egg", circle),
-        ("chick", waits("egg")),
-        ("self", Reason::Circle { tasks: vec!["self".into()] }),
-        ("fly", Reason::NoCrew { kind: "flying".into(), units: 1, largest: 0 }),
-        ("gang", Reason::NoCrew { kind: "dig".into(), units: 3, largest: 2 }),
-        ("two_gangs", Reason::CrewTooSmall),
-        // May 2027 begins on a Saturday: 21 working days, 1 May to 31 May; 2028 has 23.
-        ("long", Reason::WindowTooShort { needed: 30, longest: 23 }),
-        ("may_cut", Reason::CrewNeverThere),
-        ("late", Reason::TooLate { done: Some(date("2027-02-05")), latest: date("2027-02-01") }),
-        ("beyond", Reason::BeyondHorizon { last: date("2027-12-31") }),
-        ("first", Reason::Crowded { latest: date("2027-01-08") }),
-        ("after_long", waits("long")),
-    ]);
+    assert_eq!(
+        told[..],
+        [
+            ("hen", circle.clone()),
+            ("egg", circle),
+            ("chick", waits("egg")),
+            ("self", Reason::Circle { tasks: vec!["self".into()] }),
+            ("fly", Reason::NoCrew { kind: "flying".into(), units: 1, largest: 0 }),
+            ("gang", Reason::NoCrew { kind: "dig".into(), units: 3, largest: 2 }),
+            ("two_gangs", Reason::CrewTooSmall),
+            // May 2027 begins on a Saturday: 21 working days, 1 May to 31 May; 2028 has 23.
+            ("long", Reason::WindowTooShort { needed: 30, longest: 23 }),
+            ("may_cut", Reason::CrewNeverThere),
+            ("late", Reason::TooLate { done: Some(date("2027-02-05")), latest: date("2027-02-01") }),
+            ("beyond", Reason::BeyondHorizon { last: date("2027-12-31") }),
+            ("first", Reason::Crowded { latest: date("2027-01-08") }),
+            ("after_long", waits("long")),
+        ]
+    );
     let planned: Vec<&str> = plan.planned.iter().map(|planned| planned.task.as_str()).collect();
     assert_eq!(planned, ["second", "plain", "may_cut_broken"]);
     for told in &plan.impossible {
@@ -77,7 +87,8 @@ fn faults_of_a_question_are_told_at_once() {
         there: vec![Window::new((13, 1), (2, 1))],
         away: vec![Days { first: date("2027-02-02"), last: date("2027-02-01") }],
     };
-    let mut wide: Vec<Crew> = (0..9).map(|i| Crew { id: format!("w{i}"), kinds: BTreeSet::from(["dig".to_owned()]), capacity: 9, there: vec![], away: vec![] }).collect();
+    let mut wide: Vec<Crew> =
+        (0..9).map(|i| Crew { id: format!("w{i}"), kinds: BTreeSet::from(["dig".to_owned()]), capacity: 9, there: vec![], away: vec![] }).collect();
     wide.extend([crew.clone(), crew]);
     let tasks = vec![
         Task { windows: vec![Window::new((2, 30), (3, 1))], ..Task::new("a", 1) },
