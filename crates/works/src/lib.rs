@@ -1,0 +1,7 @@
+//! Works: what they come to in money, and when they can be done.
+//!
+//! - [`money`]: whole pence, discounting, yearly equivalents, returns
+//! - [`programme`]: tasks on days, with closed seasons, crews, what depends on what, and what happens when one is late
+
+pub mod money;
+pub mod programme;

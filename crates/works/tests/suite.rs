@@ -1,0 +1,5 @@
+//! Money and programmes against published tables, fixtures and plain enumeration. One suite, so that what it stands on is built once.
+
+mod money;
+mod path;
+mod programme;
