@@ -56,7 +56,7 @@ fn found(pack: &Pack, spring: &Spring) -> Sheet {
         let missed = l.missed();
         let mut row = vec![t(name(&l.lek)), Cell::Number(f64::from(f.year)), Cell::Number(f.visits as f64), Cell::Number(f.valid as f64)];
         row.push(maybe(f.cocks.map(f64::from)));
-        row.extend([cocks.map(|c| f64::from(c.likeliest)), cocks.map(|c| f64::from(c.low)), cocks.map(|c| f64::from(c.high))].map(maybe));
+        row.extend([cocks.map(|c| c.mean.round()), cocks.map(|c| f64::from(c.low)), cocks.map(|c| f64::from(c.high))].map(maybe));
         row.extend([missed.map(|m| m.value), missed.map(|m| m.low), missed.map(|m| m.high)].map(maybe));
         row
     });

@@ -104,7 +104,7 @@ pub(crate) fn row(name: String, l: &LekYear) -> [String; 6] {
     let probably = match &l.cocks {
         None => "-".to_owned(),
         Some(Err(why)) => why.to_string(),
-        Some(Ok(c)) => format!("{} ({} to {})", c.likeliest, c.low, c.high),
+        Some(Ok(c)) => format!("{:.0} ({} to {})", c.mean, c.low, c.high),
     };
     let missed = l.missed().map_or_else(|| "-".to_owned(), |m| format!("{} ({:.0} to {:.0} %)", words::percent(m.value), 100.0 * m.low, 100.0 * m.high));
     [name, f.year.to_string(), format!("{} of {}", f.valid, f.visits), f.cocks.map_or_else(|| "none that counts".to_owned(), |n| n.to_string()), probably, missed]
