@@ -20,7 +20,7 @@ pub(super) fn broods(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hol
         let columns = reading.columns.join("`, `");
         reading.faults.push(
             ImportFault::new("a column for `hens`, `hens_with_brood` or `young`", format!("columns `{columns}`"))
-                .hint("name them with `--map hens=COLUMN --map hens_with_brood=COLUMN --map young=COLUMN`"),
+                .hint("name them with `--map hens=COLUMN --map hens_with_brood=COLUMN --map young=COLUMN`; dawn visits go in with `greyhen import FILE visits SOURCE`"),
         );
         return Vec::new();
     }

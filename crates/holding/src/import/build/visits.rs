@@ -55,7 +55,7 @@ pub(super) fn visits(rows: &[Row], reading: &mut Reading<'_>, ids: &mut Ids, hol
         let columns = reading.columns.join("`, `");
         reading.faults.push(
             ImportFault::new("a column for `lek`, or the places of the birds", format!("columns `{columns}`"))
-                .hint("name it with `--map lek=COLUMN`, or `--map grid_ref=COLUMN`"),
+                .hint("name it with `--map lek=COLUMN`, or `--map grid_ref=COLUMN`; brood counts go in with `greyhen import FILE broods SOURCE`"),
         );
         return Vec::new();
     }
