@@ -84,6 +84,11 @@ impl<'g> Board<'g> {
         }
     }
 
+    /// Units a crew has left on a day, whether it is there or not.
+    pub fn left(&self, crew: usize, day: usize) -> u64 {
+        u64::from(self.free[crew * self.grid.days + day])
+    }
+
     /// Puts a job on the board.
     pub fn put(&mut self, job: usize, way: usize, start: usize) {
         let grid = self.grid;

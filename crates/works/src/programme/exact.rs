@@ -9,7 +9,8 @@
 //! and a search of all orders with all ways of sharing out to crews contains an optimum, closed seasons or not.
 //!
 //! **What is cut off.** Starts that do not rise along the order (the same programme comes from another order). Tasks that begin after
-//! another could have ended. What the bound says cannot be better. Of crews that are alike and unused, all but the first. Tasks that
+//! another could have ended. What cannot be better by the
+//! earliest ends of what is ahead, nor by Smith's rule for each kind of work on the days its crews have left. Of crews that are alike and unused, all but the first. Tasks that
 //! need nobody are not branched on where they begin first. What has the same tasks behind it and leaves the same open to those ahead as
 //! something looked at before that was no worse. A task that finds no spot later in the order is left out on that branch, with all
 //! that waits for it.
@@ -17,11 +18,13 @@
 use super::board::Board;
 use super::grid::{Grid, Way};
 use super::layout::{Layout, Objective, Placed, judged, objective};
+use super::smith::{Kinds, Work, together};
 use std::collections::HashMap;
 
 /// The search.
 struct Search<'b, 'g> {
     board: &'b mut Board<'g>,
+    kinds: &'b Kinds,
     best: Layout,
     worth: Objective,
     /// Crews that cannot be told apart from an earlier one: that one.
@@ -39,14 +42,14 @@ struct Search<'b, 'g> {
 const SEEN_MAX: usize = 400_000;
 
 /// Betters a programme until it is the best there is, or `stop_at` steps are made. Returns whether it is proven the best.
-pub(super) fn exact(board: &mut Board, best: &mut Layout, stop_at: u64) -> bool {
+pub(super) fn exact(board: &mut Board, kinds: &Kinds, best: &mut Layout, stop_at: u64) -> bool {
     let grid = board.grid;
     board.clear();
     let alike = |a: usize, b: usize| grid.capacity[a] == grid.capacity[b] && grid.there[a] == grid.there[b] && serves_alike(grid, a, b);
     let like = (0..grid.capacity.len()).map(|c| (0..c).find(|&d| alike(d, c)).unwrap_or(c)).collect();
     let worth = objective(grid, best);
     let mut search =
-        Search { board, best: best.clone(), worth, like, used: vec![0; grid.capacity.len()], stop_at, stopped: false, seen: HashMap::new() };
+        Search { board, kinds, best: best.clone(), worth, like, used: vec![0; grid.capacity.len()], stop_at, stopped: false, seen: HashMap::new() };
     let mut layout: Layout = vec![None; grid.jobs.len()];
     search.branch(&mut layout, &vec![false; grid.jobs.len()], (0, 0));
     let proven = !search.stopped;
@@ -86,6 +89,8 @@ impl Search<'_, '_> {
         // The earliest ends of what is open, busy crews counted; what finds no spot any more is left out.
         let mut ends: Vec<Option<usize>> = layout.iter().map(|placed| placed.map(|p| p.spot.end)).collect();
         let mut spots: Vec<(usize, Placed)> = Vec::new();
+        let mut ahead: Vec<Vec<Work>> = vec![vec![]; self.kinds.able.len()];
+        let mut alone = vec![0; ahead.len()];
         for j in 0..grid.jobs.len() {
             if closed[j] {
                 continue;
@@ -104,20 +109,35 @@ impl Search<'_, '_> {
                 }
             }
             ends[j] = spots[here..].iter().map(|(_, placed)| placed.spot.end).min();
-            if ends[j].is_none() {
-                closed[j] = true;
+            match (ends[j], self.kinds.of_job[j]) {
+                (None, _) => closed[j] = true,
+                (Some(end), Some((kind, total))) => {
+                    let from = spots[here..].iter().map(|(_, placed)| placed.spot.start).min().unwrap_or(0);
+                    ahead[kind].push(Work { from, weight: job.weight, days: job.days, total });
+                    alone[kind] += job.weight * end as u64;
+                }
+                (Some(_), None) => {}
             }
             if !job.before.iter().all(|(p, _)| closed[*p]) {
                 spots.truncate(here);
             }
         }
-        let bound = judged(grid, ends.iter().copied());
+        let mut bound = judged(grid, ends.iter().copied());
+        if bound >= self.worth {
+            return;
+        }
+        for ((works, alone), able) in ahead.into_iter().zip(alone).zip(&self.kinds.able) {
+            let left = |day: usize| able.iter().filter(|&&c| grid.worked[day] && grid.there[c][day]).map(|&c| self.board.left(c, day)).sum();
+            let (weighted, last) = together(works, grid.days, left);
+            bound.weighted_days += weighted.saturating_sub(alone);
+            bound.finish_days = bound.finish_days.max(last as u64);
+        }
         if bound >= self.worth {
             return;
         }
         if spots.is_empty() {
             self.best = layout.clone();
-            self.worth = bound;
+            self.worth = objective(grid, layout);
             return;
         }
         if self.seen_as_good(layout, last, judged(grid, layout.iter().map(|placed| Some(placed.map_or(0, |p| p.spot.end))))) {

@@ -9,6 +9,7 @@ use super::grid::Grid;
 use super::impossible::{Impossible, Reason, ready};
 use super::layout::{Held, Layout, Placed, by_start, fill, latest, no_later, objective, ready_at};
 use super::record::{Planned, Schedule};
+use super::smith::Kinds;
 
 /// How far a search goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +26,7 @@ pub struct Limit {
 
 impl Default for Limit {
     fn default() -> Self {
-        Limit { million_days: 20, proof_million_days: 60, exact_tasks: 14, seed: 1 }
+        Limit { million_days: 20, proof_million_days: 100, exact_tasks: 14, seed: 1 }
     }
 }
 
@@ -44,7 +45,7 @@ pub fn schedule(ask: &Ask, limit: Limit) -> Result<Schedule, Vec<Fault>> {
     let mut proven = objective(&grid, &layout) <= least;
     if few && !proven {
         let stop_at = board.steps + 1_000_000 * limit.proof_million_days;
-        proven = exact(&mut board, &mut layout, stop_at);
+        proven = exact(&mut board, &Kinds::of(&grid, ask), &mut layout, stop_at);
     }
     let worth = objective(&grid, &layout);
     if proven {

@@ -23,6 +23,7 @@ mod path;
 mod pattern;
 mod record;
 mod slip;
+mod smith;
 mod window;
 
 pub use ask::{After, Ask, Deadline, Fault, HORIZON_MAX_DAYS, Lag, Need, Stretch, Task, WAYS_MAX};

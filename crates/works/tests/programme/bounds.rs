@@ -20,6 +20,21 @@ fn the_bound_is_never_above_the_best() {
     assert!(met > 50, "{met}");
 }
 
+/// Where two crews have more than three years of work, they decide when it ends, and the bound comes from their open days.
+#[test]
+fn crews_decide_the_end_of_many_tasks() {
+    for seed in 0..3 {
+        let mut ask = crowded(seed, 200, 2, 9);
+        ask.tasks.iter_mut().for_each(|task| task.after.clear());
+        ask.tasks.iter_mut().for_each(|task| task.earliest = None);
+        let plan = made(&ask);
+        keeps_to_everything(&ask, &plan, None);
+        let gap = plan.gap_days().unwrap();
+        println!("seed {seed}: {} days, bound {}, gap {gap}", plan.objective.finish_days, plan.bound.finish_days);
+        assert!(gap * 5 <= plan.objective.finish_days, "{:?} {:?}", plan.objective, plan.bound);
+    }
+}
+
 #[test]
 fn many_tasks_end_near_the_bound() {
     let ask = large(1, 120, 6, 8);
@@ -43,6 +58,7 @@ fn more_search_is_no_worse() {
 fn crowded(seed: u64, tasks: usize, crews: usize, years: i32) -> Ask {
     let mut ask = large(seed, tasks, crews, years);
     ask.tasks.iter_mut().for_each(|task| task.needs[0].kind = "fence".into());
+    ask.crews.iter_mut().for_each(|crew| crew.kinds = ["fence".to_owned()].into());
     ask
 }
 
