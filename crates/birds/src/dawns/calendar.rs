@@ -23,6 +23,7 @@ pub enum Names {
 pub fn calendar(plan: &DawnPlan, made: NaiveDateTime, names: Names) -> String {
     let mut text = String::new();
     let mut line = |line: &str| fold(&mut text, line);
+    let all = visited(plan);
     let stamp = made.format("%Y%m%dT%H%M%SZ").to_string();
     for begin in ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//greyhen//dawn counts//EN", "CALSCALE:GREGORIAN"] {
         line(begin);
@@ -34,8 +35,8 @@ pub fn calendar(plan: &DawnPlan, made: NaiveDateTime, names: Names) -> String {
             line(&format!("DTSTAMP:{stamp}"));
             line(&format!("DTSTART:{}", universal(outing.leave_base)));
             line(&format!("DTEND:{}", universal(outing.back_at_base)));
-            line(&format!("SUMMARY:{}", escape(&summary(plan, outing, names))));
-            line(&format!("DESCRIPTION:{}", escape(&description(plan, outing, morning.date, names))));
+            line(&format!("SUMMARY:{}", escape(&summary(&all, outing, names))));
+            line(&format!("DESCRIPTION:{}", escape(&description(plan, &all, outing, morning.date, names))));
             line("CLASS:PRIVATE");
             line("END:VEVENT");
         }
@@ -73,26 +74,27 @@ pub fn letter(place: usize) -> String {
     }
 }
 
-fn named(plan: &DawnPlan, visit: &DawnVisit, names: Names) -> String {
-    let place = || visited(plan).iter().position(|(id, _)| *id == visit.lek_id).unwrap_or_default();
+/// What a visit's lek is called; `all` are the leks that are visited.
+fn named(all: &[(&str, &str)], visit: &DawnVisit, names: Names) -> String {
+    let place = || all.iter().position(|(id, _)| *id == visit.lek_id).unwrap_or_default();
     match names {
         Names::Told => visit.lek.clone(),
         Names::Withheld => letter(place()),
     }
 }
 
-fn summary(plan: &DawnPlan, outing: &Outing, names: Names) -> String {
-    let leks: Vec<String> = outing.visits.iter().map(|visit| named(plan, visit, names)).collect();
+fn summary(all: &[(&str, &str)], outing: &Outing, names: Names) -> String {
+    let leks: Vec<String> = outing.visits.iter().map(|visit| named(all, visit, names)).collect();
     format!("Dawn count, {}: {}", outing.observer, leks.join(", "))
 }
 
-fn description(plan: &DawnPlan, outing: &Outing, date: NaiveDate, names: Names) -> String {
+fn description(plan: &DawnPlan, all: &[(&str, &str)], outing: &Outing, date: NaiveDate, names: Names) -> String {
     // A time of the evening before says so.
     let at = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %B" }).to_string();
     let told = names == Names::Told;
     let mut lines = vec![format!("Leave {} at {}.", if told { &outing.base } else { "base" }, at(outing.leave_base))];
     for visit in &outing.visits {
-        let mut way = format!("{}, visit {}: ", named(plan, visit, names), visit.visit);
+        let mut way = format!("{}, visit {}: ", named(all, visit, names), visit.visit);
         if visit.walk_back_min > 0 {
             let _ = write!(way, "walk back {} min, ", visit.walk_back_min);
         }

@@ -231,6 +231,13 @@ pub struct Trend {
     pub split: Split,
 }
 
+impl Trend {
+    /// The annual change by limits of a kind; `None` where there are none.
+    fn change_by(&self, kind: Limits) -> Option<Change> {
+        self.by_kind.iter().find(|k| k.limits == kind)?.annual_change
+    }
+}
+
 /// A line fitted to counts, with what its limits stand on.
 pub(crate) struct Line {
     pub frame: Frame,
@@ -296,14 +303,9 @@ impl Line {
         }
     }
 
-    /// The slope a verdict may stand on: the first of the kinds asked, quasi and Poisson that can be had, and never narrower than
-    /// Poisson's. Counts of birds do not scatter less than chance alone has it; that a short series seems to is luck, and limits drawn
-    /// from that luck would claim too much.
+    /// The slope a verdict may stand on ([`Standing::among`]).
     pub(crate) fn standing(&self, asked: Limits, level: f64) -> Option<Standing> {
-        let had = |kind: Limits| self.slope(kind, level).ok().filter(|s| s.se.is_finite()).map(|s| (kind, s));
-        let (limits, bare) = had(asked).or_else(|| had(Limits::Quasi)).or_else(|| had(Limits::Poisson))?;
-        let slope = had(Limits::Poisson).map_or(bare, |(_, chance)| bare.no_narrower_than(chance));
-        Some(Standing { limits, slope, widened: slope != bare })
+        Standing::among(asked, |kind| self.slope(kind, level).ok().filter(|s| s.se.is_finite()))
     }
 }
 
@@ -316,6 +318,17 @@ pub(crate) struct Standing {
     pub slope: Slope,
     /// Whether they are Poisson's, the kind's own being narrower.
     pub widened: bool,
+}
+
+impl Standing {
+    /// The slope a verdict may stand on: the first of the kinds asked, quasi and Poisson that can be had, and never narrower than
+    /// Poisson's. Counts of birds do not scatter less than chance alone has it; that a short series seems to is luck, and limits drawn
+    /// from that luck would claim too much.
+    fn among(asked: Limits, slope: impl Fn(Limits) -> Option<Slope>) -> Option<Self> {
+        let (limits, bare) = [asked, Limits::Quasi, Limits::Poisson].into_iter().find_map(|kind| slope(kind).map(|s| (kind, s)))?;
+        let slope = slope(Limits::Poisson).map_or(bare, |chance| bare.no_narrower_than(chance));
+        Some(Standing { limits, slope, widened: slope != bare })
+    }
 }
 
 /// Draw a trend.
@@ -344,7 +357,8 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
             Err(why) => ByKind { limits, slope: None, annual_change: None, why_not: Some(why) },
         })
         .collect();
-    let Standing { limits, slope, widened } = line.standing(ask.limits, ask.level).ok_or(NoFit::NotTold)?;
+    let slope_of = |kind: Limits| by_kind.iter().find(|k| k.limits == kind).and_then(|k| k.slope);
+    let Standing { limits, slope, widened } = Standing::among(ask.limits, slope_of).ok_or(NoFit::NotTold)?;
     let dispersion = line.fit.dispersion(&line.frame);
     let spread = dispersion.unwrap_or(1.0);
     let df = dispersion.map(|_| line.frame.degrees_of_freedom() as f64);

@@ -56,7 +56,7 @@ impl Words {
             counted(trend.counts, "count", "counts"),
             counted(trend.leks, "lek", "leks"),
         ));
-        said.push_str(&match (trend.widened, trend.by_kind.iter().find(|k| k.limits == trend.limits).and_then(|k| k.annual_change)) {
+        said.push_str(&match (trend.widened, trend.change_by(trend.limits)) {
             (true, Some(bare)) => format!(
                 " The counts scatter less than chance alone makes likely, which is luck: limits for {} would be {} to {}, so those of chance alone stand.",
                 trend.limits.means(),
@@ -122,7 +122,7 @@ impl Words {
 /// Where leks taken one by one gainsay what they tell together.
 fn lek_by_lek(trend: &Trend) -> Option<String> {
     let told = |c: &Change| c.lo > 0.0 || c.hi < 0.0;
-    let apart = trend.by_kind.iter().find(|k| k.limits == Limits::ByLek)?.annual_change?;
+    let apart = trend.change_by(Limits::ByLek)?;
     (trend.limits != Limits::ByLek && told(&trend.annual_change) && !told(&apart)).then(|| {
         format!(
             " The leks ran differently from one another: by those differences it could be {} to {}. What is said here holds for these leks taken together, not for each of them, nor for leks that were not counted.",

@@ -32,8 +32,7 @@ pub(super) fn bound(grid: &Grid, ask: &Ask) -> Objective {
     }
     for (kind, work) in by_kind {
         let able: Vec<usize> = (0..ask.crews.len()).filter(|&c| ask.crews[c].kinds.contains(kind)).collect();
-        let units = |day: usize| able.iter().filter(|&&c| grid.worked[day] && grid.there[c][day]).map(|&c| u64::from(grid.capacity[c])).sum();
-        let units: Vec<u64> = (0..grid.days).map(units).collect();
+        let units: Vec<u64> = (0..grid.days).map(|day| grid.units(&able, day, |c| u64::from(grid.capacity[c]))).collect();
         let mut by_season: BTreeMap<&[Window], BTreeMap<usize, u64>> = BTreeMap::new();
         for (&j, &own) in &work {
             by_season.entry(&ask.tasks[grid.jobs[j].task].windows).or_default().insert(j, own);
@@ -53,7 +52,7 @@ pub(super) fn bound(grid: &Grid, ask: &Ask) -> Objective {
                 works.push(Work { from: job.head.start, weight: job.weight, days: job.days, total });
             }
         }
-        let units = |day: usize| able.iter().filter(|&&c| grid.worked[day] && grid.there[c][day]).map(|&c| u64::from(grid.capacity[c])).sum();
+        let units = |day| grid.units(able, day, |c| u64::from(grid.capacity[c]));
         bound.weighted_days += together(works, grid.days, units).0.saturating_sub(alone);
     }
     if left_out > 0 { Objective { left_out, ..Objective::NOTHING } } else { bound }

@@ -127,7 +127,7 @@ impl Search<'_, '_> {
             return;
         }
         for ((works, alone), able) in ahead.into_iter().zip(alone).zip(&self.kinds.able) {
-            let left = |day: usize| able.iter().filter(|&&c| grid.worked[day] && grid.there[c][day]).map(|&c| self.board.left(c, day)).sum();
+            let left = |day| grid.units(able, day, |c| self.board.left(c, day));
             let (weighted, last) = together(works, grid.days, left);
             bound.weighted_days += weighted.saturating_sub(alone);
             bound.finish_days = bound.finish_days.max(last as u64);

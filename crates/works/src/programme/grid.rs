@@ -177,6 +177,11 @@ impl Grid {
         self.date(if days > 0 { end - 1 } else { end })
     }
 
+    /// Units that some crews have on a day, those that are there: `of` tells what each has.
+    pub fn units(&self, crews: &[usize], day: usize, of: impl Fn(usize) -> u64) -> u64 {
+        crews.iter().filter(|&&c| self.worked[day] && self.there[c][day]).map(|&c| of(c)).sum()
+    }
+
     /// Whether any day between two days (the first left out) is shut to a task: whether they lie in two of its seasons.
     pub fn shut_between(&self, task: &Task, from: NaiveDate, to: NaiveDate) -> bool {
         from.iter_days().skip(1).take_while(|date| *date <= to).any(|date| !open(&task.windows, date))
