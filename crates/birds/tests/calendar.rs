@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
 use birds::clock;
+use birds::dawns::withheld::withhold;
 use birds::dawns::{Ask, DawnPlan, LekSite, Limit, Minutes, Names, Observer, Rules, Stop, calendar, plan};
 use chrono::{NaiveDate, NaiveDateTime};
 use guidance::{Country, Guidance};
@@ -110,13 +111,13 @@ fn every_outing_is_an_event_in_universal_time() {
     let outings: Vec<_> = plan.mornings.iter().flat_map(|m| &m.outings).collect();
     assert_eq!(outings.len(), 2);
     let moment = |text: &str| NaiveDateTime::parse_from_str(text, "%Y%m%dT%H%M%SZ").unwrap().and_utc();
-    for (property, wanted) in [("DTSTART", outings.iter().map(|o| o.leave_base).collect::<Vec<_>>()), ("DTEND", outings.iter().map(|o| o.back_at_base).collect())] {
+    for (property, wanted) in [("DTSTART", outings.iter().map(|o| o.leave_base.unwrap()).collect::<Vec<_>>()), ("DTEND", outings.iter().map(|o| o.back_at_base.unwrap()).collect())] {
         let found: Vec<_> = values(&text, "VEVENT", property).iter().map(|v| clock::local(moment(v))).collect();
         assert_eq!(found, wanted, "{property}");
     }
     // British Summer Time began on 28 March 2027: the first morning is on winter time, the later on summer time.
-    assert_eq!(values(&text, "VEVENT", "DTSTART")[0], outings[0].leave_base.format("%Y%m%dT%H%M00Z").to_string());
-    assert_ne!(values(&text, "VEVENT", "DTSTART")[1], outings[1].leave_base.format("%Y%m%dT%H%M00Z").to_string());
+    assert_eq!(values(&text, "VEVENT", "DTSTART")[0], outings[0].leave_base.unwrap().format("%Y%m%dT%H%M00Z").to_string());
+    assert_ne!(values(&text, "VEVENT", "DTSTART")[1], outings[1].leave_base.unwrap().format("%Y%m%dT%H%M00Z").to_string());
     // Section 3.8.7.2: DTSTAMP in universal time.
     assert_eq!(values(&text, "VEVENT", "DTSTAMP"), ["20270201T093000Z"; 2]);
     assert_eq!(values(&text, "VEVENT", "CLASS"), ["PRIVATE"; 2]);
@@ -144,10 +145,10 @@ fn what_to_do_can_be_read_back() {
     assert_eq!(plain(&values(&text, "VEVENT", "SUMMARY")[0]), format!("Dawn count, Observer One: {}", leks.join(", ")));
     let told = plain(&values(&text, "VEVENT", "DESCRIPTION")[0]);
     let lines: Vec<&str> = told.lines().collect();
-    assert_eq!(lines[0], format!("Leave Mill Cottage at {}.", outing.leave_base.format("%H:%M")));
+    assert_eq!(lines[0], format!("Leave Mill Cottage at {}.", outing.leave_base.unwrap().format("%H:%M")));
     let visit = &outing.visits[0];
     assert!(lines[1].starts_with(&format!("{}, visit 1: drive 35 min, park at Quarry gate by {}", visit.lek, visit.park_at.unwrap().format("%H:%M"))), "{}", lines[1]);
-    assert!(lines[1].contains(&format!("in place by {}, watch {} to {}", visit.arrive_by.format("%H:%M"), visit.watch_from.format("%H:%M"), visit.watch_until.format("%H:%M"))));
+    assert!(lines[1].contains(&format!("in place by {}, watch {} to {}", visit.arrive_by.unwrap().format("%H:%M"), visit.watch_from.unwrap().format("%H:%M"), visit.watch_until.unwrap().format("%H:%M"))));
     assert!(told.contains("at least 100 m from the edge") && told.contains("Caution: lone working") && told.contains("Caution: dawn work"));
 }
 
@@ -164,10 +165,14 @@ fn what_could_not_be_planned_is_told() {
 
 #[test]
 fn withheld_names_and_places_are_nowhere() {
-    let plan = spring();
+    let mut plan = spring();
+    withhold(&mut plan);
     let text = unfolded(&calendar(&plan, made(), Names::Withheld)).into_iter().map(|(name, value)| format!("{name}:{value}\n")).collect::<String>();
     for word in ["Càrn", "fank", "Dubh", "Far Rigg", "Quarry", "Mill Cottage", "Glen Example", "280000", "56.7"] {
         assert!(!text.contains(word), "{word} in {text}");
     }
     assert!(text.contains("SUMMARY:Dawn count\\, Observer One: lek A\\, lek B\n") && text.contains("a lek\\, visit 1: "), "{text}");
+    assert!(!text.contains(" min\\,") && !text.contains("Leave base") && text.contains("watch after the lek before (sunrise"), "{text}");
+    // From being in place at the first lek to the close of hours, to five minutes.
+    assert!(text.lines().filter_map(|l| l.strip_prefix("DTSTART:").or(l.strip_prefix("DTEND:"))).all(|time| time.ends_with("000Z") || time.ends_with("500Z")), "{text}");
 }

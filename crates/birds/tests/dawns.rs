@@ -8,7 +8,8 @@ mod dawns {
     pub mod keeping;
 }
 
-use birds::dawns::{Ask, DawnPlan, Effort, Limit, Reason, Rules, plan};
+use birds::dawns::withheld::withhold;
+use birds::dawns::{Ask, DawnPlan, Effort, Limit, Names, Reason, Rules, calendar, plan, words};
 use chrono::{Datelike, NaiveDate};
 use dawns::cases::{landscape, nearer, rules, small};
 use dawns::enumeration::least;
@@ -197,7 +198,7 @@ fn an_empty_question_has_an_empty_plan() {
     ask.leks.clear();
     ask.minutes.across.clear();
     let plan = planned(&ask, &rules);
-    assert_eq!((plan.effort, plan.proven), (Effort::default(), true));
+    assert_eq!((plan.effort, plan.proven), (Effort { travel_min: Some(0), ..Effort::default() }, true));
     assert_eq!(plan.spare.len(), 56, "21 March to 15 May");
 }
 
@@ -238,4 +239,45 @@ fn a_plan_goes_through_json_and_back() {
     let text = serde_json::to_string(&plan).unwrap();
     assert_eq!(serde_json::from_str::<DawnPlan>(&text).unwrap(), plan);
     assert!(text.contains("\"arrive_by\":\"2027-03-21T"), "{text}");
+}
+
+/// Who visits what on which morning, in which order, and why anything is missed, without minutes.
+fn structure(plan: &DawnPlan) -> String {
+    let mut plan = plan.clone();
+    withhold(&mut plan);
+    let outings = plan.mornings.iter().flat_map(|m| m.outings.iter().map(move |o| (m.date, o)));
+    let visits: Vec<_> = outings.map(|(date, o)| (date, &o.observer, o.visits.iter().map(|v| &v.lek_id).collect::<Vec<_>>())).collect();
+    format!("{visits:?} {:?}", plan.missed)
+}
+
+#[test]
+fn a_withheld_plan_is_the_same_wherever_in_its_neighbourhood_a_lek_lies() {
+    let (mut alike, mut together) = (0, 0);
+    for seed in 0..12 {
+        let (here, rules) = (nearer(landscape(seed, 6 + seed as usize % 5, 1 + seed as usize % 3), 0.5), rules());
+        // Leks some way on: every walk a little longer or shorter, each by its own.
+        let mut there = here.clone();
+        for (i, lek) in there.leks.iter_mut().enumerate() {
+            lek.at_m.0 += 60.0;
+            lek.lon_lat_deg.0 += 0.001;
+            lek.walk_min = (lek.walk_min + i as u32 % 4).max(2) - 1;
+        }
+        for (i, across) in there.minutes.across.iter_mut().flatten().flatten().enumerate() {
+            *across += i as u32 % 3;
+        }
+        let [mut here, mut there] = [planned(&here, &rules), planned(&there, &rules)];
+        if structure(&here) != structure(&there) {
+            continue;
+        }
+        assert_ne!(here, there, "the exact plans differ");
+        together += here.mornings.iter().flat_map(|m| &m.outings).filter(|o| o.visits.len() > 1).count();
+        withhold(&mut here);
+        withhold(&mut there);
+        assert_eq!(serde_json::to_string(&here).unwrap(), serde_json::to_string(&there).unwrap(), "seed {seed}");
+        assert_eq!((words::takes(&here), words::proof(&here)), (words::takes(&there), words::proof(&there)));
+        let made = NaiveDate::from_ymd_opt(2027, 1, 1).unwrap().and_hms_opt(0, 0, 0).unwrap();
+        assert_eq!(calendar(&here, made, Names::Withheld), calendar(&there, made, Names::Withheld));
+        alike += 1;
+    }
+    assert!(alike > 4 && together > 10, "{alike} alike, {together} outings of several leks");
 }

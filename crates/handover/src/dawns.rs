@@ -17,7 +17,7 @@ pub struct Sheet<'a> {
     pub stops: Vec<(String, String)>,
     /// What minutes and stops rest on.
     pub rests_on: &'a [String],
-    /// What minutes and times are where ways are withheld.
+    /// What is not told where ways are withheld.
     pub coarse: Option<String>,
     /// Who goes out on mornings running.
     pub running: Vec<String>,
@@ -63,8 +63,8 @@ struct Card {
     day: String,
     who: String,
     window: u8,
-    leave: String,
-    base: String,
+    /// When to leave, and from where.
+    leave: Option<[String; 2]>,
     back: String,
     travel: String,
     visits: Vec<Visit>,
@@ -134,32 +134,40 @@ fn at(time: NaiveDateTime, date: NaiveDate) -> String {
 fn row(date: NaiveDate, outing: &Outing) -> [String; 5] {
     let leks: Vec<String> = outing.visits.iter().map(|v| format!("{} ({})", v.lek, v.visit)).collect();
     let sunrise = outing.visits.first().map_or(String::new(), |v| at(v.sunrise, date));
-    [weekday(date), outing.observer.clone(), at(outing.leave_base, date), leks.join(", "), sunrise]
+    let start = outing.leave_base.or_else(|| outing.visits.first().and_then(|v| v.arrive_by));
+    [weekday(date), outing.observer.clone(), start.map_or(String::new(), |time| at(time, date)), leks.join(", "), sunrise]
 }
 
 fn card(date: NaiveDate, outing: &Outing) -> Card {
+    let ways = outing.driving_min.zip(outing.walking_min);
     Card {
         day: weekday(date),
         who: outing.observer.clone(),
         window: outing.visits.first().map_or(1, |v| v.visit),
-        leave: at(outing.leave_base, date),
-        base: outing.base.clone(),
-        back: at(outing.back_at_base, date),
-        travel: format!("{} driving, {} walking", said::minutes(i64::from(outing.driving_min)), said::minutes(i64::from(outing.walking_min))),
+        leave: outing.leave_base.map(|leave| [at(leave, date), outing.base.clone()]),
+        back: outing.back_at_base.map_or(String::new(), |back| format!("Back {}", at(back, date))),
+        travel: ways.map_or(String::new(), |(driving, walking)| format!("{} driving, {} walking", said::minutes(driving.into()), said::minutes(walking.into()))),
         visits: outing.visits.iter().map(|v| visit(date, v)).collect(),
     }
 }
 
 fn visit(date: NaiveDate, v: &DawnVisit) -> Visit {
     let mut steps = Vec::new();
-    if v.walk_back_min > 0 {
-        steps.push([String::new(), format!("walk {} min back to the vehicle", v.walk_back_min)]);
+    if let Some(back_min) = v.walk_back_min.filter(|min| *min > 0) {
+        steps.push([String::new(), format!("walk {back_min} min back to the vehicle")]);
     }
-    match v.park_at {
-        Some(park_at) => steps.push([at(park_at, date), format!("parked at {}; {} min driving", v.stop, v.drive_min)]),
-        None => steps.push([String::new(), "on foot from the lek before".to_owned()]),
+    let walking = v.walk_min.map_or(String::new(), |min| format!("; {min} min walking"));
+    match (v.park_at, v.drive_min, v.walk_min) {
+        (Some(park_at), Some(drive_min), _) => steps.push([at(park_at, date), format!("parked at {}; {drive_min} min driving", v.stop)]),
+        (None, _, Some(_)) => steps.push([String::new(), "on foot from the lek before".to_owned()]),
+        _ => {}
     }
-    steps.push([at(v.arrive_by, date), format!("in place and still; {} min walking", v.walk_min)]);
-    steps.push([at(v.watch_from, date), format!("watch until {}; sunrise {}", at(v.watch_until, date), at(v.sunrise, date))]);
+    match (v.arrive_by, v.watch_from, v.watch_until) {
+        (Some(arrive), Some(from), Some(until)) => {
+            steps.push([at(arrive, date), format!("in place and still{walking}")]);
+            steps.push([at(from, date), format!("watch until {}; sunrise {}", at(until, date), at(v.sunrise, date))]);
+        }
+        _ => steps.push([String::new(), format!("after the lek before; sunrise {}", at(v.sunrise, date))]),
+    }
     Visit { lek: v.lek.clone(), visit: v.visit, steps, close: at(v.hours_close, date) }
 }

@@ -1,4 +1,5 @@
-//! A plan as a calendar file, iCalendar (RFC 5545): one event an outing, from leaving base to being back.
+//! A plan as a calendar file, iCalendar (RFC 5545): one event an outing, from leaving base to being back; where ways are withheld, from
+//! being in place at the first lek to the close of hours.
 //!
 //! Times are universal (form 2 of section 3.3.5), so that no time zone need be described. Names of leks are told or withheld; their
 //! positions never stand in the file. What could not be planned is told in a journal entry, which also keeps a calendar
@@ -6,7 +7,7 @@
 
 use super::record::{DawnPlan, DawnVisit, Outing};
 use crate::clock;
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use std::fmt::Write as _;
 
 /// Whether a calendar tells names of places.
@@ -33,8 +34,9 @@ pub fn calendar(plan: &DawnPlan, made: NaiveDateTime, names: Names) -> String {
             line("BEGIN:VEVENT");
             line(&format!("UID:{}", identity(&[&plan.of, &morning.date.to_string(), &outing.observer])));
             line(&format!("DTSTAMP:{stamp}"));
-            line(&format!("DTSTART:{}", universal(outing.leave_base)));
-            line(&format!("DTEND:{}", universal(outing.back_at_base)));
+            let [start, end] = span(outing, morning.date);
+            line(&format!("DTSTART:{}", universal(start)));
+            line(&format!("DTEND:{}", universal(end)));
             line(&format!("SUMMARY:{}", escape(&summary(&all, outing, names))));
             line(&format!("DESCRIPTION:{}", escape(&description(plan, &all, outing, morning.date, names))));
             line("CLASS:PRIVATE");
@@ -88,25 +90,44 @@ fn summary(all: &[(&str, &str)], outing: &Outing, names: Names) -> String {
     format!("Dawn count, {}: {}", outing.observer, leks.join(", "))
 }
 
+/// From when to when somebody is out, as far as it is told.
+fn span(outing: &Outing, date: NaiveDate) -> [NaiveDateTime; 2] {
+    let start = outing.leave_base.or_else(|| outing.visits.first().and_then(|visit| visit.arrive_by));
+    let end = outing.back_at_base.or_else(|| outing.visits.iter().map(|visit| visit.hours_close).max());
+    let midnight = date.and_time(NaiveTime::MIN);
+    [start.unwrap_or(midnight), end.unwrap_or(midnight)]
+}
+
 fn description(plan: &DawnPlan, all: &[(&str, &str)], outing: &Outing, date: NaiveDate, names: Names) -> String {
     // A time of the evening before says so.
     let at = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %B" }).to_string();
     let told = names == Names::Told;
-    let mut lines = vec![format!("Leave {} at {}.", if told { &outing.base } else { "base" }, at(outing.leave_base))];
+    let mut lines: Vec<String> = outing.leave_base.map(|leave| format!("Leave {} at {}.", if told { &outing.base } else { "base" }, at(leave))).into_iter().collect();
     for visit in &outing.visits {
         let mut way = format!("{}, visit {}: ", named(all, visit, names), visit.visit);
-        if visit.walk_back_min > 0 {
-            let _ = write!(way, "walk back {} min, ", visit.walk_back_min);
+        if let Some(back_min) = visit.walk_back_min.filter(|min| *min > 0) {
+            let _ = write!(way, "walk back {back_min} min, ");
         }
-        if let Some(park_at) = visit.park_at {
+        if let (Some(park_at), Some(drive_min)) = (visit.park_at, visit.drive_min) {
             let stop = if told { format!(" at {}", visit.stop) } else { String::new() };
-            let _ = write!(way, "drive {} min, park{stop} by {}, ", visit.drive_min, at(park_at));
+            let _ = write!(way, "drive {drive_min} min, park{stop} by {}, ", at(park_at));
         }
-        let (arrive, from, until, close) = (at(visit.arrive_by), at(visit.watch_from), at(visit.watch_until), at(visit.hours_close));
-        let _ = write!(way, "walk {} min, in place by {arrive}, watch {from} to {until} (sunrise {}, hours close {close}).", visit.walk_min, at(visit.sunrise));
+        if let Some(walk_min) = visit.walk_min {
+            let _ = write!(way, "walk {walk_min} min, ");
+        }
+        match (visit.arrive_by, visit.watch_from, visit.watch_until) {
+            (Some(arrive), Some(from), Some(until)) => {
+                let _ = write!(way, "in place by {}, watch {} to {} ", at(arrive), at(from), at(until));
+            }
+            _ => way.push_str("watch after the lek before "),
+        }
+        let _ = write!(way, "(sunrise {}, hours close {}).", at(visit.sunrise), at(visit.hours_close));
         lines.push(way);
     }
-    lines.push(format!("Back at {}. Times are clock times.", at(outing.back_at_base)));
+    lines.push(match outing.back_at_base {
+        Some(back) => format!("Back at {}. Times are clock times.", at(back)),
+        None => "Times are clock times, to five minutes. Whoever goes has a plan of their own with the ways.".to_owned(),
+    });
     lines.extend(plan.quiet.iter().cloned());
     lines.extend(plan.cautions.iter().map(|caution| format!("Caution: {caution}.")));
     lines.join("\n")

@@ -160,11 +160,11 @@ fn told(ask: &Ask, rules: &Rules, crew: &Crew, windows: &[Window; 2], hours: &[H
         missed: missed.len() as i64,
         mornings: mornings.len() as i64,
         outings: outings().count() as i64,
-        travel_min: outings().map(|o| i64::from(o.driving_min + o.walking_min)).sum(),
+        travel_min: outings().map(|o| o.driving_min.zip(o.walking_min).map(|(driving, walking)| i64::from(driving + walking))).sum(),
     };
     let followed = windows.iter().all(|w| w.tours.all);
     let [missing, dates, parts, travel_min] = if followed { bound } else { [0; 4] };
-    let bound = Effort { missed: missing + if followed { unreached } else { 0 }, mornings: dates, outings: parts, travel_min };
+    let bound = Effort { missed: missing + if followed { unreached } else { 0 }, mornings: dates, outings: parts, travel_min: Some(travel_min) };
     let used: BTreeSet<_> = mornings.iter().map(|m| m.date).collect();
     DawnPlan {
         of: ask.of.clone(),

@@ -1,4 +1,5 @@
-//! A plan of dawns as it is handed over. Times are clock times in Great Britain ([`crate::clock`]).
+//! A plan of dawns as it is handed over. Times are clock times in Great Britain ([`crate::clock`]). What is `None` by
+//! [`super::withheld`] is not told.
 
 use super::reason::Reason;
 use chrono::{NaiveDate, NaiveDateTime};
@@ -40,8 +41,8 @@ pub struct Effort {
     pub mornings: i64,
     /// Mornings of one observer.
     pub outings: i64,
-    /// Driving and walking, minutes.
-    pub travel_min: i64,
+    /// Driving and walking, minutes; `None` where ways are withheld.
+    pub travel_min: Option<i64>,
 }
 
 /// A date on which someone goes out.
@@ -60,16 +61,16 @@ pub struct Outing {
     pub observer: String,
     /// From where and back to.
     pub base: String,
-    /// Leave base at.
-    pub leave_base: NaiveDateTime,
+    /// Leave base at; `None` where ways are withheld.
+    pub leave_base: Option<NaiveDateTime>,
     /// Visits in their order.
     pub visits: Vec<DawnVisit>,
-    /// Back at base at, if nobody stays on.
-    pub back_at_base: NaiveDateTime,
-    /// Driving of the whole outing, minutes.
-    pub driving_min: u32,
-    /// Walking of the whole outing, minutes.
-    pub walking_min: u32,
+    /// Back at base at, if nobody stays on; `None` where ways are withheld.
+    pub back_at_base: Option<NaiveDateTime>,
+    /// Driving of the whole outing, minutes; `None` where ways are withheld.
+    pub driving_min: Option<u32>,
+    /// Walking of the whole outing, minutes; `None` where ways are withheld.
+    pub walking_min: Option<u32>,
 }
 
 /// One visit.
@@ -83,20 +84,20 @@ pub struct DawnVisit {
     pub visit: u8,
     /// The stop's name.
     pub stop: String,
-    /// Minutes of walking back from the lek before to the vehicle.
-    pub walk_back_min: u32,
-    /// Minutes of driving to the stop.
-    pub drive_min: u32,
-    /// Park at; `None` where the way is on foot from the lek before.
+    /// Minutes of walking back from the lek before to the vehicle; `None` where ways are withheld.
+    pub walk_back_min: Option<u32>,
+    /// Minutes of driving to the stop; `None` where ways are withheld.
+    pub drive_min: Option<u32>,
+    /// Park at; `None` where the way is on foot from the lek before, or ways are withheld.
     pub park_at: Option<NaiveDateTime>,
-    /// Minutes of walking to the lek.
-    pub walk_min: u32,
-    /// In place by.
-    pub arrive_by: NaiveDateTime,
+    /// Minutes of walking to the lek; `None` where ways are withheld.
+    pub walk_min: Option<u32>,
+    /// In place by; `None` at a later lek where ways are withheld, as the two times that follow.
+    pub arrive_by: Option<NaiveDateTime>,
     /// Watch from.
-    pub watch_from: NaiveDateTime,
+    pub watch_from: Option<NaiveDateTime>,
     /// Watch until.
-    pub watch_until: NaiveDateTime,
+    pub watch_until: Option<NaiveDateTime>,
     /// Sunrise at the lek, to the minute.
     pub sunrise: NaiveDateTime,
     /// Hours of counting close there.

@@ -24,8 +24,8 @@ pub fn takes(plan: &DawnPlan) -> String {
         return format!("No visit can be made: {} of two to each lek fall out.", number(e.missed, "visit"));
     }
     let missed = if e.missed == 0 { "every lek is visited twice".to_owned() } else { format!("{} cannot be made", number(e.missed, "visit")) };
-    let travel = minutes(e.travel_min);
-    format!("{} on {}, {} of one observer, {travel} of driving and walking; {missed}.", number(visits as i64, "visit"), number(e.mornings, "morning"), number(e.outings, "outing"))
+    let travel = e.travel_min.map_or(String::new(), |min| format!(", {} of driving and walking", minutes(min)));
+    format!("{} on {}, {} of one observer{travel}; {missed}.", number(visits as i64, "visit"), number(e.mornings, "morning"), number(e.outings, "outing"))
 }
 
 /// Whether any plan takes less.
@@ -43,10 +43,10 @@ pub fn proof(plan: &DawnPlan) -> String {
         format!("no plan misses fewer visits, and none that misses as few takes fewer than {}; this one takes {}", number(b.mornings, "morning"), e.mornings)
     } else if b.outings < e.outings {
         format!("no plan misses fewer visits or takes fewer mornings, and none as good takes fewer than {}; this one takes {}", number(b.outings, "outing"), e.outings)
-    } else if b.travel_min == 0 {
-        "no plan takes fewer visits missed, mornings or outings; how much less travelling one could take is not told".to_owned()
+    } else if let Some(travel_min) = b.travel_min {
+        format!("no plan takes fewer visits missed, mornings or outings, and none as good less than {} of driving and walking", minutes(travel_min))
     } else {
-        format!("no plan takes fewer visits missed, mornings or outings, and none as good less than {} of driving and walking", minutes(b.travel_min))
+        "no plan takes fewer visits missed, mornings or outings; how much less travelling one could take is not told".to_owned()
     };
     format!("Not proven the fewest, as the search ended before it was through: {known}.")
 }

@@ -52,6 +52,9 @@ pub(super) fn mornings(ask: &Ask, rules: &Rules, crew: &Crew, windows: &[Window;
 fn outing(ask: &Ask, rules: &Rules, observer: usize, window: usize, order: &[usize], hours: &[Option<Hours>]) -> Option<Outing> {
     let (first, last) = (*order.first()?, *order.last()?);
     let from_base = |lek: usize| ask.minutes.from_base[observer][ask.leks[lek].stop];
+    // The way home to begin with.
+    let home = (ask.leks[last].walk_min, from_base(last));
+    let (mut walking_min, mut driving_min) = home;
     let mut visits: Vec<DawnVisit> = Vec::new();
     let mut ended = 0;
     for (i, &lek) in order.iter().enumerate() {
@@ -63,31 +66,32 @@ fn outing(ask: &Ask, rules: &Rules, observer: usize, window: usize, order: &[usi
             (leg(ask, order[i - 1], lek), begin, begin - rules.settle_min)
         };
         ended = begin + rules.watch_min;
+        driving_min += way.drive_min;
+        walking_min += way.back_min + way.walk_min;
         visits.push(DawnVisit {
             lek_id: site.id.clone(),
             lek: site.name.clone(),
             visit: window as u8 + 1,
             stop: ask.stops[site.stop].name.clone(),
-            walk_back_min: way.back_min,
-            drive_min: way.drive_min,
+            walk_back_min: Some(way.back_min),
+            drive_min: Some(way.drive_min),
             park_at: (!way.across).then(|| shown(arrive - i64::from(way.walk_min))),
-            walk_min: way.walk_min,
-            arrive_by: shown(arrive),
-            watch_from: shown(begin),
-            watch_until: shown(ended),
+            walk_min: Some(way.walk_min),
+            arrive_by: Some(shown(arrive)),
+            watch_from: Some(shown(begin)),
+            watch_until: Some(shown(ended)),
             sunrise: shown(at.sunrise),
             hours_close: shown(at.close),
         });
     }
-    let home = (ask.leks[last].walk_min, from_base(last));
     let leave = hours[first]?.in_place - i64::from(ask.leks[first].walk_min + from_base(first));
     Some(Outing {
         observer: ask.observers[observer].name.clone(),
         base: ask.observers[observer].base.clone(),
-        leave_base: shown(leave),
-        driving_min: visits.iter().map(|v| v.drive_min).sum::<u32>() + home.1,
-        walking_min: visits.iter().map(|v| v.walk_back_min + v.walk_min).sum::<u32>() + home.0,
-        back_at_base: shown(ended + i64::from(home.0 + home.1)),
+        leave_base: Some(shown(leave)),
+        driving_min: Some(driving_min),
+        walking_min: Some(walking_min),
+        back_at_base: Some(shown(ended + i64::from(home.0 + home.1))),
         visits,
     })
 }

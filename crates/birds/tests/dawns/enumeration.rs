@@ -41,7 +41,7 @@ pub fn least(ask: &Ask, rules: &Rules) -> Effort {
         let frees: Vec<u64> = dates[1].iter().map(free).collect();
         let missed = state.iter().filter(|at| **at == 0).count() as i64;
         for (also, second) in seen.entry(frees.clone()).or_insert_with(|| second_window(n, &trips[1], &frees)) {
-            let whole = Effort { missed: missed + *also, mornings: first.0 + second.0, outings: first.1 + second.1, travel_min: first.2 + second.2 };
+            let whole = Effort { missed: missed + *also, mornings: first.0 + second.0, outings: first.1 + second.1, travel_min: Some(first.2 + second.2) };
             best = best.min(whole);
         }
     }

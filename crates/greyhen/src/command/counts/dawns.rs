@@ -152,12 +152,12 @@ fn tell_coarsely(plan: &mut DawnPlan, secrecy: &Secrecy) {
 }
 
 impl Planned {
-    /// What minutes and times are where ways are withheld, and who is who in the calendar.
+    /// What is not told where ways are withheld, and which lek is which in the calendar.
     fn coarse(&self) -> Option<String> {
         let letters: Vec<String> = visited(&self.plan).iter().enumerate().map(|(i, (_, name))| format!("{} is {}", letter(i), talk::name(name))).collect();
         self.secrecy.withheld().then(|| {
             format!(
-                "So that nobody can reckon where a lek is, minutes are the upper ends of bands (15, 30, 60, 90 and so on) and the times that hang on them allow for that: whoever goes wants a run with --show-leks. In the calendar {}.",
+                "So that nobody can reckon where a lek is, no driving, no walking and no time that hangs on them is told, and times are to five minutes: whoever goes wants a run with --show-leks. In the calendar {}.",
                 letters.join(", ")
             )
         })

@@ -16,9 +16,13 @@ impl Planned {
         let mut all = vec![format!("{head}\n{}\n{}", wrap(&words::takes(p)), wrap(&words::proof(p)))];
         if !p.mornings.is_empty() {
             let rows: Vec<Vec<String>> = p.mornings.iter().flat_map(|m| self.rows(m)).collect();
-            let head = ["morning", "who", "leave", "drive", "park", "stop", "walk", "there", "watch", "sunrise", "lek (visit)"];
-            all.push(talk::table(&head, &rows, &[3]));
-            all.push(wrap("Leave, park and be there and still by these times, clock times. Drive and walk in minutes; with a plus sign, first back from the lek before."));
+            if self.secrecy.withheld() {
+                all.push(talk::table(&["morning", "who", "stop", "there", "watch", "hours close", "sunrise", "lek (visit)"], &rows, &[]));
+            } else {
+                let head = ["morning", "who", "leave", "drive", "park", "stop", "walk", "there", "watch", "sunrise", "lek (visit)"];
+                all.push(talk::table(&head, &rows, &[3]));
+                all.push(wrap("Leave, park and be there and still by these times, clock times. Drive and walk in minutes; with a plus sign, first back from the lek before."));
+            }
             all.extend(self.coarse().map(|said| wrap(&said)));
             all.extend(words::running(p).iter().map(|said| wrap(said)));
             let stops = self.stops().into_iter().map(|(_, stop, leks)| talk::wrapped(&format!("{stop}: for {}", leks.iter().map(|l| talk::name(l)).collect::<Vec<_>>().join(", ")), WIDTH - 2, "  "));
@@ -42,7 +46,7 @@ impl Planned {
         }
         let mut end: Vec<String> = written.iter().map(|file| format!("Written: {file}")).collect();
         if self.secrecy.withheld() {
-            end.push(wrap("Stops and bases are told to the kilometre, ways in bands, and the calendar names no lek; --show-leks gives them exactly."));
+            end.push(wrap("Stops and bases are told to the kilometre, ways not at all, and the calendar names no lek; --show-leks gives them exactly."));
         }
         all.extend((!end.is_empty()).then(|| end.join("\n")));
         all.join("\n\n")
@@ -68,21 +72,24 @@ impl Planned {
 
     fn row(&self, day: Option<NaiveDate>, outing: Option<&Outing>, visit: &DawnVisit, date: NaiveDate) -> Vec<String> {
         // A time of the evening before says so.
-        let at = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %b" }).to_string();
-        let walk = if visit.walk_back_min > 0 { format!("{}+{}", visit.walk_back_min, visit.walk_min) } else { visit.walk_min.to_string() };
-        vec![
-            day.map_or(String::new(), |d| format!("{} {} {}", d.format("%a"), d.day(), d.format("%b"))),
-            outing.map_or(String::new(), |o| talk::name(&o.observer)),
-            outing.map_or(String::new(), |o| at(o.leave_base)),
-            visit.park_at.map_or(String::new(), |_| visit.drive_min.to_string()),
-            visit.park_at.map_or("on foot".to_owned(), at),
-            self.letter(visit),
-            walk,
-            at(visit.arrive_by),
-            format!("{}-{}", at(visit.watch_from), at(visit.watch_until)),
-            at(visit.sunrise),
-            format!("{} ({})", talk::name(&visit.lek), visit.visit),
-        ]
+        let clock = |time: NaiveDateTime| time.format(if time.date() == date { "%H:%M" } else { "%H:%M on %-d %b" }).to_string();
+        let at = |time: Option<NaiveDateTime>| time.map_or(String::new(), clock);
+        let min = |minutes: Option<u32>| minutes.map_or(String::new(), |m| m.to_string());
+        let watch = match (visit.watch_from, visit.watch_until) {
+            (Some(from), Some(until)) => format!("{}-{}", clock(from), clock(until)),
+            _ => "after that".to_owned(),
+        };
+        let day = day.map_or(String::new(), |d| format!("{} {} {}", d.format("%a"), d.day(), d.format("%b")));
+        let who = outing.map_or(String::new(), |o| talk::name(&o.observer));
+        let lek = format!("{} ({})", talk::name(&visit.lek), visit.visit);
+        if self.secrecy.withheld() {
+            return vec![day, who, self.letter(visit), at(visit.arrive_by), watch, clock(visit.hours_close), clock(visit.sunrise), lek];
+        }
+        let back = visit.walk_back_min.filter(|m| *m > 0).map_or(String::new(), |m| format!("{m}+"));
+        let (drive, park) = if visit.park_at.is_some() { (min(visit.drive_min), at(visit.park_at)) } else { (String::new(), "on foot".to_owned()) };
+        let walk = format!("{back}{}", min(visit.walk_min));
+        let leave = at(outing.and_then(|o| o.leave_base));
+        vec![day, who, leave, drive, park, self.letter(visit), walk, at(visit.arrive_by), watch, clock(visit.sunrise), lek]
     }
 
     /// The letter of a visit's stop.
