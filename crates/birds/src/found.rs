@@ -135,6 +135,13 @@ fn fitted(rows: &[Vec<Option<u32>>], limits: &Limits) -> Result<Fit, mixture::Re
     }
 }
 
+/// First and last month and day of the season of brood counts.
+///
+/// Errors: a key that guidance does not hold.
+pub fn brood_season(guidance: &Guidance, country: Country) -> Result<[(u32, u32); 2], Unknown> {
+    Ok([guidance.month_day("counts.brood.first", country)?, guidance.month_day("counts.brood.last", country)?])
+}
+
 /// The brood counts of all summers, and of each.
 fn summers(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64) -> Result<Vec<Summer>, Unknown> {
     let mut years: Vec<i32> = holding.broods.iter().map(|b| b.date.year()).collect();
@@ -146,7 +153,7 @@ fn summers(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level
 
 fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64, year: Option<i32>) -> Result<Summer, Unknown> {
     let country = holding.about.country;
-    let season = [guidance.month_day("counts.brood.first", country)?, guidance.month_day("counts.brood.last", country)?];
+    let season = brood_season(guidance, country)?;
     let within = |date: NaiveDate| (season[0]..=season[1]).contains(&(date.month(), date.day()));
     // Out of season young are too small to be found or gone their own way: such counts are told and left out.
     let (counts, late): (Vec<&BroodCount>, Vec<&BroodCount>) = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).partition(|b| within(b.date));

@@ -53,8 +53,9 @@ impl fmt::Display for Refusal {
         match self {
             Refusal::NotCounted => write!(f, "no number of cocks was written down"),
             Refusal::OutOfSeason { first, last } => write!(f, "outside the season of counting, {first} to {last}"),
-            Refusal::TooEarly { before_min, allowed_min } => write!(f, "begun {before_min} minutes before sunrise, more than {allowed_min}"),
-            Refusal::TooLate { after_min, allowed_min } => write!(f, "begun {after_min} minutes after sunrise, more than {allowed_min}"),
+            // By how much is not told: with many visits it would fix the hour of sunrise, and so the lek, finely.
+            Refusal::TooEarly { allowed_min, .. } => write!(f, "begun more than {allowed_min} minutes before sunrise"),
+            Refusal::TooLate { allowed_min, .. } => write!(f, "begun more than {allowed_min} minutes after sunrise"),
             Refusal::NoSunrise => write!(f, "no sunrise at that place on that day"),
         }
     }

@@ -78,9 +78,12 @@ fn plain(text: &str) -> String {
 
 /// A name from a file on one line, cut at 60 characters.
 pub fn name(text: &str) -> String {
-    const LONGEST: usize = 60;
-    let line = text.split(|c: char| c.is_whitespace() || steers(c)).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
-    if line.chars().count() <= LONGEST { line } else { line.chars().take(LONGEST - 3).chain("...".chars()).collect() }
+    cut(&text.split(|c: char| c.is_whitespace() || steers(c)).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" "), 60)
+}
+
+/// Text of at most so many characters, the last three dots where it was longer.
+fn cut(text: &str, longest: usize) -> String {
+    if text.chars().count() <= longest { text.to_string() } else { text.chars().take(longest.saturating_sub(3)).chain("...".chars()).collect() }
 }
 
 /// A number of things: `1 draw`, `200 draws`.
@@ -93,16 +96,28 @@ pub fn print_json(value: &Value) {
     print(&serde_json::to_string_pretty(value).unwrap_or_else(|e| format!("{{\"error\": \"{e}\"}}")));
 }
 
-/// A table with columns as wide as their widest cell; the first column is left-aligned, numbers by `right`.
+/// Characters in a line of a screen.
+const SCREEN: usize = 100;
+/// A column of words is not cut narrower than this.
+const NARROWEST: usize = 14;
+
+/// A table with columns as wide as their widest cell; the first column is left-aligned, numbers by `right`. Where it would be wider than
+/// a screen the widest columns of words are cut, `Upper Qua...`, as far as [`NARROWEST`].
 pub fn table(head: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
-    let width: Vec<usize> = (0..head.len())
+    let mut width: Vec<usize> = (0..head.len())
         .map(|c| rows.iter().map(|r| r[c].chars().count()).chain([head[c].chars().count()]).max().unwrap_or(0))
         .collect();
+    while width.iter().sum::<usize>() + 2 * (head.len() - 1) > SCREEN {
+        let words = (0..head.len()).filter(|c| !right.contains(c) && width[*c] > NARROWEST.max(head[*c].chars().count()));
+        let Some(widest) = words.max_by_key(|c| width[*c]) else { break };
+        width[widest] -= 1;
+    }
     let line = |cells: &[String]| {
         cells
             .iter()
             .enumerate()
             .map(|(c, cell)| {
+                let cell = &cut(cell, width[c]);
                 let pad = " ".repeat(width[c].saturating_sub(cell.chars().count()));
                 if right.contains(&c) { format!("{pad}{cell}") } else { format!("{cell}{pad}") }
             })

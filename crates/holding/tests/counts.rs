@@ -124,7 +124,7 @@ fn a_name_of_two_leks_is_asked_about() {
 #[test]
 fn brood_counts_come_in() {
     let csv = "Date,Grid ref,Lek,Hens seen,Hens with broods,Chicks,Dogs,Counter,Remarks,Beat\n\
-               9/8/2025,NY 9105 3105,Whin Rigg,5,3,11,yes,M. Thwaite,wet,north\n10/8/2025,,,2,0,nil,no,,,\n";
+               9/8/2025,NY 9105 3105,Whin Rigg,5,3,11,yes,M. Thwaite,wet,north\n10/8/2025,,,2,0,nil,no dogs,,,\n";
     let imported = read(Kind::Broods, &Source::bytes("b.csv", csv), &Options::default(), &holding(), guidance()).unwrap_or_else(|f| panic!("{f}"));
     let mut plan = holding();
     imported.apply(&mut plan);
@@ -133,6 +133,7 @@ fn brood_counts_come_in() {
     assert_eq!((first.hens, first.hens_with_brood, first.young, first.dogs), (Some(5), Some(3), Some(11), Some(true)));
     assert_eq!((first.observer.as_str(), first.note.as_str(), &first.extra["Beat"]), ("M. Thwaite", "wet", &"north".into()));
     assert_eq!((second.at, second.lek.as_str(), second.hens_with_brood, second.young, second.dogs), (None, "", Some(0), Some(0), Some(false)));
+    assert_eq!(second.extra["Dogs"], "no dogs");
 }
 
 /// Two thousand leks and a hundred and twenty thousand visits by place are joined without comparing each with each.

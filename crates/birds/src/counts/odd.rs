@@ -76,6 +76,11 @@ impl Oddity {
         }
     }
 
+    /// Whether the count of such rows is no part of a trend though somebody meant one.
+    pub fn spoils(self) -> bool {
+        self.leaves_out() || matches!(self, Oddity::CountInWords | Oddity::NoSuchCount | Oddity::TooManyBirds)
+    }
+
     /// Whether such rows are left out.
     pub fn leaves_out(self) -> bool {
         matches!(self, Oddity::NoLek | Oddity::NoYear | Oddity::NoSuchDay | Oddity::OutOfTime)

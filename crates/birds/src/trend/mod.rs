@@ -283,6 +283,9 @@ impl Line {
             Limits::Quasi => Ok(Slope::wald(value, self.se * dispersion()?.sqrt(), Some(df as f64), level)),
             Limits::Profile => {
                 let dispersion = dispersion()?;
+                if dispersion < 1e-9 {
+                    return Err("the counts do not scatter about their line at all".to_string());
+                }
                 let (lo, hi) = profile(&self.frame, Family::Poisson, &self.fit, 0, dispersion, level).map_err(|e| e.to_string())?;
                 Ok(Slope { value, se: self.se * dispersion.sqrt(), lo, hi, df: None })
             }
@@ -360,7 +363,8 @@ pub fn trend(table: &Table, ask: &Ask) -> Result<Trend, NoTrend> {
     let slope_of = |kind: Limits| by_kind.iter().find(|k| k.limits == kind).and_then(|k| k.slope);
     let Standing { limits, slope, widened } = Standing::among(ask.limits, slope_of).ok_or(NoFit::NotTold)?;
     let dispersion = line.fit.dispersion(&line.frame);
-    let spread = dispersion.unwrap_or(1.0);
+    // Limits told are never narrower than those of chance alone: counts that scatter less did so by luck.
+    let spread = dispersion.unwrap_or(1.0).max(1.0);
     let df = dispersion.map(|_| line.frame.degrees_of_freedom() as f64);
     let (index, no_index) = match line.years.index(base, ask.level) {
         Ok(index) => (index, None),
@@ -406,7 +410,7 @@ fn smooth(line: &Line, base: i32, ask: &Ask, spread: f64, df: Option<f64>) -> Ve
     let Ok(fitted) = fit(&line.in_shape(&shape), Family::Poisson, None) else { return Vec::new() };
     let Some(covariance) = fitted.covariance() else { return Vec::new() };
     // The scatter of years about the curve where it can be had: neighbouring counts share their year's luck.
-    let (spread, df) = years.scatter(fitted.deviance, freedom).map_or((spread, df), |(s, d)| (s, Some(d)));
+    let (spread, df) = years.scatter(fitted.deviance, freedom).map_or((spread, df), |(s, d)| (s.max(1.0), Some(d)));
     let deviations = deviations(ask.level, df);
     let all_leks: f64 = fitted.level.iter().map(|l| l.exp()).sum();
     let log_of = |row: &[f64]| row.iter().zip(&fitted.coefficient).map(|(x, b)| x * b).sum::<f64>();

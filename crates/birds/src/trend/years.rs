@@ -79,7 +79,8 @@ impl Years {
     pub fn index(&self, base: i32, level: f64) -> Result<Vec<IndexYear>, NoFit> {
         let fitted = self.fit.as_ref().map_err(|e| *e)?;
         let covariance = fitted.covariance().ok_or(NoFit::NotTold)?;
-        let spread = self.dispersion.unwrap_or(1.0);
+        // Never narrower than by chance alone.
+        let spread = self.dispersion.unwrap_or(1.0).max(1.0);
         let deviations = deviations(level, self.dispersion.map(|_| self.degrees_of_freedom as f64));
         let all_leks: f64 = fitted.level.iter().map(|l| l.exp()).sum();
         // The first year held has no column.

@@ -312,6 +312,9 @@ fn drop_one(path: &Path, id: &str) -> Result<(), Fail> {
 }
 
 /// Note the year a measure was finished, or take the note back.
+/// Work done before this year is a slip of the keys.
+const EARLIEST_YEAR: i32 = 1900;
+
 fn note_done(path: &Path, id: &str, year: Option<i32>) -> Result<(), Fail> {
     let seen = super::read(path)?;
     let mut measure = find(&seen, id)?.clone();
@@ -319,6 +322,9 @@ fn note_done(path: &Path, id: &str, year: Option<i32>) -> Result<(), Fail> {
         let this_year = chrono::Local::now().year();
         if year > this_year {
             return Err(Fail::one(format!("--year: {year}; needed: {this_year} or earlier. Hint: work that lies ahead is not done")));
+        }
+        if year < EARLIEST_YEAR {
+            return Err(Fail::one(format!("--year: {year}; needed: {EARLIEST_YEAR} or later. Hint: such as {this_year}")));
         }
         if let Some(first) = measure.year.filter(|first| *first > year) {
             return Err(Fail::one(format!("--year: {year}; needed: {first} or later, the first year of work. Hint: greyhen measure FILE list tells it")));

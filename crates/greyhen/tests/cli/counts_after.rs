@@ -42,7 +42,7 @@ fn a_worked_lek_is_read_out_and_its_cause_never_told() {
     for wanted in ["lek_care-1: Lek cared for", "did better than at the other leks", "Expected: 1.20 times", "more was counted than that", "What cannot be concluded", "not an experiment", "a rise would be seen"] {
         assert!(told.contains(wanted), "{wanted}: {told}");
     }
-    assert!(flowing(&run(0, &["counts", &plan, "after", "--lek", "L2"]).0).contains("No lek has work done"));
+    assert!(flowing(&run(0, &["counts", &plan, "after", "--lek", "L2"]).0).contains("has no work done within"));
     // Taken back, it is no part of it.
     run(0, &["measure", &plan, "done", "lek_care-1", "--not-yet"]);
     let out = holds_schema("counts-after.json", &run(0, &["counts", &plan, "after", "--json"]).0);

@@ -48,7 +48,9 @@ fn a_figure_is_told_with_what_it_missed() {
         assert!(told.contains(wanted), "{wanted}: {told}");
     }
     let one = holds_schema("counts-found.json", &run(0, &["counts", &plan, "found", "--lek", "low knowe", "--year", "2023", "--json"]).0);
-    assert_eq!(one["leks"].as_array().unwrap().len(), 1);
+    assert_eq!((one["leks"].as_array().unwrap().len(), &one["of_year"], one["broods"].as_array().unwrap().len()), (1, &serde_json::json!(2023), 0));
+    let none = flowing(&run(0, &["counts", &plan, "found", "--lek", "low knowe", "--year", "1990"]).0);
+    assert!(none.contains("No dawn visit of Low Knowe in 1990; the plan has 49 visits in all.") && none.contains("No brood count of Low Knowe in 1990"), "{none}");
 }
 
 #[test]

@@ -79,6 +79,27 @@ fn broods_come_in_and_are_shown() {
     let shown = holds_schema("show.json", &run(0, &["show", &plan, "--json"]).0);
     assert_eq!(shown["counts"]["broods"], 1);
     assert_eq!(list(&plan)["broods"][0]["young"], 17);
+    // Out of season: named where it comes in, where it is listed, and why.
+    let told = flowing(&run(0, &["counts", &plan, "add", "broods", "--date", "2024-05-30", "--hens", "2", "--young", "4"]).0);
+    assert!(told.contains("left out of the young per hen: outside the season of brood counts, 21 July to 31 August"), "{told}");
+    assert!(list(&plan)["broods"].as_array().unwrap().iter().any(|b| b["why_not"].as_str().is_some_and(|why| why.contains("outside the season"))));
+    let told = flowing(&run(0, &["counts", &plan, "list"]).0);
+    assert!(told.contains("no (1)") && told.contains("(1) outside the season of brood counts"), "{told}");
+}
+
+#[test]
+fn names_and_remarks_fit_a_screen_and_tell_no_place_unless_asked() {
+    let dir = tempfile::tempdir().unwrap();
+    let plan = plan(dir.path());
+    let observer = "Somebody with a very long name indeed at NY 90712 21307, and a friend";
+    run(0, &["counts", &plan, "add", "visit", "--lek", "L1", "--date", "2024-04-14", "--cocks", "7", "--observer", observer, "--note", "left of the third grouse butt"]);
+    let told = run(0, &["counts", &plan, "list"]).0;
+    assert!(told.lines().all(|line| line.chars().count() <= 100) && told.contains("..."), "{told}");
+    assert!(!told.contains("90712") && !told.contains("butt") && told.contains("yes (1)") && flowing(&told).contains("(1) no start was written down"), "{told}");
+    let json = run(0, &["counts", &plan, "list", "--json"]).0;
+    assert!(!json.contains("90712") && !json.contains("butt") && json.contains("NY 90 21"), "{json}");
+    let shown = flowing(&run(0, &["counts", &plan, "list", "--show-leks"]).0);
+    assert!(shown.contains("left of the third grouse butt"), "{shown}");
 }
 
 #[test]

@@ -200,12 +200,14 @@ fn understand(
         ids.keep_clear(rows.iter().map(|row| row.cells[at].shown()));
     }
     let figure = |key| guidance.number(key, holding.about.country).ok();
+    let month_day = |key| guidance.month_day(key, holding.about.country).ok();
     let counting = Counting {
         today: options.today,
         mode: options.mode,
         make_leks: options.make_leks,
         leave_out: options.leave_out,
         young_most: figure("counts.brood.young_most").unwrap_or(f64::INFINITY),
+        brood_season: month_day("counts.brood.first").zip(month_day("counts.brood.last")).map(|(first, last)| [first, last]),
         same_lek_m: figure("counts.same_lek_distance").unwrap_or(0.0),
         lone_bird_m: figure("counts.lone_bird_distance").unwrap_or(0.0),
     };

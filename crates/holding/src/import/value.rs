@@ -371,7 +371,7 @@ pub(super) fn when_in_text(text: &str, month_first: bool) -> Result<(When, Optio
             return Ok((When::Month(y.parse().map_err(|_| wrong())?, month(m).unwrap_or(1)), None));
         }
         [all] if all.len() == 8 && all.bytes().all(|b| b.is_ascii_digit()) => {
-            return NaiveDate::parse_from_str(all, "%Y%m%d").map(|d| (When::Day(d), None)).map_err(|_| wrong());
+            return NaiveDate::parse_from_str(all, "%Y%m%d").map(|d| (When::Day(d), None)).map_err(|_| bad("a day of the calendar", "eight figures are read as year, month and day, such as 20260417"));
         }
         _ => return Err(wrong()),
     };
@@ -487,6 +487,13 @@ pub(super) fn birds_in_text(text: &str) -> Option<Birds> {
         .filter(|w| !w.is_empty() && !SEEN.contains(w))
         .collect();
     let read = |f: &str| f.parse::<u32>().ok();
+    // A figure with a remark in brackets beside it that holds no other, as `11 (two small)`: the figure.
+    if let Some((figure, remark)) = lower.split_once('(').map(|(a, b)| (a.trim(), b))
+        && let (Ok(n), false) = (figure.parse::<u32>(), remark.contains(|c: char| c.is_ascii_digit()))
+        && remark.trim_end().ends_with(')')
+    {
+        return Some(Birds::Taken(n, "counts with words or marks beside the figure were read as the figure"));
+    }
     match (&figures[..], &rest[..]) {
         ([_], _) if below || plain.contains(['.', ',']) && !plain.trim_start().starts_with('c') => Some(Birds::Unclear),
         ([one], []) if !plain.contains('-') => read(one).map(|n| Birds::Taken(n, "counts with words or marks beside the figure were read as the figure")),

@@ -59,8 +59,11 @@ fn metres(text: &str) -> Result<f64, String> {
     text.parse().ok().filter(|m: &f64| *m > 0.0 && m.is_finite()).ok_or_else(|| "needed metres above 0, such as 1500".to_string())
 }
 
+/// A larger multiple is a slip of the keys.
+const TIMES_MOST: f64 = 100.0;
+
 fn expected(text: &str) -> Result<Interval, String> {
-    let number = |t: &str| t.trim().parse::<f64>().ok().filter(|v| *v > 0.0 && v.is_finite());
+    let number = |t: &str| t.trim().parse::<f64>().ok().filter(|v| *v > 0.0 && *v <= TIMES_MOST);
     let whole = match text.split_once(':') {
         None => number(text).map(|value| Interval { value, low: value, high: value }),
         Some((value, limits)) => limits
@@ -68,7 +71,7 @@ fn expected(text: &str) -> Result<Interval, String> {
             .and_then(|(low, high)| Some(Interval { value: number(value)?, low: number(low)?, high: number(high)? }))
             .filter(|i| i.low <= i.value && i.value <= i.high),
     };
-    whole.ok_or_else(|| "needed a multiple above 0, such as 1.5, or with its limits about it, such as 1.5:1.1-2".to_string())
+    whole.ok_or_else(|| format!("needed a multiple above 0 and up to {TIMES_MOST:.0}, such as 1.5, or with its limits about it, such as 1.5:1.1-2"))
 }
 
 /// Everything the read-out stands on.
@@ -117,7 +120,7 @@ impl After {
             }));
             return Ok(());
         }
-        talk::print(&text(&outs, &asked, &holding, self.show_leks));
+        talk::print(&text(&outs, &asked, &holding, wanted, self.show_leks));
         Ok(())
     }
 
@@ -196,11 +199,17 @@ fn json_of(out: &ReadOut, ask: &Ask, show_leks: bool) -> Value {
     })
 }
 
-fn text(outs: &[ReadOut], asked: &Asked, holding: &Holding, show_leks: bool) -> String {
+fn text(outs: &[ReadOut], asked: &Asked, holding: &Holding, wanted: Option<&str>, show_leks: bool) -> String {
     let mut all = Vec::new();
     if outs.is_empty() {
-        let hint = if holding.measures.is_empty() { "the plan has no measures" } else { "note what is done with greyhen measure FILE done ID --year YEAR" };
-        all.push(talk::wrapped(&format!("No lek has work done within {:.0} m: {hint}.", asked.within_m), 100, ""));
+        let worked: Vec<String> = asked.leks.iter().filter(|l| !l.works.is_empty()).map(|l| talk::name(&l.name)).collect();
+        let hint = match (worked.is_empty(), holding.measures.is_empty()) {
+            (false, _) => format!("work is done near {}", worked.join(", ")),
+            (true, true) => "the plan has no measures".to_string(),
+            (true, false) => "note what is done with greyhen measure FILE done ID --year YEAR".to_string(),
+        };
+        let who = wanted.map_or("No lek has".to_string(), |lek| format!("{} has no", talk::name(lek)));
+        all.push(talk::wrapped(&format!("{who} work done within {:.0} m: {hint}.", asked.within_m), 100, ""));
     }
     for out in outs {
         let works: Vec<String> = out

@@ -218,7 +218,7 @@ impl Add {
                 let count = counts.first().ok_or_else(|| there("a brood count"))?;
                 super::super::take(path, &seen)?.step("adding a brood count", |step| step.put(count))?;
                 tell_notes(&read);
-                talk::print(&talk::wrapped(&format!("Added brood count {}", brood_words(count, &seen)), 96, ""));
+                talk::print(&talk::wrapped(&format!("Added brood count {}", brood_words(count, &seen, &guidance)?), 96, ""));
             }
         }
         Ok(())
@@ -283,7 +283,7 @@ impl Change {
                 new.extra.extend(told.extra.clone());
                 super::super::take(path, &seen)?.step("changing a brood count", |step| step.put(&new))?;
                 tell_notes(&read);
-                talk::print(&talk::wrapped(&format!("Changed brood count {}", brood_words(&new, &seen)), 96, ""));
+                talk::print(&talk::wrapped(&format!("Changed brood count {}", brood_words(&new, &seen, &guidance)?), 96, ""));
             }
         }
         Ok(())
@@ -301,7 +301,7 @@ impl Remove {
                 talk::print(&talk::wrapped(&format!("Removed visit {told}"), 96, ""));
             }
             Remove::Broods { id } => {
-                let told = brood_words(broods(&seen, id)?, &seen);
+                let told = brood_words(broods(&seen, id)?, &seen, &super::super::tables()?)?;
                 super::super::take(path, &seen)?.step("removing a brood count", |step| step.remove::<BroodCount>(id))?;
                 talk::print(&talk::wrapped(&format!("Removed brood count {told}"), 96, ""));
             }

@@ -50,21 +50,50 @@ impl Finds {
         working.now("weighing the visits");
         let level = level(self.certainty, &guidance, holding.about.country)?;
         let draws = guidance.draws(self.seed, DRAWS, holding.about.country);
-        let mut all = found(&holding, &guidance, &draws, place_of(&holding), level)?;
-        all.leks.retain(|l| lek.is_none_or(|lek| lek.id == l.lek) && self.year.is_none_or(|year| year == l.figure.year));
+        let asked = Asked { lek, year: self.year, level };
+        let mut all = match lek {
+            Some(lek) => found(&only(&holding, lek), &guidance, &draws, place_of(&holding), level)?,
+            None => found(&holding, &guidance, &draws, place_of(&holding), level)?,
+        };
+        all.leks.retain(|l| self.year.is_none_or(|year| year == l.figure.year));
         all.repeated.retain(|r| self.year.is_none_or(|year| r.year.is_none_or(|y| y == year)));
-        all.summers.retain(|s| self.year.is_none_or(|year| s.year.is_none_or(|y| y == year)));
+        all.summers.retain(|s| self.year.is_none_or(|year| s.year == Some(year)));
         drop(working);
         if self.json {
-            talk::print_json(&json_of(&all, &holding, &guidance, level));
+            talk::print_json(&json_of(&all, &asked, &holding, &guidance));
         } else {
-            talk::print(&text(&all, &holding, &guidance, level, lek.map(Lek::called))?);
+            talk::print(&text(&all, &asked, &holding, &guidance)?);
         }
         Ok(())
     }
 }
 
-fn json_of(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> Value {
+/// What was asked about.
+struct Asked<'a> {
+    lek: Option<&'a Lek>,
+    year: Option<i32>,
+    level: f64,
+}
+
+impl Asked<'_> {
+    /// Of what: ` of Quarlow Top in 2026`, or nothing where all was asked.
+    fn of(&self) -> String {
+        let lek = self.lek.map_or(String::new(), |lek| format!(" of {}", talk::name(lek.called())));
+        lek + &self.year.map_or(String::new(), |year| format!(" in {year}"))
+    }
+}
+
+/// A plan with one lek alone, its visits, and the brood counts held to belong to it.
+fn only(holding: &Holding, lek: &Lek) -> Holding {
+    let mut one = holding.clone();
+    one.leks.retain(|l| l.id == lek.id);
+    one.visits.retain(|v| v.lek == lek.id);
+    one.broods.retain(|b| b.lek == lek.id);
+    one
+}
+
+fn json_of(all: &Found, asked: &Asked, holding: &Holding, guidance: &Guidance) -> Value {
+    let level = asked.level;
     let leks: Vec<Value> = all
         .leks
         .iter()
@@ -103,14 +132,17 @@ fn json_of(all: &Found, holding: &Holding, guidance: &Guidance, level: f64) -> V
         })
         .collect();
     json!({
-        "schema": "greyhen.counts.found/1", "plan": holding.about.name, "guidance_edition": guidance.edition(), "level": level,
+        "schema": "greyhen.counts.found/1", "plan": holding.about.name, "guidance_edition": guidance.edition(), "level": level, "of_lek": asked.lek.map(|l| &l.id), "of_year": asked.year,
         "attendance": all.attendance, "leks": leks, "repeated": repeated, "broods": summers, "break_even": all.break_even,
     })
 }
 
-fn text(all: &Found, holding: &Holding, guidance: &Guidance, level: f64, only: Option<&str>) -> Result<String, Fail> {
+fn text(all: &Found, asked: &Asked, holding: &Holding, guidance: &Guidance) -> Result<String, Fail> {
+    let level = asked.level;
     let mut parts = Vec::new();
-    if all.leks.is_empty() {
+    if all.leks.is_empty() && !holding.visits.is_empty() {
+        parts.push(format!("No dawn visit{}; the plan has {} in all.", asked.of(), talk::number(holding.visits.len(), "visit")));
+    } else if all.leks.is_empty() {
         parts.push("No dawn visit. Bring some in: greyhen counts FILE import SOURCE, or greyhen counts FILE add visit".to_string());
     } else {
         let rows: Vec<Vec<String>> = all.leks.iter().map(|l| row(l, holding)).collect();
@@ -131,13 +163,13 @@ fn text(all: &Found, holding: &Holding, guidance: &Guidance, level: f64, only: O
             )
         ));
     }
-    if let Some(words) = repeated(&all.repeated, level) {
-        parts.push(words);
+    if !all.leks.is_empty() {
+        parts.extend(repeated(&all.repeated, asked));
     }
-    if let (Some(lek), false) = (only, all.summers.is_empty()) {
-        parts.push(format!("Broods belong to the whole plan, not to {} alone:", talk::name(lek)));
+    parts.extend(all.summers.iter().map(|s| summer(s, asked)));
+    if all.summers.is_empty() && !holding.broods.is_empty() {
+        parts.push(format!("No brood count{}; the plan has {} in all.", asked.of(), talk::number(holding.broods.len(), "brood count")));
     }
-    parts.extend(all.summers.iter().map(|s| summer(s, level)));
     if !all.summers.is_empty() {
         let each = all.summers.iter().filter_map(|s| Some((s.year?, s.found.as_ref().ok()?.hens)));
         let here = each.map(|(year, hens)| format!("{} of {year} {:.0}", talk::number(hens as usize, "hen"), 100.0 * standard_error(0.5, hens)));
@@ -162,7 +194,8 @@ fn row(l: &LekYear, holding: &Holding) -> Vec<String> {
 }
 
 /// What repeated visits tell: all years together, and the years that told something.
-fn repeated(all: &[Repeated], level: f64) -> Option<String> {
+fn repeated(all: &[Repeated], asked: &Asked) -> Option<String> {
+    let level = asked.level;
     let together = all.iter().find(|r| r.year.is_none())?;
     let told = |r: &Repeated| {
         r.fit.as_ref().ok().map(|f| (between(&f.mean(level), 1), f.chance(level))).map(|(cocks, chance)| {
@@ -170,8 +203,9 @@ fn repeated(all: &[Repeated], level: f64) -> Option<String> {
         })
     };
     let mut said = format!(
-        "Repeated visits of all leks alone, without any figure taken for granted ({}): ",
-        talk::number(together.places, "lek and year").replace("lek and years", "leks and years")
+        "Repeated visits {} alone, of all years, without any figure taken for granted ({}): ",
+        asked.lek.map_or("of all leks".to_string(), |lek| format!("of {}", talk::name(lek.called()))),
+        if asked.lek.is_some() { talk::number(together.places, "year") } else { talk::number(together.places, "lek and year").replace("lek and years", "leks and years") }
     );
     said.push_str(&match (&together.fit, told(together)) {
         (_, Some(told)) => format!("{told}, {} limits. Leks and years are taken as places of their own, and the chance as the same at all. The table above does not use it but the chance of guidance: few visits tell it badly, and it knows nothing of cocks that never come.", share(level)),
@@ -192,8 +226,10 @@ fn between(i: &Interval, digits: usize) -> String {
     format!("{:.digits$} ({:.digits$} to {:.digits$})", i.value, i.low, i.high)
 }
 
-fn summer(s: &Summer, level: f64) -> String {
-    let when = s.year.map_or("All summers together".to_string(), |y| format!("Broods of {y}"));
+fn summer(s: &Summer, asked: &Asked) -> String {
+    let level = asked.level;
+    let of = asked.lek.map_or(String::new(), |lek| format!(", those of {} alone", talk::name(lek.called())));
+    let when = s.year.map_or(format!("All summers together{of}"), |y| format!("Broods of {y}{of}"));
     let mut said = match &s.found {
         Ok(p) => {
             let mut said = format!("{when}: {} of {}, {} young per hen", talk::number(p.young as usize, "young").replace("youngs", "young"), talk::number(p.hens as usize, "hen"), between(&p.widened, 1));

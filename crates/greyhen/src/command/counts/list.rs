@@ -3,9 +3,11 @@
 use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
+use birds::found::brood_season;
 use birds::visits::Window;
-use chrono::Datelike;
+use chrono::{Datelike, NaiveDate};
 use guidance::Guidance;
+use handover::secrecy::Secrecy;
 use holding::{BroodCount, Extra, Holding, KnownTo, Lek, Visit, Word};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -36,7 +38,10 @@ impl List {
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
         let holding = super::plan(path, "list")?;
         let guidance = super::super::tables()?;
-        let window = Window::of(&guidance, holding.about.country)?;
+        let country = holding.about.country;
+        let window = Window::of(&guidance, country)?;
+        let season = brood_season(&guidance, country)?;
+        let secrecy = Secrecy::new(&holding, self.show_leks);
         let lek = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?;
         let wanted = |of: &str, year: i32| lek.is_none_or(|l| l.id == of) && self.year.is_none_or(|y| y == year);
         let mut visits: Vec<&Visit> = holding.visits.iter().filter(|v| wanted(&v.lek, v.date.year())).collect();
@@ -50,7 +55,7 @@ impl List {
             let mut items = Vec::new();
             for v in visits {
                 items.push(json!({
-                    "id": v.id, "lek": v.lek, "date": v.date, "known_to": v.known_to, "start": v.start, "cocks": v.cocks, "hens": v.hens, "observer": v.observer,
+                    "id": v.id, "lek": v.lek, "date": v.date, "known_to": v.known_to, "start": v.start, "cocks": v.cocks, "hens": v.hens, "observer": secrecy.words(&v.observer),
                     "weather": note(&v.weather), "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": note(&v.note), "kept": kept(&v.extra), "why_not": why_not(v, &holding, &window),
                 }));
             }
@@ -59,7 +64,7 @@ impl List {
                 .map(|b| {
                     json!({
                         "id": b.id, "date": b.date, "lek": b.lek, "hens": b.hens, "with_broods": b.hens_with_brood, "young": b.young, "dogs": b.dogs,
-                        "observer": b.observer, "note": note(&b.note), "kept": kept(&b.extra),
+                        "observer": secrecy.words(&b.observer), "note": note(&b.note), "kept": kept(&b.extra), "why_not": out_of_season(b, season),
                     })
                 })
                 .collect();
@@ -73,24 +78,79 @@ impl List {
             return Ok(());
         }
         let number = |n: Option<u32>| n.map_or("-".to_string(), |n| n.to_string());
+        let who = |said: &str| talk::name(&secrecy.words(said));
+        let mut reasons = Reasons::default();
         if !visits.is_empty() {
             let mut rows = Vec::new();
-            for v in visits {
+            for v in &visits {
                 let start = v.start.map_or("-".to_string(), |t| t.format("%H:%M").to_string());
-                let why = why_not(v, &holding, &window).map_or(if v.start.is_none() { "yes, taken as in hours" } else { "yes" }.to_string(), |why| format!("no: {why}"));
-                rows.push(vec![talk::name(&v.id), lek_name(&holding, &v.lek), day(v), start, number(v.cocks), number(v.hens), talk::name(&v.observer), why]);
+                let counts = match why_not(v, &holding, &window) {
+                    Some(why) => format!("no ({})", reasons.number(&why)),
+                    None if v.start.is_none() => format!("yes ({})", reasons.number(NO_START)),
+                    None => "yes".to_string(),
+                };
+                rows.push(vec![talk::name(&v.id), lek_name(&holding, &v.lek), day(v), start, number(v.cocks), number(v.hens), who(&v.observer), counts]);
             }
             talk::print(&talk::table(&["visit", "lek", "day", "start", "cocks", "hens", "observer", "counts"], &rows, &[4, 5]));
         }
         if !broods.is_empty() {
-            let row = |b: &&BroodCount| {
+            let mut rows = Vec::new();
+            for b in &broods {
                 let of = if b.lek.is_empty() { "-".to_string() } else { lek_name(&holding, &b.lek) };
-                vec![talk::name(&b.id), b.date.to_string(), of, number(b.hens), number(b.hens_with_brood), number(b.young), talk::name(&b.observer)]
-            };
-            talk::print(&talk::table(&["broods", "day", "lek", "hens", "with broods", "young", "observer"], &broods.iter().map(row).collect::<Vec<_>>(), &[3, 4, 5]));
+                let counts = out_of_season(b, season).map_or("yes".to_string(), |why| format!("no ({})", reasons.number(&why)));
+                rows.push(vec![talk::name(&b.id), of, b.date.to_string(), number(b.hens), number(b.hens_with_brood), number(b.young), who(&b.observer), counts]);
+            }
+            talk::print(&talk::table(&["broods", "lek", "day", "hens", "with broods", "young", "observer", "counts"], &rows, &[3, 4, 5]));
+        }
+        let numbered = |(place, why): (usize, &String)| talk::wrapped(&format!("({}) {why}", place + 1), 100, "");
+        reasons.0.iter().enumerate().map(numbered).for_each(|line| talk::print(&line));
+        let remarks: Vec<Remark> = visits.iter().map(|v| (v.id.as_str(), vec![v.weather.as_str(), &v.note], &v.extra)).chain(broods.iter().map(|b| (b.id.as_str(), vec![b.note.as_str()], &b.extra))).filter(written).collect();
+        match (remarks.len(), self.show_leks) {
+            (0, _) => {}
+            (_, true) => remarks.iter().map(remark_words).for_each(|line| talk::print(&line)),
+            (n, false) => talk::print(&format!("Notes beside {} are withheld, as they may tell where a lek is: --show-leks", talk::number(n, "count"))),
         }
         Ok(())
     }
+}
+
+/// What is said of a visit without a start.
+const NO_START: &str = "no start was written down: taken as in the hours of counting";
+
+/// What was written beside a count: its id, weather and note, and what was kept of its row.
+type Remark<'a> = (&'a str, Vec<&'a str>, &'a Extra);
+
+fn written((_, said, extra): &Remark) -> bool {
+    said.iter().any(|s| !s.is_empty()) || !extra.is_empty()
+}
+
+fn remark_words((id, said, extra): &Remark) -> String {
+    let kept = extra.iter().map(|(column, value)| format!("{column}: {}", value.as_str().map_or_else(|| value.to_string(), str::to_owned)));
+    let all: Vec<String> = said.iter().filter(|s| !s.is_empty()).map(|s| s.to_string()).chain(kept).collect();
+    talk::wrapped(&format!("{}: {}", talk::name(id), all.join("; ")), 100, "")
+}
+
+/// Reasons told below a table, each once, by number.
+#[derive(Default)]
+struct Reasons(Vec<String>);
+
+impl Reasons {
+    /// The number of a reason.
+    fn number(&mut self, why: &str) -> usize {
+        let known = self.0.iter().position(|w| w == why);
+        let place = known.unwrap_or_else(|| {
+            self.0.push(why.to_string());
+            self.0.len() - 1
+        });
+        place + 1
+    }
+}
+
+/// Why a brood count is left out of the young per hen; `None` where it is not.
+fn out_of_season(count: &BroodCount, [first, last]: [(u32, u32); 2]) -> Option<String> {
+    let inside = (first..=last).contains(&(count.date.month(), count.date.day()));
+    let day = |(month, day)| NaiveDate::from_ymd_opt(count.date.year(), month, day).map_or(String::new(), |d| d.format("%-d %B").to_string());
+    (!inside).then(|| format!("outside the season of brood counts, {} to {}", day(first), day(last)))
 }
 
 /// Why a visit does not count; `None` where it does.
@@ -122,10 +182,12 @@ pub fn visit_words(visit: &Visit, holding: &Holding, guidance: &Guidance) -> Res
 }
 
 /// A brood count in words.
-pub fn brood_words(count: &BroodCount, holding: &Holding) -> String {
+pub fn brood_words(count: &BroodCount, holding: &Holding, guidance: &Guidance) -> Result<String, Fail> {
     let number = |n: Option<u32>, one: &str| n.map_or(format!("no number of {one}s"), |n| talk::number(n as usize, one));
     let of = if count.lek.is_empty() { String::new() } else { format!(", {}", lek_name(holding, &count.lek)) };
     let young = count.young.map_or("no number of young".to_string(), |n| format!("{n} young"));
     let with = count.hens_with_brood.map_or(String::new(), |n| format!(", {n} of them with a brood"));
-    format!("{}: {}{of}, {}{with}, {young}", talk::name(&count.id), count.date, number(count.hens, "hen"))
+    let season = brood_season(guidance, holding.about.country)?;
+    let left_out = out_of_season(count, season).map_or(String::new(), |why| format!("; left out of the young per hen: {why}"));
+    Ok(format!("{}: {}{of}, {}{with}, {young}{left_out}", talk::name(&count.id), count.date, number(count.hens, "hen")))
 }

@@ -97,7 +97,7 @@ impl Counts {
 }
 
 fn certainty(text: &str) -> Result<f64, String> {
-    text.parse().ok().filter(|p| *p > 0.0 && *p < 100.0).ok_or_else(|| "needed per cent above 0 and below 100, such as 90".to_string())
+    text.parse().ok().filter(|p| (1.0..=99.9).contains(p)).ok_or_else(|| "needed per cent from 1 to 99.9, such as 90".to_string())
 }
 
 /// Certainty of limits, 0 to 1; as usual where nothing was said.

@@ -46,8 +46,8 @@ pub struct Sees {
 }
 
 fn change(text: &str) -> Result<f64, String> {
-    let known = text.parse().ok().filter(|p: &f64| *p > -100.0 && *p <= 200.0 && *p != 0.0);
-    known.ok_or_else(|| "needed per cent a year above -100 and up to 200, not 0, such as -5".to_string())
+    let known = text.parse().ok().filter(|p: &f64| *p > -100.0 && *p <= 200.0 && p.abs() >= 0.1);
+    known.ok_or_else(|| "needed per cent a year above -100 and up to 200, of 0.1 at least either way, such as -5".to_string())
 }
 
 /// The design counted with a number of visits.
@@ -122,7 +122,7 @@ impl Sees {
 
     #[allow(clippy::too_many_arguments, reason = "all that is told")]
     fn text(&self, asked: &Question, used: &Design, answer: &Answer, by_visits: &[ByVisits], now: u32, visits_needed: Option<u32>, read: &Read) -> String {
-        let needed = |n: Option<u32>, what: &str| n.map_or(format!("no number of {what} would do"), |n| format!("{n} {what}"));
+        let needed = |n: Option<u32>, one: &str| n.map_or(format!("no number of {one}s would do"), |n| talk::number(n as usize, one));
         let so_far = read.visits_a_figure.map_or(String::new(), |v| format!(" ({v:.1} visits a figure)"));
         let with = self.visits.map_or(so_far.clone(), |n| format!(", were each lek visited {} a spring{so_far}", times(n)));
         let said = [
@@ -141,7 +141,7 @@ impl Sees {
                 share(asked.level),
                 asked.limits.means()
             ),
-            format!("For a chance of {}: with these leks {}; in {} years {}.", share(asked.wanted), needed(answer.years, "years"), used.years, needed(answer.leks, "leks")),
+            format!("For a chance of {}: with these leks {}; in {} years {}.", share(asked.wanted), needed(answer.years, "year"), used.years, needed(answer.leks, "lek")),
             "Years shared by all leks set a floor that more leks do not lower; more years do.".to_string(),
         ];
         let per_cent = |v: f64| format!("{:.0} %", 100.0 * v);

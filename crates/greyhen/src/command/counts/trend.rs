@@ -67,7 +67,8 @@ impl Ran {
         let region = self.beside.as_deref().map(index_of).transpose()?;
         let against = region.map(|r| beside(&table, &r, &ask)).transpose().map_err(|e| told(path, &e))?;
         drop(working);
-        let verdict = words.verdict(&drawn);
+        let mut verdict = words.verdict(&drawn);
+        verdict.extend(read.report.as_ref().and_then(unused));
         let against_words = against.as_ref().map(|b| words.beside(b, drawn.level));
         if self.json {
             talk::print_json(&json!({
@@ -85,6 +86,12 @@ impl Ran {
         }
         Ok(())
     }
+}
+
+/// What the verdict does not stand on, where rows of the file could not be used.
+fn unused(report: &Report) -> Option<String> {
+    let rows: usize = report.odd.iter().filter(|odd| odd.what.spoils()).map(|odd| odd.count).sum();
+    (rows > 0).then(|| format!(" {rows} of the {} of the file could not be used, for the reasons below: the verdict holds for the others alone.", talk::number(report.rows, "row")))
 }
 
 /// Why there is no trend, with what was odd in the file: what was left out may be why.

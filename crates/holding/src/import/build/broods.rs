@@ -9,7 +9,7 @@ use crate::import::features::Mode;
 use crate::import::geometry::settle;
 use crate::import::table::Shape;
 use crate::model::{BroodCount, Extra, Holding, KnownTo};
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use std::collections::HashMap;
 
 /// More birds in one count are a slip; the program's own limit.
@@ -105,25 +105,7 @@ fn count(row: &Row, v: &mut Values<'_, '_>, book: &mut LekBook<'_>, counting: &C
     let hens = birds(v, "hens", BIRDS_MAX, &mut extra);
     let hens_with_brood = birds(v, "hens_with_brood", BIRDS_MAX, &mut extra);
     let young = birds(v, "young", BIRDS_MAX, &mut extra);
-    if let (Some(hens), Some(with)) = (hens, hens_with_brood)
-        && with > hens
-    {
-        v.fault("hens_with_brood", format!("no more hens with broods than hens seen, {hens}"), "look whether the columns are the right ones");
-    }
-    if young.is_some_and(|n| n > 0) && hens_with_brood == Some(0) {
-        v.fault("young", "no young where no hen had a brood", "write the hens with broods, or leave them empty where they were not told apart");
-    }
-    if let (Some(young), Some(with)) = (young, hens_with_brood)
-        && young < with
-    {
-        v.fault("young", format!("a young at least for each of the {with} hens with a brood"), "a hen without young had no brood");
-    }
-    if let (Some(young), Some(hens)) = (young, hens_with_brood.filter(|n| *n > 0).or(hens))
-        && f64::from(young) > counting.young_most * f64::from(hens.max(1))
-    {
-        let most = counting.young_most;
-        v.fault("young", format!("no more than {most:.0} young to a hen, and there are {hens} hens"), "broods join now and then, but hardly so many; look whether the columns are the right ones");
-    }
+    possible(v, hens, hens_with_brood, young, counting.young_most);
     if hens.is_none() && hens_with_brood.is_none() && young.is_none() {
         v.note("no hens, broods or young were counted");
     }
@@ -134,17 +116,50 @@ fn count(row: &Row, v: &mut Values<'_, '_>, book: &mut LekBook<'_>, counting: &C
         v.fault("date", "the day of the count", "a brood count without its day cannot be judged");
         return None;
     }
+    if let Some([first, last]) = counting.brood_season
+        && !(first..=last).contains(&(date.month(), date.day()))
+    {
+        let told = |(month, day): (u32, u32)| NaiveDate::from_ymd_opt(date.year(), month, day).map_or(String::new(), |d| d.format("%-d %B").to_string());
+        v.note(format!("outside the season of brood counts, {} to {}: kept, and left out of the young per hen", told(first), told(last)));
+    }
     Some(BroodCount { id: String::new(), date, at, lek, hens, hens_with_brood, young, dogs, observer, note, extra })
 }
 
-/// Whether dogs found the birds: yes or no, or how many dogs, or their names.
+/// Look whether hens, hens with broods and young can stand together.
+fn possible(v: &mut Values<'_, '_>, hens: Option<u32>, with_brood: Option<u32>, young: Option<u32>, most: f64) {
+    if let (Some(hens), Some(with)) = (hens, with_brood)
+        && with > hens
+    {
+        v.fault("hens_with_brood", format!("no more hens with broods than hens seen, {hens}"), "look whether the columns are the right ones");
+    }
+    let Some(young) = young else { return };
+    // Young belong to the hens with broods, or to any hen where those were not told apart.
+    let (of, called) = if with_brood.is_some() { (with_brood, "hens with a brood") } else { (hens, "hens") };
+    let Some(of) = of else { return };
+    if young > 0 && of == 0 {
+        v.fault("young", format!("no young where no {called} were counted"), "young have a hen, seen or not: count her, or leave the cells of hens and broods empty where they were not counted");
+    } else if f64::from(young) > most * f64::from(of) {
+        v.fault("young", format!("no more than {most:.0} young to a hen, and there are {of} {called}"), "broods join now and then, but hardly so many; look whether the columns are the right ones");
+    } else if with_brood.is_some_and(|with| young < with) {
+        v.fault("young", format!("a young at least for each of the {of} hens with a brood"), "a hen without young had no brood; leave the cell empty where young were not counted");
+    }
+}
+
+/// Whether dogs found the birds: yes or no, or how many dogs, or their names; words that deny any, such as `no dogs`, are no.
 fn dogs(v: &mut Values<'_, '_>, extra: &mut Extra) -> Option<bool> {
     let said = v.text("dogs");
     let plain = said.to_lowercase();
+    let denies = |word: &str| matches!(word, "no" | "not" | "none" | "nil" | "never" | "without" | "w/o");
     match plain.as_str() {
         "" | "-" | "?" | "n/a" => None,
-        "no" | "n" | "false" | "f" | "none" | "nil" | "0" | "without" => Some(false),
+        "n" | "false" | "f" | "0" => Some(false),
         "yes" | "y" | "true" | "t" | "x" | "1" | "with" => Some(true),
+        _ if plain.split_whitespace().next().is_some_and(denies) => {
+            if plain.contains(' ') {
+                keep(v, "dogs", extra);
+            }
+            Some(false)
+        }
         _ => {
             keep(v, "dogs", extra);
             Some(true)

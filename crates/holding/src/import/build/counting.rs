@@ -21,6 +21,8 @@ pub(in crate::import) struct Counting {
     pub leave_out: bool,
     /// More young than this to a hen are a slip.
     pub young_most: f64,
+    /// First and last month and day of the season of brood counts, where guidance knows them.
+    pub brood_season: Option<[(u32, u32); 2]>,
     /// Birds no farther than this from a lek belong to it, metres.
     pub same_lek_m: f64,
     /// A lone bird no farther than this from a lek belongs to it, metres.
