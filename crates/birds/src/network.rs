@@ -155,7 +155,7 @@ impl Isolation {
             Isolation::FewHens => "only the young hens that go farthest reach it from the next lek",
             Isolation::Far => "farther from the next lek than any move read of",
             Isolation::CutOff => "beyond a gap such as has stopped birds from settling",
-            Isolation::Alone => "no other lek is known",
+            Isolation::Alone => "no other lek with birds is known",
         }
     }
 }

@@ -270,9 +270,16 @@ fn a_withheld_plan_is_the_same_wherever_in_its_neighbourhood_a_lek_lies() {
             continue;
         }
         assert_ne!(here, there, "the exact plans differ");
+        let exact = here.clone();
         together += here.mornings.iter().flat_map(|m| &m.outings).filter(|o| o.visits.len() > 1).count();
         withhold(&mut here);
         withhold(&mut there);
+        // Whoever keeps to what is told is in place early enough and watches within hours.
+        let visits = |plan: &DawnPlan| plan.mornings.iter().flat_map(|m| &m.outings).map(|o| o.visits[0].clone()).collect::<Vec<_>>();
+        for (told, exact) in visits(&here).iter().zip(visits(&exact)) {
+            assert!(told.arrive_by <= exact.arrive_by && told.watch_from >= exact.watch_from && told.hours_close <= exact.hours_close, "{told:?}");
+            assert_eq!(told.watch_until.unwrap() - told.watch_from.unwrap(), exact.watch_until.unwrap() - exact.watch_from.unwrap());
+        }
         assert_eq!(serde_json::to_string(&here).unwrap(), serde_json::to_string(&there).unwrap(), "seed {seed}");
         assert_eq!((words::takes(&here), words::proof(&here)), (words::takes(&there), words::proof(&there)));
         let made = NaiveDate::from_ymd_opt(2027, 1, 1).unwrap().and_hms_opt(0, 0, 0).unwrap();

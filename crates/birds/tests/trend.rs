@@ -357,7 +357,7 @@ fn no_verdict_claims_more_than_chance_allows() {
     assert!(width(kind(Limits::ByYear)) < width(kind(Limits::Poisson)) && t.limits == Limits::ByYear && t.widened, "{t:#?}");
     assert!((t.annual_change.lo - kind(Limits::Poisson).lo).abs() < 1e-12 && (t.annual_change.hi - kind(Limits::Poisson).hi).abs() < 1e-12);
     let words = birds::trend::words::Words::of(&Guidance::load().unwrap(), Country::England).unwrap();
-    assert!(words.verdict(&t).contains("less than chance alone makes likely") && !words.verdict(&t).contains("differently"), "{}", words.verdict(&t));
+    assert!(words.verdict(&t).contains("narrower than chance alone has them") && !words.verdict(&t).contains("differently"), "{}", words.verdict(&t));
 
     let own = [[30, 28, 25, 22, 20, 17, 15, 13], [10, 10, 11, 10, 9, 10, 10, 10], [8, 8, 9, 8, 9, 8, 9, 9]];
     let apart: Vec<Count> = own.iter().enumerate().flat_map(|(lek, run)| run.iter().enumerate().map(move |(t, cocks)| Count { lek, year: 2018 + t as i32, cocks: *cocks })).collect();

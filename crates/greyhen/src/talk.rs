@@ -96,8 +96,8 @@ pub fn print_json(value: &Value) {
     print(&serde_json::to_string_pretty(value).unwrap_or_else(|e| format!("{{\"error\": \"{e}\"}}")));
 }
 
-/// Characters in a line of a screen.
-const SCREEN: usize = 100;
+/// Characters in a line of a screen, less the most a table is indented.
+const SCREEN: usize = 98;
 /// A column of words is not cut narrower than this.
 const NARROWEST: usize = 14;
 

@@ -74,7 +74,8 @@ pub fn to_a_twentieth(share: f64) -> f64 {
     (share * 20.0).round() / 20.0
 }
 
-/// Cuts grid references to four figures and takes out numbers of six digits and more.
+/// Cuts grid references to four figures, and takes out numbers of six digits and more, numbers with four decimals and more (degrees), and
+/// pairs of four or five digits that stand together (eastings and northings without their letters), but for years.
 pub fn coarsen(text: &str) -> String {
     let letters: Vec<char> = text.chars().collect();
     let mut out = String::new();
@@ -84,23 +85,44 @@ pub fn coarsen(text: &str) -> String {
             out.push_str(&cut);
             i = end;
         } else if letters[i].is_ascii_digit() && (i == 0 || !letters[i - 1].is_ascii_digit()) {
-            let run = letters[i..].iter().take_while(|c| c.is_ascii_digit()).count();
-            let mut end = i + run;
-            if run >= 6 {
+            let run = digits_at(&letters, i);
+            let whole = i + run;
+            let decimals = if letters.get(whole) == Some(&'.') { digits_at(&letters, whole + 1) } else { 0 };
+            let end = if decimals > 0 { whole + 1 + decimals } else { whole };
+            if run >= 6 || decimals >= 4 {
                 out.push_str("(withheld)");
-                if letters.get(end) == Some(&'.') && letters.get(end + 1).is_some_and(char::is_ascii_digit) {
-                    end += 1 + letters[end + 1..].iter().take_while(|c| c.is_ascii_digit()).count();
-                }
+                i = end;
+            } else if let Some(end) = pair_at(&letters, i, run) {
+                out.push_str("(withheld)");
+                i = end;
             } else {
-                out.extend(&letters[i..end]);
+                out.extend(&letters[i..whole]);
+                i = whole;
             }
-            i = end;
         } else {
             out.push(letters[i]);
             i += 1;
         }
     }
     out
+}
+
+/// How many digits stand at a place.
+fn digits_at(letters: &[char], at: usize) -> usize {
+    letters.get(at..).map_or(0, |rest| rest.iter().take_while(|c| c.is_ascii_digit()).count())
+}
+
+/// Where a pair of numbers of `run` digits ends that begins at a place: four or five digits each, with marks, spaces or the letters of
+/// east and north between them. Two years are no such pair.
+fn pair_at(letters: &[char], start: usize, run: usize) -> Option<usize> {
+    const APART_MOST: usize = 4;
+    let between = letters[start + run..].iter().take_while(|c| !c.is_ascii_digit()).count();
+    let marks = &letters[start + run..start + run + between];
+    let second = start + run + between;
+    let year = |at: usize| run == 4 && (('1', '8')..=('2', '1')).contains(&(letters[at], letters[at + 1]));
+    let joins = (1..=APART_MOST).contains(&between) && marks.iter().all(|c| !c.is_alphanumeric() || "eEnN".contains(*c));
+    let pair = (4..=5).contains(&run) && joins && digits_at(letters, second) == run && !(year(start) && year(second));
+    pair.then_some(second + run)
 }
 
 /// A lettered grid reference that begins at a place: where it ends, and the same cut to four figures.
@@ -163,5 +185,12 @@ mod tests {
     fn references_are_cut_to_the_square() {
         assert_eq!(coarsen("fence at NY 834 123, peg 384512"), "fence at NY 83 12, peg (withheld)");
         assert_eq!(coarsen("NY834123"), "NY 83 12");
+        for said in ["54.8377,-2.2448", "83614 48125", "NY/84365/49485", "84365-49485", "E 84365 N 49485", "N Y 8436 4948"] {
+            let told = coarsen(said);
+            assert!(told.contains("(withheld)") && !told.contains(['3', '6', '9']), "{said}: {told}");
+        }
+        for kept in ["2016-2024", "1998, 2004 and 2011", "12500 trees, 0.25 ha", "9 by 12, 1,200 m; 0.125"] {
+            assert_eq!(coarsen(kept), kept);
+        }
     }
 }

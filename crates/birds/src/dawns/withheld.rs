@@ -33,11 +33,13 @@ pub fn withhold(plan: &mut DawnPlan) {
 
 fn withhold_visit(visit: &mut DawnVisit, first: bool) {
     (visit.walk_back_min, visit.drive_min, visit.walk_min, visit.park_at) = (None, None, None, None);
-    visit.sunrise = earlier(visit.sunrise);
+    let watch = visit.watch_until.zip(visit.watch_from).map(|(until, from)| until - from);
+    // Rounded so that whoever keeps to them is in place early enough, and watches within hours.
     visit.hours_close = earlier(visit.hours_close);
-    for time in [&mut visit.arrive_by, &mut visit.watch_from, &mut visit.watch_until] {
-        *time = time.filter(|_| first).map(earlier);
-    }
+    visit.sunrise = earlier(visit.sunrise + TimeDelta::minutes(i64::from(ROUND_MIN / 2)));
+    visit.arrive_by = visit.arrive_by.filter(|_| first).map(earlier);
+    visit.watch_from = visit.watch_from.filter(|_| first).map(|from| earlier(from + TimeDelta::minutes(i64::from(ROUND_MIN) - 1)));
+    visit.watch_until = visit.watch_from.zip(watch).map(|(from, watch)| from + watch);
 }
 
 /// The five minutes a time falls in.

@@ -44,9 +44,9 @@ pub fn proof(plan: &DawnPlan) -> String {
     } else if b.outings < e.outings {
         format!("no plan misses fewer visits or takes fewer mornings, and none as good takes fewer than {}; this one takes {}", number(b.outings, "outing"), e.outings)
     } else if let Some(travel_min) = b.travel_min {
-        format!("no plan takes fewer visits missed, mornings or outings, and none as good less than {} of driving and walking", minutes(travel_min))
+        format!("no plan misses fewer visits or takes fewer mornings or outings, and none as good less than {} of driving and walking", minutes(travel_min))
     } else {
-        "no plan takes fewer visits missed, mornings or outings; how much less travelling one could take is not told".to_owned()
+        "no plan misses fewer visits or takes fewer mornings or outings; how much less travelling one could take is not told".to_owned()
     };
     format!("Not proven the fewest, as the search ended before it was through: {known}.")
 }

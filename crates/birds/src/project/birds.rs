@@ -214,6 +214,8 @@ impl BirdDifference {
             "told apart, more in nine draws of ten or better"
         } else if self.cocks.p90 < 0.0 {
             "told apart, fewer in nine draws of ten or worse"
+        } else if more + fewer < 0.5 {
+            "the same in most draws"
         } else if leans && more > fewer {
             "more is likelier than fewer"
         } else if leans {

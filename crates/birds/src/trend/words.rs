@@ -58,7 +58,7 @@ impl Words {
         ));
         said.push_str(&match (trend.widened, trend.change_by(trend.limits)) {
             (true, Some(bare)) => format!(
-                " The counts scatter less than chance alone makes likely, which is luck: limits for {} would be {} to {}, so those of chance alone stand.",
+                " Limits for {} would be {} to {}, narrower than chance alone has them, as happens in short series: those of chance alone stand.",
                 trend.limits.means(),
                 percent(bare.lo),
                 percent(bare.hi)

@@ -155,6 +155,8 @@ fn network_told(network: &Network, show_leks: bool) -> Cow<'_, Network> {
     }
     let mut out = network.clone();
     let coarse = |q: &mut Quantiles| [&mut q.p10, &mut q.p50, &mut q.p90].into_iter().for_each(|v| *v = to_a_twentieth(*v));
+    let weights = out.leks.iter_mut().map(|l| &mut l.weight).chain(out.proposed.iter_mut().map(|g| &mut g.weight));
+    weights.for_each(|weight| *weight = (*weight * 2.0).round() / 2.0);
     for part in out.leks.iter_mut().flat_map(|l| [&mut l.hens, &mut l.cocks]) {
         coarse(&mut part.share);
         part.loss = to_a_twentieth(part.loss);

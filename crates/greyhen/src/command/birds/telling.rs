@@ -217,7 +217,7 @@ impl Telling<'_> {
         if self.found.fences.iter().all(|f| f.years.iter().all(|d| d.high == 0.0)) {
             return vec!["\nNo fence of the plan stands where birds of a counted lek would strike it.".to_string()];
         }
-        let mut head = vec!["lek".to_string(), String::new()];
+        let mut head = vec!["lek".to_string(), "course".to_string()];
         head.extend(self.fence_years().into_iter().map(|y| format!("year {y}")));
         let head: Vec<&str> = head.iter().map(String::as_str).collect();
         vec![

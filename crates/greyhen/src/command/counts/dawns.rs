@@ -75,7 +75,7 @@ impl Dawns {
         let (wanted, mut faults) = self.said.wanted(&rules, today);
         let radius_m = guidance.number("lek.radius_m", country)?;
         let made = of_plan(&holding, &rules, &pace, radius_m, place_of(&holding), &wanted);
-        let made = match (made, faults.is_empty()) {
+        let mut made = match (made, faults.is_empty()) {
             (Ok(made), true) => made,
             (made, _) => {
                 faults.extend(made.err().unwrap_or_default().iter().map(ToString::to_string));
@@ -83,10 +83,17 @@ impl Dawns {
             }
         };
         working.now("looking for the fewest mornings");
+        let secrecy = Secrecy::new(&holding, self.show_leks);
+        tell_coarsely(&mut made, &secrecy);
         let mut plan = plan(&made.ask, &rules, Limit::default(), &over(self.seconds))?;
         plan.stops_too_near.extend(made.near_others.iter().cloned());
-        let secrecy = Secrecy::new(&holding, self.show_leks);
-        tell_coarsely(&mut plan, &secrecy);
+        if secrecy.withheld() {
+            withheld::withhold(&mut plan);
+            // That a stop is near a lek is for whoever plans, not for what is handed on.
+            if !std::mem::take(&mut plan.stops_too_near).is_empty() {
+                talk::complain("A stop is too near to a lek: a run with --show-leks tells which. Leave the vehicle farther off.");
+            }
+        }
         let rests_on = words::rests_on(&made, &rules);
         let planned = Planned { plan, made, rules, secrecy, rests_on };
         let outputs = self.outputs(&planned, guidance.edition(), today, &working)?;
@@ -139,16 +146,19 @@ fn over(seconds: Option<f64>) -> impl Fn() -> bool {
     move || seconds.is_some_and(|s| began.get_or_init(Instant::now).elapsed() > Duration::from_secs_f64(s.min(1e6)))
 }
 
-/// Bases, stops and ways as they may be told.
-fn tell_coarsely(plan: &mut DawnPlan, secrecy: &Secrecy) {
-    if secrecy.withheld() {
-        withheld::withhold(plan);
+/// People, bases and stops as they may be told. A stop that was sought is the point of the tracks nearest to its lek, and tells by its
+/// name and square where the lek is: of such a stop the letter alone.
+fn tell_coarsely(made: &mut OfPlan, secrecy: &Secrecy) {
+    if !secrecy.withheld() {
+        return;
     }
-    for outing in plan.mornings.iter_mut().flat_map(|m| &mut m.outings) {
-        outing.base = secrecy.words(&outing.base);
-        outing.visits.iter_mut().for_each(|visit| visit.stop = secrecy.words(&visit.stop));
+    for observer in &mut made.ask.observers {
+        observer.name = secrecy.words(&observer.name);
+        observer.base = secrecy.words(&observer.base);
     }
-    plan.stops_too_near.iter_mut().for_each(|near| near.stop = secrecy.words(&near.stop));
+    for stop in &mut made.ask.stops {
+        stop.name = if made.sought { stop.id.clone() } else { secrecy.words(&stop.name) };
+    }
 }
 
 impl Planned {
@@ -167,7 +177,7 @@ impl Planned {
     fn stops(&self) -> Vec<(&str, String, Vec<&str>)> {
         let ask = &self.made.ask;
         let leks = |s: usize| ask.leks.iter().filter(|lek| lek.stop == s).map(|lek| lek.name.as_str()).collect();
-        ask.stops.iter().enumerate().map(|(s, stop)| (stop.id.as_str(), self.secrecy.words(&stop.name), leks(s))).collect()
+        ask.stops.iter().enumerate().map(|(s, stop)| (stop.id.as_str(), stop.name.clone(), leks(s))).collect()
     }
 
     #[cfg(feature = "pdf")]
@@ -198,7 +208,7 @@ impl Planned {
         let stops: Vec<Value> = (ask.stops.iter().enumerate())
             .map(|(s, stop)| {
                 let leks: Vec<&str> = ask.leks.iter().filter(|lek| lek.stop == s).map(|lek| lek.id.as_str()).collect();
-                json!({"id": stop.id, "name": self.secrecy.words(&stop.name), "east_m": shown.then_some(stop.at_m.0), "north_m": shown.then_some(stop.at_m.1), "leks": leks})
+                json!({"id": stop.id, "name": stop.name, "east_m": shown.then_some(stop.at_m.0), "north_m": shown.then_some(stop.at_m.1), "leks": leks})
             })
             .collect();
         let near: Vec<Value> = (p.stops_too_near.iter())

@@ -8,7 +8,7 @@ use birds::power::{Answer, Design, Question};
 use birds::power::seen::{Visited, visited};
 use birds::trend::limits::Limits;
 use birds::trend::words::{chance, percent, share};
-use birds::trend::{Ask, trend};
+use birds::trend::{Ask, Trend, trend};
 use guidance::{Country, Guidance, Unknown};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -90,11 +90,12 @@ impl Sees {
                 "schema": "greyhen.counts.power/1", "file": path.display().to_string(), "guidance_edition": guidance.edition(), "design": used,
                 "change": asked.change, "level": asked.level, "wanted": asked.wanted, "limits": asked.limits, "power": answer.power,
                 "years_needed": answer.years, "leks_needed": answer.leks, "visits_now": read.visits_a_figure, "visits": self.visits.unwrap_or(now),
-                "visits_needed": visits_needed, "by_visits": rows,
+                "visits_needed": visits_needed, "by_visits": rows, "not_known": unknown(&drawn),
             }));
             return Ok(());
         }
-        talk::print(&self.text(&asked, &used, &answer, &by_visits, now, visits_needed, &read));
+        let unknown = unknown(&drawn);
+        talk::print(&self.text(&asked, &used, &answer, &by_visits, now, visits_needed, &read, unknown));
         Ok(())
     }
 
@@ -121,7 +122,7 @@ impl Sees {
     }
 
     #[allow(clippy::too_many_arguments, reason = "all that is told")]
-    fn text(&self, asked: &Question, used: &Design, answer: &Answer, by_visits: &[ByVisits], now: u32, visits_needed: Option<u32>, read: &Read) -> String {
+    fn text(&self, asked: &Question, used: &Design, answer: &Answer, by_visits: &[ByVisits], now: u32, visits_needed: Option<u32>, read: &Read, unknown: Option<&str>) -> String {
         let needed = |n: Option<u32>, one: &str| n.map_or(format!("no number of {one}s would do"), |n| talk::number(n as usize, one));
         let so_far = read.visits_a_figure.map_or(String::new(), |v| format!(" ({v:.1} visits a figure)"));
         let with = self.visits.map_or(so_far.clone(), |n| format!(", were each lek visited {} a spring{so_far}", times(n)));
@@ -137,13 +138,14 @@ impl Sees {
             format!(
                 "A change of {} a year from now on would be seen over as many years with a chance of {} ({} limits, {}).",
                 percent(asked.change),
-                answer.power.map_or("none that can be told".to_string(), chance),
+                answer.power.map_or("0 to 100 %: it cannot be told".to_string(), chance),
                 share(asked.level),
                 asked.limits.means()
             ),
             format!("For a chance of {}: with these leks {}; in {} years {}.", share(asked.wanted), needed(answer.years, "year"), used.years, needed(answer.leks, "lek")),
             "Years shared by all leks set a floor that more leks do not lower; more years do.".to_string(),
         ];
+        let said: Vec<String> = said.into_iter().chain(unknown.map(str::to_string)).collect();
         let per_cent = |v: f64| format!("{:.0} %", 100.0 * v);
         let rows: Vec<Vec<String>> = by_visits
             .iter()
@@ -173,6 +175,15 @@ impl Sees {
             talk::wrapped(&format!("{last} The visits must stay as many every year: more of them in later years look like a rise."), 100, ""),
         ]
         .join("\n\n")
+    }
+}
+
+/// What the counts at hand are too few to tell and the question takes as none.
+fn unknown(drawn: &Trend) -> Option<&'static str> {
+    match (drawn.dispersion, drawn.dispersion_of_years) {
+        (None, _) => Some("These counts are too few to tell how much counts scatter or good and bad years differ: chance alone is taken, and more will be needed than is told here."),
+        (_, None) => Some("These years are too few to tell how much good and bad years differ: none is taken, and more will be needed than is told here."),
+        _ => None,
     }
 }
 
