@@ -40,7 +40,7 @@ pub use claims::{Claim, NotClaimed, Terms};
 pub use line::{Flow, Line, Part};
 pub use option::{Fail, of_option};
 pub use own::{OwnRate, OwnUnused, read_own};
-pub use payments::{PAYMENTS, Payment, PaymentPart};
+pub use payments::{PAYMENTS, Payment, PaymentPart, Span};
 pub use rate::{Rate, Standing};
 pub use reckon::{Given, reckon};
 pub use result::{Account, Low, PerUnit, Totals, YearSum};

@@ -124,8 +124,11 @@ impl Rate {
     }
 }
 
-/// The year the prices of a row are of.
+/// The year the prices of a row are of. A row that only says when it ran out was read in a later edition.
 fn of_year(row: &Row) -> Option<i32> {
+    if row.valid_from.is_none() && row.valid_to.is_some() {
+        return None;
+    }
     let edition = row.edition.get(..4).and_then(|year| year.parse().ok());
     edition.or_else(|| row.valid_from.map(|from| from.year()))
 }
