@@ -29,8 +29,7 @@ impl<'a> Own<'a> {
         }
         let found = own::find(&self.ask.own, names)?;
         self.used[found] = true;
-        let given = &self.ask.own[found];
-        Some(given.rate(if names.key.is_empty() { &given.item } else { names.key }))
+        Some(self.ask.own[found].rate())
     }
 
     /// Those that no line uses.

@@ -33,10 +33,10 @@ pub struct OwnUnused {
 const GBP_MAX: f64 = 1e7;
 
 impl OwnRate {
-    /// As a rate, in place of a row or of none.
-    pub fn rate(&self, key: &str) -> Rate {
+    /// As a rate, in place of a row or of none; its key is what it was given for.
+    pub fn rate(&self) -> Rate {
         Rate {
-            key: key.to_string(),
+            key: self.item.clone(),
             gbp: [self.gbp; 3],
             unit: self.unit.clone(),
             unit_words: Unit::from_word(&self.unit).map_or_else(|| self.unit.clone(), |unit| unit.symbol.to_string()),

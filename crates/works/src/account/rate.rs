@@ -43,7 +43,7 @@ impl Standing {
 /// A rate as it is used.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Rate {
-    /// Guidance key; for an own rate the key it stands in for, or the words it was given for.
+    /// Guidance key; for an own rate what it was given for.
     pub key: String,
     /// Pounds for one unit: low, usual, high; all alike where the rate is taken as fixed.
     pub gbp: [f64; 3],

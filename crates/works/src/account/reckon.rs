@@ -118,10 +118,14 @@ fn totals(lines: &[Line]) -> Totals {
 fn per_unit(worth: &Worth, gain: [f64; 3]) -> PerUnit {
     let low = gain[0].min(gain[2]);
     let each = |three: [Pence; 3]| -> [Option<Pence>; 3] {
-        let one = |gbp: f64, gain: f64| if gain > 0.0 { Pence::nearest(gbp / gain) } else { None };
-        let ends = || [three[0], three[2]].into_iter().flat_map(|p| [gain[0], gain[2]].map(|g| one(p.gbp(), g)));
+        // Divided as pence, so that half a penny is seen as one.
+        let one = |pence: Pence, gain: f64| {
+            let each = (pence.0 as f64 / gain).round();
+            (gain > 0.0 && each.abs() < 1e18).then_some(Pence(each as i64))
+        };
+        let ends = || [three[0], three[2]].into_iter().flat_map(|pence| [gain[0], gain[2]].map(|gain| one(pence, gain)));
         let (least, most) = if low > 0.0 { (ends().flatten().min(), ends().flatten().max()) } else { (None, None) };
-        [least, one(three[1].gbp(), gain[1]), most]
+        [least, one(three[1], gain[1]), most]
     };
     let why = match () {
         () if gain[1] <= 0.0 => "nothing is gained at the usual figures, so there is no cost for a unit",

@@ -86,7 +86,7 @@ pub struct Account {
     pub per_usable_ha: Option<PerUnit>,
     /// Cost for a unit of the ledger gained; `None` where none was asked.
     pub per_gain: Option<PerUnit>,
-    /// The five rates most money hangs on, each moved to its low and its high.
+    /// The five rates most money hangs on, and the next largest that have a spread until there are five of those, each moved to its low and high.
     pub sensitivity: Vec<Moved>,
     /// What is claimed, year by year.
     pub claims: Vec<Claim>,

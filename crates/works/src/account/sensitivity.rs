@@ -1,11 +1,12 @@
 //! What the worth hangs on: the largest rates, each moved to its low and high.
 
 use super::line::{Flow, Line};
+use super::rate::Rate;
 use super::result::YearSum;
 use crate::money::{FirstFlow, Pence, Rates, present_value};
 use serde::Serialize;
 
-/// Rates that are looked at.
+/// How many rates are looked at, and how many of them at least have a spread, where there are so many.
 const LARGEST: usize = 5;
 
 /// One rate moved, all else at its usual.
@@ -29,20 +30,29 @@ pub struct Moved {
     pub fixed: bool,
 }
 
-/// The largest rates by the money that hangs on them; of equal ones the first by key. `None` where an amount is beyond pence.
+/// The five largest rates by the money that hangs on them, of equal ones the first by key; where some of them are fixed, the next largest
+/// that have a spread as well, until there are five of those. `None` where an amount is beyond pence.
 pub fn largest(lines: &[Line], years: &[YearSum], rates: &Rates, first: FirstFlow) -> Option<Vec<Moved>> {
     let mut groups: Vec<(Flow, &str, Vec<&Line>)> = Vec::new();
     for line in lines {
         let Some(rate) = &line.rate else { continue };
-        let same = |of: &[&Line]| of.first().and_then(|first| first.rate.as_ref()).is_some_and(|first| first.gbp == rate.gbp);
-        match groups.iter_mut().find(|(flow, key, of)| *flow == line.flow && *key == rate.key && same(of)) {
+        match groups.iter_mut().find(|(flow, key, _)| *flow == line.flow && *key == rate.key) {
             Some((_, _, of)) => of.push(line),
             None => groups.push((line.flow, &rate.key, vec![line])),
         }
     }
     let size = |of: &[&Line]| of.iter().filter_map(|line| line.pence).map(|pence| pence[1]).sum::<Pence>();
     groups.sort_by(|a, b| size(&b.2).cmp(&size(&a.2)).then(a.0.cmp(&b.0)).then(a.1.cmp(b.1)));
-    groups.into_iter().take(LARGEST).map(|(flow, key, of)| moved(flow, key, &of, size(&of), years, rates, first)).collect()
+    let spread = |of: &[&Line]| of.first().and_then(|line| line.rate.as_ref()).is_some_and(Rate::has_spread);
+    let mut with_spread = 0;
+    let mut rank = 0;
+    groups.retain(|(_, _, of)| {
+        rank += 1;
+        let kept = rank <= LARGEST || (spread(of) && with_spread < LARGEST);
+        with_spread += usize::from(kept && spread(of));
+        kept
+    });
+    groups.into_iter().map(|(flow, key, of)| moved(flow, key, &of, size(&of), years, rates, first)).collect()
 }
 
 fn moved(flow: Flow, key: &str, of: &[&Line], size: Pence, years: &[YearSum], rates: &Rates, first: FirstFlow) -> Option<Moved> {
