@@ -22,6 +22,11 @@ impl<'a> Own<'a> {
         Own { ask, used: vec![false; ask.own.len()], missed: vec![None; ask.own.len()] }
     }
 
+    /// The own rate for a line, if there is one, as long as no line is made of it.
+    pub fn would_be(&self, names: &Names) -> Option<Rate> {
+        own::find(&self.ask.own, names).map(|found| self.ask.own[found].rate())
+    }
+
     /// The own rate for a line, if there is one.
     pub fn rate(&mut self, names: &Names) -> Option<Rate> {
         for i in own::of_another_unit(&self.ask.own, names) {
@@ -63,6 +68,9 @@ pub fn lines(c: &Context, measure: &Measure, entry: &'static Entry, place: &str,
     for cost in (entry.costs)(c, measure)? {
         let unit = c.guidance.row(&cost.rate, country)?.unit.clone();
         let due = by_year(&cost.due);
+        if due.is_empty() {
+            continue;
+        }
         if let Some(rate) = own.rate(&Names { key: &cost.rate, what: &cost.what, id: "", unit: &unit }) {
             out.push(Line::new(of(&cost.what, cost.unit), &due, Some(rate))?);
             continue;
@@ -72,8 +80,12 @@ pub fn lines(c: &Context, measure: &Measure, entry: &'static Entry, place: &str,
         }
     }
     for bare in (entry.unpriced)(c, measure)? {
+        let due = by_year(&bare.due);
+        if due.is_empty() {
+            continue;
+        }
         let rate = own.rate(&Names { key: "", what: bare.what, id: "", unit: bare.rate_unit });
-        out.push(Line::new(of(bare.what, bare.unit), &by_year(&bare.due), rate)?);
+        out.push(Line::new(of(bare.what, bare.unit), &due, rate)?);
     }
     Ok(out)
 }

@@ -9,6 +9,7 @@ use super::payments::{Earned, Look, PAYMENTS, Payment, PaymentPart, Span};
 use super::place::place;
 use super::rate::{self, text};
 use super::{Ask, Fail};
+use crate::money::Pence;
 use guidance::{Grade, Guidance, Unknown};
 use measures::rules::Context;
 use std::collections::BTreeMap;
@@ -32,6 +33,8 @@ struct Offer {
     years: Vec<u32>,
     /// Calendar year of the measure.
     first: i32,
+    /// Present worth of all parts, for one unit of the quantity, pounds; a part without a rate counts nothing.
+    worth_gbp: f64,
 }
 
 impl Offer {
@@ -59,7 +62,7 @@ pub fn income(c: &Context, ask: &Ask, base_year: i32, own: &mut Own) -> Result<I
         for earned in found.earned.into_iter().filter(|earned| earned.quantity > 0.0) {
             let first = base_year + earned.from as i32;
             let years = most.iter().map(|years| (*years).min(earned.years)).collect();
-            offers.push(Offer { payment, years, first, earned });
+            offers.push(Offer { payment, years, first, earned, worth_gbp: 0.0 });
         }
         for refused in found.refused {
             let (measure, entry) = look.measures[refused.at];
@@ -77,7 +80,10 @@ pub fn income(c: &Context, ask: &Ask, base_year: i32, own: &mut Own) -> Result<I
     }
     // What takes ground is shared out; what is paid by the piece stands by itself.
     let on_ground: Vec<usize> = (0..offers.len()).filter(|i| offers[*i].earned.ground.is_some()).collect();
-    let bids: Vec<Bid> = on_ground.iter().filter_map(|i| bid(c, ask, base_year, &offers[*i])).collect();
+    for offer in &mut offers {
+        offer.worth_gbp = worth(c, ask, base_year, offer, own);
+    }
+    let bids: Vec<Bid> = on_ground.iter().filter_map(|i| bid(&offers[*i])).collect();
     let got = share(&bids, &|a, b| excludes(c.guidance, &PAYMENTS[a], &PAYMENTS[b]));
     let mut granted: Vec<f64> = offers.iter().map(|offer| offer.earned.quantity).collect();
     for (place_in_list, got) in got.iter().enumerate() {
@@ -126,31 +132,52 @@ fn terms(c: &Context, payment: &Payment) -> Result<Terms, Unknown> {
     })
 }
 
-/// What an offer bids for ground: the present worth of all its parts a hectare; a part without a rate counts nothing.
-fn bid(c: &Context, ask: &Ask, base_year: i32, offer: &Offer) -> Option<Bid> {
-    let ground = offer.earned.ground.clone()?;
-    let (mut worth_per_ha, mut until) = (0.0, offer.first + 1);
+/// Present worth of an offer, for one unit of its quantity, pounds.
+fn worth(c: &Context, ask: &Ask, base_year: i32, offer: &Offer, own: &Own) -> f64 {
+    let mut sum = 0.0;
     for (part, years) in offer.parts() {
+        let item = item(c, offer.payment, part);
+        let own = own.would_be(&names(offer.payment, part, &item));
         for year in years {
-            until = until.max(year + 1);
-            let rate = rate::at(c.guidance, offer.payment.country, part.rates, year);
+            let rate = own.clone().or_else(|| rate::at(c.guidance, offer.payment.country, part.rates, year));
             let index = usize::try_from(year - base_year - 1).unwrap_or(0);
-            worth_per_ha += rate.map_or(0.0, |rate| rate.gbp[1]) * ask.rates.factor(ask.first.years(index));
+            sum += rate.map_or(0.0, |rate| rate.gbp[1]) * ask.rates.factor(ask.first.years(index));
         }
     }
-    let payment = PAYMENTS.iter().position(|p| p.id == offer.payment.id)?;
-    Some(Bid { payment, ground, from: offer.first, until, worth_per_ha })
+    sum
+}
+
+fn bid(offer: &Offer) -> Option<Bid> {
+    Some(Bid {
+        payment: PAYMENTS.iter().position(|p| p.id == offer.payment.id)?,
+        ground: offer.earned.ground.clone()?,
+        from: offer.first,
+        until: offer.parts().map(|(_, years)| years.end).max().unwrap_or(offer.first),
+        worth_per_ha: offer.worth_gbp,
+    })
+}
+
+/// What a part is called.
+fn item(c: &Context, payment: &Payment, part: &PaymentPart) -> String {
+    let title = text(c.guidance, payment.country, &format!("earns.{}.title", payment.id));
+    if part.what.is_empty() { title } else { format!("{title}, {}", part.what) }
+}
+
+/// What a part may be called by in own rates. What a thing costs and what is paid for it may have one key: an own rate of that key is the cost's.
+fn names<'a>(payment: &'static Payment, part: &'static PaymentPart, item: &'a str) -> Names<'a> {
+    let key = part.rates.first().copied().filter(|key| key.split('.').next() == Some("payment")).unwrap_or("");
+    Names { key, what: item, id: payment.id, unit: part.unit }
 }
 
 fn not_claimed(c: &Context, look: &Look, offer: &Offer, lost: f64, by: &[&Offer]) -> NotClaimed {
     let (measure, entry) = look.measures[offer.earned.at];
     let title = |offer: &Offer| text(c.guidance, offer.payment.country, &format!("earns.{}.title", offer.payment.id));
     let itself = by.iter().all(|other| other.payment.id == offer.payment.id);
-    let others: Vec<String> = by.iter().map(|other| format!("{} for measure {}", title(other), look.measures[other.earned.at].0.id)).collect();
+    let others: Vec<String> = by.iter().map(|other| format!("{} for measure {} ({})", title(other), look.measures[other.earned.at].0.id, worth_in_words(other))).collect();
     let why = if itself {
         format!("the same ground is claimed already: {}", others.join("; "))
     } else {
-        format!("the ground is claimed for what is worth more and excludes it: {}", others.join("; "))
+        format!("it excludes what is claimed on the same ground and worth more: {}; this one {}", others.join("; "), worth_in_words(offer))
     };
     let mut instead: Vec<String> = by.iter().map(|other| other.payment.id.to_string()).collect();
     instead.sort_unstable();
@@ -167,16 +194,21 @@ fn not_claimed(c: &Context, look: &Look, offer: &Offer, lost: f64, by: &[&Offer]
     }
 }
 
+/// What an offer is worth now a unit, and its years, in words.
+fn worth_in_words(offer: &Offer) -> String {
+    let last = offer.parts().map(|(_, years)| years.end - 1).max().unwrap_or(offer.first);
+    let span = if last > offer.first { format!("{} to {last}", offer.first) } else { offer.first.to_string() };
+    let worth = Pence::nearest(offer.worth_gbp).filter(|_| offer.worth_gbp > 0.0);
+    worth.map_or_else(|| format!("no rate known, {span}"), |worth| format!("{worth} a hectare now, {span}"))
+}
+
 fn lines(c: &Context, look: &Look, offer: &Offer, quantity: f64, own: &mut Own) -> Result<Vec<Line>, Fail> {
     let (measure, entry) = look.measures[offer.earned.at];
     let payment = offer.payment;
-    let title = text(c.guidance, payment.country, &format!("earns.{}.title", payment.id));
     let mut out = Vec::new();
     for (part, years) in offer.parts() {
-        let item = if part.what.is_empty() { title.clone() } else { format!("{title}, {}", part.what) };
+        let item = item(c, payment, part);
         let due: Vec<(i32, [f64; 3])> = years.map(|year| (year, [quantity; 3])).collect();
-        // What a thing costs and what is paid for it may have one key: the own rate of a key is for the cost.
-        let key = part.rates.first().copied().filter(|key| key.split('.').next() == Some("payment")).unwrap_or("");
         let of = || Of {
             flow: Flow::Income,
             item: item.clone(),
@@ -186,7 +218,7 @@ fn lines(c: &Context, look: &Look, offer: &Offer, quantity: f64, own: &mut Own) 
             payment: Some(payment.id.to_string()),
             unit: offer.earned.unit.to_string(),
         };
-        let rates = match own.rate(&Names { key, what: &item, id: payment.id, unit: part.unit }) {
+        let rates = match own.rate(&names(payment, part, &item)) {
             Some(rate) => vec![(Some(rate), due)],
             None => rated(c, part.rates, &due),
         };

@@ -8,7 +8,9 @@ use super::reckon::{Given, reckon};
 use super::{Account, Ask, PAYMENTS, falling};
 use chrono::Datelike;
 use guidance::{Country, Unknown};
-use measures::option::measures;
+use holding::Measure;
+use measures::kind::{done, find, year_of};
+use measures::option::{faults, measures};
 use measures::rules::Context;
 
 /// Why there is no account.
@@ -49,6 +51,9 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
         return Err(Fail::NoPayment(strange));
     }
     let base_year = c.today.ok_or(Fail::NoDay)?.year();
+    if measures(c, ask.option).iter().any(|(measure, _)| year_of(c, measure) > YEARS_MAX) {
+        return Err(Fail::Beyond);
+    }
     let mut own = Own::new(ask);
     let mut lines = Vec::new();
     for (measure, entry) in measures(c, ask.option) {
@@ -56,10 +61,11 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
     }
     let earned = income(c, ask, base_year, &mut own)?;
     lines.extend(earned.lines);
-    let mut says = vec![
+    let mut says = left_out(c, ask.option);
+    says.extend([
         "Prices are those of each rate's year, not raised; money is discounted without inflation.".to_string(),
-        "Payments are counted for one agreement, without renewal, in the year the work is done. This is an advice: what is paid is settled by the scheme; check the rules in force.".to_string(),
-    ];
+        "Payments are counted for one agreement, without renewal, in the year the work is done; schemes pay later. This is an advice: what is paid is settled by the scheme; check the rules in force.".to_string(),
+    ]);
     if country == Country::GB {
         says.push("The plan names no country: no payments were looked at.".to_string());
     }
@@ -74,4 +80,27 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
         edition: c.guidance.edition().to_string(),
     };
     reckon(given, ask).ok_or(Fail::Beyond)
+}
+
+/// The most years ahead a measure may lie.
+const YEARS_MAX: u32 = 500;
+
+/// Measures whose money is missing or doubtful, in words.
+fn left_out(c: &Context, option: u32) -> Vec<String> {
+    let of_option = || c.holding.measures.iter().filter(|measure| measure.option == option);
+    let wrong = faults(c, option);
+    let said = |words: &str, which: &dyn Fn(&&Measure) -> bool| {
+        let ids: Vec<&str> = of_option().filter(|measure| which(measure)).map(|measure| measure.id.as_str()).collect();
+        (!ids.is_empty()).then(|| format!("{words}: {}.", ids.join(", ")))
+    };
+    let unknown = |measure: &&Measure| find(&measure.kind).is_none();
+    let faulty = |measure: &&Measure| !unknown(measure) && wrong.iter().any(|fault| fault.measure == measure.id);
+    [
+        said("Of no known kind, and so without any money here", &unknown),
+        said("With faults, so that money may be missing or wrong", &faulty),
+        said("Done already; their money is counted all the same, in the year the plan gives them", &|measure| done(measure).is_some()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }

@@ -126,6 +126,40 @@ fn what_cannot_be_asked_is_refused() {
 }
 
 #[test]
+fn of_two_that_exclude_each_other_the_one_worth_more_now_is_claimed_and_both_are_told() {
+    let mut h = farm();
+    h.measures.retain(|m| m.id == "G1");
+    h.measures[0].facts.remove("years");
+    let long = account(&h, |_, _| {});
+    // Ten years at 43 pounds are worth more than one agreement of three at 74: 43 x 8.6077 and 74 x 2.8997.
+    assert_eq!(claimed(&long), [("cup12 G1".to_string(), 40.0)]);
+    let lost = long.not_claimed.iter().find(|n| n.payment == "upl8").unwrap();
+    assert!(lost.why.contains("£370.13 a hectare now, 2027 to 2036") && lost.why.ends_with("this one £214.58 a hectare now, 2027 to 2029"), "{}", lost.why);
+    // The user's own rate is what counts.
+    let own = works::account::OwnRate { item: "upl8".into(), gbp: 140.0, unit: "gbp_per_ha_per_year".into(), note: String::new() };
+    assert_eq!(claimed(&account(&h, |ask, _| ask.own = vec![own])), [("upl8 G1".to_string(), 40.0)]);
+}
+
+#[test]
+fn measures_that_say_nothing_break_no_account_and_strange_ones_are_told() {
+    for country in Country::ALL {
+        let mut h = bare(country);
+        for entry in measures::kind::all() {
+            h.measures.push(measure(entry.key, entry.key, 2027, nowhere(), &[]));
+            h.measures.push(measure(&format!("{} drawn", entry.key), entry.key, 2028, rect(0.0, 0.0, 300.0, 300.0), &[]));
+        }
+        h.measures.push(measure("moat", "moat", 2027, nowhere(), &[("done", json!(2025))]));
+        let account = account(&h, |_, _| {});
+        let said = account.says.join(" ");
+        assert!(said.contains("Of no known kind, and so without any money here: moat.") && said.contains("With faults") && said.contains("Done already"), "{said}");
+        assert!(account.lines.iter().all(|line| !line.parts.is_empty() && !line.says.is_empty()));
+    }
+    let mut h = farm();
+    h.measures[0].year = Some(i32::MAX);
+    with(&h, |c, guidance| assert_eq!(of_option(c, &Ask::of(guidance, Country::England, 1).unwrap()).unwrap_err(), Fail::Beyond));
+}
+
+#[test]
 fn care_of_a_lek_is_told_by_its_name_alone() {
     let mut h = bare(Country::England);
     h.measures = vec![measure("L", "lek_care", 2027, nowhere(), &[("work", json!("quiet")), ("lek", json!("L1")), ("years", json!(2))])];
