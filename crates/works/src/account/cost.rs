@@ -5,7 +5,7 @@ use super::own::{self, Names, OwnUnused};
 use super::rate::{self, Rate};
 use super::{Ask, Fail};
 use holding::Measure;
-use measures::kind::{Due, Entry, year_of};
+use measures::kind::{Cost, Due, Entry, year_of};
 use measures::rules::Context;
 
 /// Own rates, and what became of them.
@@ -45,11 +45,18 @@ impl<'a> Own<'a> {
     }
 }
 
-/// The cost lines of a measure. One cost whose years fall under different rates becomes a line for each rate.
+/// The cost lines of a measure, of the costs its kind tells. One cost whose years fall under different rates becomes a line for each rate.
 ///
 /// # Errors
 /// A figure the tables lack, or an amount too great.
-pub fn lines(c: &Context, measure: &Measure, entry: &'static Entry, place: &str, base_year: i32, own: &mut Own) -> Result<Vec<Line>, Fail> {
+pub fn lines(
+    c: &Context,
+    (measure, entry): (&Measure, &'static Entry),
+    costs: &[Cost],
+    place: &str,
+    base_year: i32,
+    own: &mut Own,
+) -> Result<Vec<Line>, Fail> {
     let country = c.holding.about.country;
     let first = base_year + year_of(c, measure) as i32;
     let of = |item: &str, unit: &str| Of {
@@ -65,7 +72,7 @@ pub fn lines(c: &Context, measure: &Measure, entry: &'static Entry, place: &str,
         due.iter().filter(|due| due.amount[2] > 0.0).map(|due| (first + due.after_yr as i32, due.amount)).collect()
     };
     let mut out = Vec::new();
-    for cost in (entry.costs)(c, measure)? {
+    for cost in costs {
         let unit = c.guidance.row(&cost.rate, country)?.unit.clone();
         let due = by_year(&cost.due);
         if due.is_empty() {

@@ -51,13 +51,13 @@ impl Offer {
 ///
 /// # Errors
 /// A figure the tables lack, or an amount too great.
-pub fn income(c: &Context, ask: &Ask, base_year: i32, own: &mut Own) -> Result<Income, Fail> {
-    let look = Look::new(c, ask.option)?;
+pub fn income(look: &Look, ask: &Ask, base_year: i32, own: &mut Own) -> Result<Income, Fail> {
+    let c = look.c;
     let mut out = Income::default();
     let mut offers: Vec<Offer> = Vec::new();
     let wanted = |payment: &&Payment| payment.country == c.holding.about.country && !ask.not_wanted.iter().any(|id| id == payment.id);
     for payment in PAYMENTS.iter().filter(wanted) {
-        let found = (payment.earned)(&look)?;
+        let found = (payment.earned)(look)?;
         let most = payment.parts.iter().map(|part| years(c, payment, part)).collect::<Result<Vec<u32>, _>>()?;
         for earned in found.earned.into_iter().filter(|earned| earned.quantity > 0.0) {
             let first = base_year + earned.from as i32;
@@ -94,11 +94,11 @@ pub fn income(c: &Context, ask: &Ask, base_year: i32, own: &mut Own) -> Result<I
         }
         let by: Vec<&Offer> = got.lost_to.iter().map(|(b, _)| &offers[on_ground[*b]]).collect();
         let lost = offers[i].earned.quantity - granted[i];
-        out.not_claimed.push(not_claimed(c, &look, &offers[i], lost, &by));
+        out.not_claimed.push(not_claimed(c, look, &offers[i], lost, &by));
     }
     for (offer, quantity) in offers.iter().zip(granted).filter(|(_, quantity)| printed(*quantity, "ha") > 0.0) {
         out.terms.entry(offer.payment.id.to_string()).or_insert(terms(c, offer.payment)?);
-        out.lines.extend(lines(c, &look, offer, quantity, own)?);
+        out.lines.extend(lines(c, look, offer, quantity, own)?);
     }
     Ok(out)
 }
@@ -173,7 +173,8 @@ fn not_claimed(c: &Context, look: &Look, offer: &Offer, lost: f64, by: &[&Offer]
     let (measure, entry) = look.measures[offer.earned.at];
     let title = |offer: &Offer| text(c.guidance, offer.payment.country, &format!("earns.{}.title", offer.payment.id));
     let itself = by.iter().all(|other| other.payment.id == offer.payment.id);
-    let others: Vec<String> = by.iter().map(|other| format!("{} for measure {} ({})", title(other), look.measures[other.earned.at].0.id, worth_in_words(other))).collect();
+    let others: Vec<String> =
+        by.iter().map(|other| format!("{} for measure {} ({})", title(other), look.measures[other.earned.at].0.id, worth_in_words(other))).collect();
     let why = if itself {
         format!("the same ground is claimed already: {}", others.join("; "))
     } else {

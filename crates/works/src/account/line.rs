@@ -74,7 +74,9 @@ pub struct Of {
 
 /// An amount too great to be money: beyond a hundred thousand million pounds.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("measure {measure}, {item}: needed an amount below £100,000,000,000, found {quantity} at {gbp} pounds\n  hint: look at the quantity and the rate")]
+#[error(
+    "measure {measure}, {item}: needed an amount below £100,000,000,000, found {quantity} at {gbp} pounds\n  hint: look at the quantity and the rate"
+)]
 pub struct TooGreat {
     /// The measure's id.
     pub measure: String,

@@ -3,6 +3,7 @@
 use super::cost::{self, Own};
 use super::income::income;
 use super::line::TooGreat;
+use super::payments::Look;
 use super::place::place;
 use super::reckon::{Given, reckon};
 use super::{Account, Ask, PAYMENTS, falling};
@@ -32,7 +33,9 @@ pub enum Fail {
     #[error("payments not wanted: needed ids of payments, found {}\n  hint: one of {}", .0.join(", "), PAYMENTS.iter().map(|p| p.id).collect::<Vec<_>>().join(", "))]
     NoPayment(Vec<String>),
     /// Sums beyond what pence can hold, or years too far apart.
-    #[error("account: needed sums below £100,000,000,000 and years less than a thousand apart, found more\n  hint: look at the quantities, the years and your own rates")]
+    #[error(
+        "account: needed sums below £100,000,000,000 and years less than a thousand apart, found more\n  hint: look at the quantities, the years and your own rates"
+    )]
     Beyond,
 }
 
@@ -56,10 +59,11 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
     }
     let mut own = Own::new(ask);
     let mut lines = Vec::new();
-    for (measure, entry) in measures(c, ask.option) {
-        lines.extend(cost::lines(c, measure, entry, &place(c, measure, entry), base_year, &mut own)?);
+    let look = Look::new(c, ask.option)?;
+    for ((measure, entry), costs) in look.measures.iter().zip(&look.costs) {
+        lines.extend(cost::lines(c, (*measure, *entry), costs, &place(c, measure, entry), base_year, &mut own)?);
     }
-    let earned = income(c, ask, base_year, &mut own)?;
+    let earned = income(&look, ask, base_year, &mut own)?;
     lines.extend(earned.lines);
     let mut says = left_out(c, ask.option);
     says.extend([

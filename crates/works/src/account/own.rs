@@ -106,7 +106,13 @@ pub fn read_own(file: &str, text: &str, guidance: &Guidance, country: Country) -
     let header = reader.headers().cloned().unwrap_or_default();
     let column = |name: &str| header.iter().position(|head| head.eq_ignore_ascii_case(name));
     for name in ["item", "rate", "unit"].into_iter().filter(|name| column(name).is_none()) {
-        fault(1, name, "a column of that name", &header.iter().collect::<Vec<_>>().join(","), "the first line names the columns: item,rate,unit,note");
+        fault(
+            1,
+            name,
+            "a column of that name",
+            &header.iter().collect::<Vec<_>>().join(","),
+            "the first line names the columns: item,rate,unit,note",
+        );
     }
     for (at, head) in header.iter().enumerate() {
         if !["item", "rate", "unit", "note"].iter().any(|name| head.eq_ignore_ascii_case(name)) {
@@ -154,7 +160,11 @@ pub fn read_own(file: &str, text: &str, guidance: &Guidance, country: Country) -
             } else if is_key(item) {
                 match guidance.row(item, country) {
                     Err(unknown) => {
-                        let hint = if unknown.near.is_empty() { "leave out the dots and use the words of the line".to_string() } else { format!("near to it: {}", unknown.near.join(", ")) };
+                        let hint = if unknown.near.is_empty() {
+                            "leave out the dots and use the words of the line".to_string()
+                        } else {
+                            format!("near to it: {}", unknown.near.join(", "))
+                        };
                         fault(row, "item", &format!("a key the tables hold for {}, or plain words", country.in_words()), item, &hint);
                     }
                     Ok(held) if known.is_some_and(|unit| unit.word != held.unit) => {
@@ -164,7 +174,15 @@ pub fn read_own(file: &str, text: &str, guidance: &Guidance, country: Country) -
                 }
             }
             let note = column("note").map_or("", cell);
-            out.push((row, OwnRate { item: item.to_string(), gbp: number.unwrap_or(0.0), unit: known.map_or("", |u| u.word).to_string(), note: note.to_string() }));
+            out.push((
+                row,
+                OwnRate {
+                    item: item.to_string(),
+                    gbp: number.unwrap_or(0.0),
+                    unit: known.map_or("", |u| u.word).to_string(),
+                    note: note.to_string(),
+                },
+            ));
         }
     }
     faults.sort_by_key(|fault| fault.row);

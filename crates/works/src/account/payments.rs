@@ -112,7 +112,9 @@ impl<'a> Look<'a> {
     pub fn new(c: &'a Context<'a>, option: u32) -> Result<Look<'a>, Unknown> {
         let measures = measures(c, option);
         let costs = measures.iter().map(|(measure, entry)| (entry.costs)(c, measure)).collect::<Result<_, _>>()?;
-        Ok(Look { c, measures, costs, stock: programme(c, option)?.stock })
+        let grazed = measures.iter().any(|(_, entry)| entry.key == "grazing");
+        let stock = if grazed { programme(c, option)?.stock } else { vec![] };
+        Ok(Look { c, measures, costs, stock })
     }
 
     /// Facts of a measure.
@@ -152,23 +154,68 @@ pub static PAYMENTS: &[Payment] = &[
         parts: &[yearly(&["payment.england.upl1.sfi26", "payment.england.upl1.sfi24"])],
         earned: |look| moor::level(look, "stocking.england.moderate"),
     },
-    Payment { id: "upl2", country: Country::England, parts: &[yearly(&["payment.england.upl2.sfi24"])], earned: |look| moor::level(look, "stocking.england.low") },
-    Payment { id: "upl3", country: Country::England, parts: &[yearly(&["payment.england.upl3.sfi24"])], earned: |look| moor::level(look, "stocking.england.limited") },
-    Payment { id: "upl4", country: Country::England, parts: &[yearly(&["payment.england.upl4.sfi24"])], earned: |look| moor::cattle(look, "stocking.cattle_share.upl4") },
+    Payment {
+        id: "upl2",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.upl2.sfi24"])],
+        earned: |look| moor::level(look, "stocking.england.low"),
+    },
+    Payment {
+        id: "upl3",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.upl3.sfi24"])],
+        earned: |look| moor::level(look, "stocking.england.limited"),
+    },
+    Payment {
+        id: "upl4",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.upl4.sfi24"])],
+        earned: |look| moor::cattle(look, "stocking.cattle_share.upl4"),
+    },
     Payment {
         id: "upl8",
         country: Country::England,
         parts: &[yearly(&["payment.england.upl8.sfi26", "payment.england.upl8.sfi24"])],
         earned: |look| moor::empty(look, "stocking.removal_months.short"),
     },
-    Payment { id: "cup8", country: Country::England, parts: &[yearly(&["payment.england.cup8"])], earned: |look| moor::level(look, "stocking.england.moderate") },
-    Payment { id: "cup12", country: Country::England, parts: &[yearly(&["payment.england.cup12"])], earned: |look| moor::empty(look, "stocking.removal_months.short") },
-    Payment { id: "cup13", country: Country::England, parts: &[yearly(&["payment.england.cup13"])], earned: |look| moor::empty(look, "stocking.removal_months.middle") },
+    Payment {
+        id: "cup8",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.cup8"])],
+        earned: |look| moor::level(look, "stocking.england.moderate"),
+    },
+    Payment {
+        id: "cup12",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.cup12"])],
+        earned: |look| moor::empty(look, "stocking.removal_months.short"),
+    },
+    Payment {
+        id: "cup13",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.cup13"])],
+        earned: |look| moor::empty(look, "stocking.removal_months.middle"),
+    },
     Payment { id: "up1", country: Country::England, parts: &[yearly(&["payment.england.up1"])], earned: field::rush },
-    Payment { id: "up2", country: Country::England, parts: &[yearly(&["payment.england.up2", "payment.england.up2_before"])], earned: field::rush_for_birds },
+    Payment {
+        id: "up2",
+        country: Country::England,
+        parts: &[yearly(&["payment.england.up2", "payment.england.up2_before"])],
+        earned: field::rush_for_birds,
+    },
     Payment { id: "ahw7", country: Country::England, parts: &[yearly(&["payment.england.ahw7"])], earned: |look| field::stubble(look, None) },
-    Payment { id: "te4", country: Country::England, parts: &[once(&["cost.england.te4_tree"], "gbp_each")], earned: |look| item::built(look, &[("wood", "cost.england.te4_tree")]) },
-    Payment { id: "te5", country: Country::England, parts: &[once(&["cost.england.te5_shelter"], "gbp_each")], earned: |look| item::built(look, &[("wood", "cost.england.te5_shelter")]) },
+    Payment {
+        id: "te4",
+        country: Country::England,
+        parts: &[once(&["cost.england.te4_tree"], "gbp_each")],
+        earned: |look| item::built(look, &[("wood", "cost.england.te4_tree")]),
+    },
+    Payment {
+        id: "te5",
+        country: Country::England,
+        parts: &[once(&["cost.england.te5_shelter"], "gbp_each")],
+        earned: |look| item::built(look, &[("wood", "cost.england.te5_shelter")]),
+    },
     Payment {
         id: "fg1",
         country: Country::England,
@@ -206,7 +253,12 @@ pub static PAYMENTS: &[Payment] = &[
         parts: &[planted(&["payment.scotland.wood.scots_pine.initial"]), maintained(&["payment.scotland.wood.scots_pine.maintenance"])],
         earned: wood::scots_pine,
     },
-    Payment { id: "fgs_top_up", country: Country::Scotland, parts: &[once(&["payment.scotland.top_up_2025"], "gbp_per_ha")], earned: wood::topped_up },
+    Payment {
+        id: "fgs_top_up",
+        country: Country::Scotland,
+        parts: &[once(&["payment.scotland.top_up_2025"], "gbp_per_ha")],
+        earned: wood::topped_up,
+    },
     Payment {
         id: "fgs_deer_fence",
         country: Country::Scotland,
@@ -217,9 +269,19 @@ pub static PAYMENTS: &[Payment] = &[
         earned: wood::deer_fence,
     },
     Payment { id: "fgs_marking", country: Country::Scotland, parts: &[once(&[], "gbp_per_m")], earned: item::marked },
-    Payment { id: "aecs_stubble", country: Country::Scotland, parts: &[yearly(&[])], earned: |look| field::stubble(look, Some("arable.stubble.area_max")) },
+    Payment {
+        id: "aecs_stubble",
+        country: Country::Scotland,
+        parts: &[yearly(&[])],
+        earned: |look| field::stubble(look, Some("arable.stubble.area_max")),
+    },
     Payment { id: "sfs_woodland", country: Country::Wales, parts: &[yearly(&["payment.wales.sfs2026.woodland"])], earned: wood::any },
-    Payment { id: "wales_tree", country: Country::Wales, parts: &[once(&["cost.wales.transplant"], "gbp_each")], earned: |look| item::built(look, &[("wood", "cost.wales.transplant")]) },
+    Payment {
+        id: "wales_tree",
+        country: Country::Wales,
+        parts: &[once(&["cost.wales.transplant"], "gbp_each")],
+        earned: |look| item::built(look, &[("wood", "cost.wales.transplant")]),
+    },
     Payment {
         id: "wales_stock_net",
         country: Country::Wales,

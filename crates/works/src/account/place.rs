@@ -1,10 +1,10 @@
 //! Where a measure is, by name.
 
+use holding::Measure;
 use measures::kind::facts::Facts;
 use measures::kind::{Entry, place};
 use measures::rules::Context;
 use measures::rules::places::{hectares, metres};
-use holding::Measure;
 
 /// Where a measure is: the parcel it names or lies in most, the ditch or fence it names, or its own id. Care of a lek is told by the
 /// lek's name alone, for the ground it lies on would tell where it is.

@@ -1,12 +1,12 @@
 //! Lines added up.
 
+use super::Ask;
 use super::claims::{NotClaimed, Terms, claims};
 use super::line::{Flow, Line};
 use super::own::OwnUnused;
 use super::result::{Account, Low, PerUnit, Totals, YearSum};
 use super::sensitivity::largest;
 use super::worth::Worth;
-use super::Ask;
 use crate::money::{Pence, Rates, low_point, payback_year};
 use std::collections::BTreeMap;
 
@@ -83,7 +83,8 @@ fn by_year(lines: &[Line], first_year: i32, at_least: u32) -> Option<Vec<YearSum
         return None;
     }
     let none = [Pence(0); 3];
-    let mut years: Vec<YearSum> = (0..many.max(0) as i32).map(|i| YearSum { year: first + i, cost: none, income: none, net: none, balance: Pence(0) }).collect();
+    let mut years: Vec<YearSum> =
+        (0..many.max(0) as i32).map(|i| YearSum { year: first + i, cost: none, income: none, net: none, balance: Pence(0) }).collect();
     for line in lines {
         for part in &line.parts {
             let (Some(pence), Some(year)) = (part.pence, years.get_mut(usize::try_from(part.year - first).ok()?)) else { continue };

@@ -30,7 +30,11 @@ impl Worth {
     pub fn of(years: &[YearSum], rates: &Rates, first: FirstFlow) -> Option<Worth> {
         let now = |flows: Vec<Pence>| Pence::nearest(present_value(&flows, rates, first));
         let three = |of: &dyn Fn(&YearSum) -> [Pence; 3]| -> Option<[Pence; 3]> {
-            Some([now(years.iter().map(|y| of(y)[0]).collect())?, now(years.iter().map(|y| of(y)[1]).collect())?, now(years.iter().map(|y| of(y)[2]).collect())?])
+            Some([
+                now(years.iter().map(|y| of(y)[0]).collect())?,
+                now(years.iter().map(|y| of(y)[1]).collect())?,
+                now(years.iter().map(|y| of(y)[2]).collect())?,
+            ])
         };
         let many = years.len() as u32;
         let yearly = |i: usize| {

@@ -61,7 +61,13 @@ pub fn farm() -> Holding {
         measure("W1", "wood", 2027, rect(450.0, 0.0, 550.0, 200.0), &wood),
         measure("G1", "grazing", 2027, nowhere(), &[("parcel", json!("H")), ("off_winter_head", json!(20)), ("years", json!(3))]),
         measure("H1", "heather", 2027, rect(0.0, 0.0, 300.0, 400.0), &[("work", json!("cut")), ("machine", json!("tracked"))]),
-        measure("R1", "inbye", 2028, nowhere(), &[("work", json!("rush")), ("parcel", json!("Low Field")), ("share_pct", json!(30)), ("years", json!(5))]),
+        measure(
+            "R1",
+            "inbye",
+            2028,
+            nowhere(),
+            &[("work", json!("rush")), ("parcel", json!("Low Field")), ("share_pct", json!(30)), ("years", json!(5))],
+        ),
         Measure { line, ..measure("F1", "fence", 2028, nowhere(), &[("work", json!("new")), ("gates", json!(2))]) },
     ];
     h
@@ -69,7 +75,7 @@ pub fn farm() -> Holding {
 
 /// Assess a holding and look at it.
 pub fn with<T>(holding: &Holding, look: impl FnOnce(&Context, &Guidance) -> T) -> T {
-    let guidance = Guidance::load().unwrap_or_else(|faults| panic!("{}", faults[0]));
+    let guidance = Guidance::load().unwrap();
     let assessed = habitat::assess(holding, &guidance, Settings { draws: 2, seed: 1, cell_m: Some(50.0) }).unwrap();
     look(&Context::new(holding, &guidance, &assessed), &guidance)
 }
@@ -79,6 +85,6 @@ pub fn account(holding: &Holding, change: impl FnOnce(&mut Ask, &Guidance)) -> A
     with(holding, |c, guidance| {
         let mut ask = Ask::of(guidance, holding.about.country, 1).unwrap();
         change(&mut ask, guidance);
-        of_option(c, &ask).unwrap_or_else(|fail| panic!("{fail}"))
+        of_option(c, &ask).unwrap()
     })
 }

@@ -9,7 +9,8 @@ const DOC: &str = include_str!("../../../../docs/accounts.md");
 
 /// Rows of the table whose heading begins with these words.
 fn table(head: &str) -> Vec<Vec<String>> {
-    let rows: Vec<&str> = DOC.lines().skip_while(|line| !line.starts_with(&format!("| {head} |"))).take_while(|line| line.starts_with('|')).skip(2).collect();
+    let rows: Vec<&str> =
+        DOC.lines().skip_while(|line| !line.starts_with(&format!("| {head} |"))).take_while(|line| line.starts_with('|')).skip(2).collect();
     assert!(rows.len() >= 5, "only {} rows under {head}", rows.len());
     rows.iter().map(|row| row.trim_matches('|').split('|').map(|cell| cell.trim().to_string()).collect()).collect()
 }
@@ -57,7 +58,11 @@ fn every_line_is_as_reckoned_by_hand() {
     // The gates stand without an amount, and the totals say so.
     let bare: Vec<_> = account.lines.iter().filter(|line| line.rate.is_none()).map(|line| (line.item.as_str(), line.quantity, line.pence)).collect();
     assert_eq!(bare, [("gates, stiles and water gates", 2.0, None)]);
-    assert!(!account.totals.whole && account.totals.without.len() == 1 && account.totals.without[0].contains("gates"), "{:?}", account.totals.without);
+    assert!(
+        !account.totals.whole && account.totals.without.len() == 1 && account.totals.without[0].contains("gates"),
+        "{:?}",
+        account.totals.without
+    );
 }
 
 #[test]
@@ -79,14 +84,7 @@ fn years_and_figures_are_as_reckoned_by_hand() {
     let worth = &account.worth;
     let unit = account.per_usable_ha.as_ref().unwrap();
     let some = |three: [Option<Pence>; 3]| told(&three.map(Option::unwrap));
-    let found = [
-        told(&worth.cost),
-        told(&worth.income),
-        told(&worth.net),
-        told(&worth.equal_annual),
-        some(unit.cost),
-        some(unit.cost_less_income),
-    ];
+    let found = [told(&worth.cost), told(&worth.income), told(&worth.net), told(&worth.equal_annual), some(unit.cost), some(unit.cost_less_income)];
     for (row, found) in table("figure").iter().zip(found) {
         assert_eq!(row[1..], found, "{}", row[0]);
     }
@@ -123,7 +121,16 @@ fn claims_are_the_income_and_what_lost_says_why() {
     }
     let mut lost: Vec<_> = account.not_claimed.iter().map(|n| (n.payment.as_str(), n.measure.as_str(), n.instead.join(" "))).collect();
     lost.sort();
-    assert_eq!(lost, [("cup12", "G1", "upl8".to_string()), ("cup8", "G1", String::new()), ("up1", "R1", "up2".to_string()), ("upl1", "G1", String::new()), ("upl2", "G1", String::new())]);
+    assert_eq!(
+        lost,
+        [
+            ("cup12", "G1", "upl8".to_string()),
+            ("cup8", "G1", String::new()),
+            ("up1", "R1", "up2".to_string()),
+            ("upl1", "G1", String::new()),
+            ("upl2", "G1", String::new())
+        ]
+    );
     let why = |id: &str| account.not_claimed.iter().find(|n| n.payment == id).unwrap().why.clone();
     assert!(why("cup12").contains("UPL8") && why("upl1").contains("before the measure"));
 }

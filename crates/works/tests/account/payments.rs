@@ -16,7 +16,8 @@ fn claimed(account: &Account) -> Vec<(String, f64)> {
 }
 
 fn wood(id: &str, x: f64, metres: f64, stems: u32, open: u32) -> Measure {
-    let facts = [("stems_per_ha", json!(stems)), ("open_pct", json!(open)), ("mix", json!({"birch": 70, "rowan": 30})), ("protection", json!("none"))];
+    let facts =
+        [("stems_per_ha", json!(stems)), ("open_pct", json!(open)), ("mix", json!({"birch": 70, "rowan": 30})), ("protection", json!("none"))];
     measure(id, "wood", 2027, rect(x, 0.0, x + metres, 200.0), &facts)
 }
 
@@ -47,7 +48,12 @@ fn every_payment_is_whole_in_guidance() {
 fn scottish_woods_are_paid_once_by_the_option_they_fit() {
     let mut h = bare(Country::Scotland);
     // Thin and open, dense and closed, too thin for either, and a second one half over the dense one.
-    h.measures = vec![wood("thin", 0.0, 100.0, 600, 40), wood("dense", 200.0, 100.0, 1600, 10), wood("bare", 400.0, 100.0, 300, 40), wood("over", 250.0, 100.0, 600, 40)];
+    h.measures = vec![
+        wood("thin", 0.0, 100.0, 600, 40),
+        wood("dense", 200.0, 100.0, 1600, 10),
+        wood("bare", 400.0, 100.0, 300, 40),
+        wood("over", 250.0, 100.0, 600, 40),
+    ];
     let account = account(&h, |_, _| {});
     let wanted = [
         ("fgs_upland_birch dense", 2.0),
@@ -59,7 +65,12 @@ fn scottish_woods_are_paid_once_by_the_option_they_fit() {
     ];
     assert_eq!(claimed(&account), wanted.map(|(words, ha)| (words.to_string(), ha)));
     // 2 ha at 1840, then 5 years at 128.
-    let dense: Vec<i64> = account.lines.iter().filter(|l| l.measure == "dense" && l.payment.as_deref() == Some("fgs_upland_birch")).map(|l| l.pence.unwrap()[1].0).collect();
+    let dense: Vec<i64> = account
+        .lines
+        .iter()
+        .filter(|l| l.measure == "dense" && l.payment.as_deref() == Some("fgs_upland_birch"))
+        .map(|l| l.pence.unwrap()[1].0)
+        .collect();
     assert_eq!(dense, [368_000, 128_000]);
     let maintained = account.lines.iter().find(|l| l.measure == "dense" && l.item.ends_with("maintenance")).unwrap();
     assert_eq!(maintained.parts.iter().map(|p| p.year).collect::<Vec<_>>(), [2028, 2029, 2030, 2031, 2032]);
@@ -100,7 +111,8 @@ fn countries_and_wishes_are_kept() {
 fn a_higher_stocking_later_ends_what_a_lower_one_earned() {
     let mut h = bare(Country::England);
     h.stock[0].head = [120.0; 12];
-    let head = |id: &str, year: i32, many: u32| measure(id, "grazing", year, nowhere(), &[("parcel", json!("H")), ("head", json!({"Jan-Dec": many}))]);
+    let head =
+        |id: &str, year: i32, many: u32| measure(id, "grazing", year, nowhere(), &[("parcel", json!("H")), ("head", json!({"Jan-Dec": many}))]);
     // 20 ewes on 40 ha: 0.04 units, limited; back to 100 after two years.
     h.measures = vec![head("less", 2027, 20), head("more", 2029, 100)];
     let account = account(&h, |_, _| {});
@@ -134,7 +146,11 @@ fn of_two_that_exclude_each_other_the_one_worth_more_now_is_claimed_and_both_are
     // Ten years at 43 pounds are worth more than one agreement of three at 74: 43 x 8.6077 and 74 x 2.8997.
     assert_eq!(claimed(&long), [("cup12 G1".to_string(), 40.0)]);
     let lost = long.not_claimed.iter().find(|n| n.payment == "upl8").unwrap();
-    assert!(lost.why.contains("£370.13 a hectare now, 2027 to 2036") && lost.why.ends_with("this one £214.58 a hectare now, 2027 to 2029"), "{}", lost.why);
+    assert!(
+        lost.why.contains("£370.13 a hectare now, 2027 to 2036") && lost.why.ends_with("this one £214.58 a hectare now, 2027 to 2029"),
+        "{}",
+        lost.why
+    );
     // The user's own rate is what counts.
     let own = works::account::OwnRate { item: "upl8".into(), gbp: 140.0, unit: "gbp_per_ha_per_year".into(), note: String::new() };
     assert_eq!(claimed(&account(&h, |ask, _| ask.own = vec![own])), [("upl8 G1".to_string(), 40.0)]);
@@ -151,7 +167,10 @@ fn measures_that_say_nothing_break_no_account_and_strange_ones_are_told() {
         h.measures.push(measure("moat", "moat", 2027, nowhere(), &[("done", json!(2025))]));
         let account = account(&h, |_, _| {});
         let said = account.says.join(" ");
-        assert!(said.contains("Of no known kind, and so without any money here: moat.") && said.contains("With faults") && said.contains("Done already"), "{said}");
+        assert!(
+            said.contains("Of no known kind, and so without any money here: moat.") && said.contains("With faults") && said.contains("Done already"),
+            "{said}"
+        );
         assert!(account.lines.iter().all(|line| !line.parts.is_empty() && !line.says.is_empty()));
     }
     let mut h = farm();

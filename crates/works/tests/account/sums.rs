@@ -50,8 +50,11 @@ fn adds_up(account: &Account) {
     }
 }
 
+/// Which line, year, quantities and rates in hundredths, whether the rate is known.
+type Drawn = (usize, i32, [u32; 3], [u32; 3], bool);
+
 /// Lines of the farm with other quantities, years and rates.
-fn changed(drawn: &[(usize, i32, [u32; 3], [u32; 3], bool)]) -> Vec<works::account::Line> {
+fn changed(drawn: &[Drawn]) -> Vec<works::account::Line> {
     static BASE: LazyLock<Vec<works::account::Line>> = LazyLock::new(|| account(&farm(), |_, _| {}).lines);
     let base = &BASE;
     drawn
@@ -80,7 +83,16 @@ fn changed(drawn: &[(usize, i32, [u32; 3], [u32; 3], bool)]) -> Vec<works::accou
 
 fn given(lines: Vec<works::account::Line>) -> Given {
     let falling = falling(&GUIDANCE, Country::England).unwrap();
-    Given { lines, first_year: 2027, falling, not_claimed: vec![], terms: Default::default(), own_unused: vec![], says: vec![], edition: String::new() }
+    Given {
+        lines,
+        first_year: 2027,
+        falling,
+        not_claimed: vec![],
+        terms: Default::default(),
+        own_unused: vec![],
+        says: vec![],
+        edition: String::new(),
+    }
 }
 
 fn ask(percent: f64, first: FirstFlow) -> Ask {
@@ -160,6 +172,10 @@ fn far_years_fall_under_the_treasurys_lower_rates() {
         assert_eq!(account.worth_falling.net[1], Pence::nearest(wanted).unwrap());
         assert_eq!(account.worth.net[1], Pence::nearest(present_value(&flows, &ask.rates, ask.first)).unwrap());
         assert!(account.worth_falling.net[1] < account.worth.net[1]);
-        assert!(account.worth_falling.convention.starts_with("3.5 %, 3 % from year 31, 2.5 % from year 76 a year"), "{}", account.worth_falling.convention);
+        assert!(
+            account.worth_falling.convention.starts_with("3.5 %, 3 % from year 31, 2.5 % from year 76 a year"),
+            "{}",
+            account.worth_falling.convention
+        );
     });
 }
