@@ -22,9 +22,11 @@ impl<'a> Own<'a> {
         Own { ask, used: vec![false; ask.own.len()], missed: vec![None; ask.own.len()] }
     }
 
-    /// The own rate for a line, if there is one, as long as no line is made of it.
-    pub fn would_be(&self, names: &Names) -> Option<Rate> {
-        own::find(&self.ask.own, names).map(|found| self.ask.own[found].rate())
+    /// The own rate for a payment that may yet lose its ground.
+    pub fn would_be(&mut self, names: &Names) -> Option<Rate> {
+        let found = own::find(&self.ask.own, names)?;
+        self.missed[found] = Some("what it is for is not claimed: see what is not claimed, and why".to_string());
+        Some(self.ask.own[found].rate())
     }
 
     /// The own rate for a line, if there is one.

@@ -94,6 +94,9 @@ pub fn income(look: &Look, ask: &Ask, base_year: i32, own: &mut Own) -> Result<I
         }
         let by: Vec<&Offer> = got.lost_to.iter().map(|(b, _)| &offers[on_ground[*b]]).collect();
         let lost = offers[i].earned.quantity - granted[i];
+        if printed(lost, offers[i].earned.unit) <= 0.0 {
+            continue;
+        }
         out.not_claimed.push(not_claimed(c, look, &offers[i], lost, &by));
     }
     for (offer, quantity) in offers.iter().zip(granted).filter(|(_, quantity)| printed(*quantity, "ha") > 0.0) {
@@ -133,7 +136,7 @@ fn terms(c: &Context, payment: &Payment) -> Result<Terms, Unknown> {
 }
 
 /// Present worth of an offer, for one unit of its quantity, pounds.
-fn worth(c: &Context, ask: &Ask, base_year: i32, offer: &Offer, own: &Own) -> f64 {
+fn worth(c: &Context, ask: &Ask, base_year: i32, offer: &Offer, own: &mut Own) -> f64 {
     let mut sum = 0.0;
     for (part, years) in offer.parts() {
         let item = item(c, offer.payment, part);

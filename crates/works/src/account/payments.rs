@@ -203,7 +203,7 @@ pub static PAYMENTS: &[Payment] = &[
         parts: &[yearly(&["payment.england.up2", "payment.england.up2_before"])],
         earned: field::rush_for_birds,
     },
-    Payment { id: "ahw7", country: Country::England, parts: &[yearly(&["payment.england.ahw7"])], earned: |look| field::stubble(look, None) },
+    Payment { id: "ahw7", country: Country::England, parts: &[yearly(&["payment.england.ahw7"])], earned: field::stubble_to_summer },
     Payment {
         id: "te4",
         country: Country::England,
@@ -269,12 +269,7 @@ pub static PAYMENTS: &[Payment] = &[
         earned: wood::deer_fence,
     },
     Payment { id: "fgs_marking", country: Country::Scotland, parts: &[once(&[], "gbp_per_m")], earned: item::marked },
-    Payment {
-        id: "aecs_stubble",
-        country: Country::Scotland,
-        parts: &[yearly(&[])],
-        earned: |look| field::stubble(look, Some("arable.stubble.area_max")),
-    },
+    Payment { id: "aecs_stubble", country: Country::Scotland, parts: &[yearly(&[])], earned: |look| field::stubble(look, "arable.stubble.area_max") },
     Payment { id: "sfs_woodland", country: Country::Wales, parts: &[yearly(&["payment.wales.sfs2026.woodland"])], earned: wood::any },
     Payment {
         id: "wales_tree",

@@ -2,11 +2,14 @@
 
 use super::farm::{account, farm};
 use guidance::{Country, Guidance};
+use proptest::prelude::*;
+use std::sync::LazyLock;
 use works::account::{OwnRate, Standing, read_own};
 
+static GUIDANCE: LazyLock<Guidance> = LazyLock::new(|| Guidance::load().unwrap());
+
 fn read(text: &str) -> Result<Vec<OwnRate>, Vec<(usize, String)>> {
-    let guidance = Guidance::load().unwrap();
-    read_own("own.csv", text, &guidance, Country::England).map_err(|faults| faults.into_iter().map(|f| (f.row, f.column)).collect())
+    read_own("own.csv", text, &GUIDANCE, Country::England).map_err(|faults| faults.into_iter().map(|f| (f.row, f.column)).collect())
 }
 
 #[test]
@@ -27,8 +30,7 @@ fn all_faults_are_told_at_once() {
     assert_eq!(read(text).unwrap_err(), wanted);
     assert_eq!(read("item,price\nx,1\n").unwrap_err(), [at(1, "rate"), at(1, "unit"), at(1, "price")]);
     assert_eq!(read("").unwrap_err().len(), 3);
-    let guidance = Guidance::load().unwrap();
-    let fault = &read_own("own.csv", "item,rate,unit\ncost.market.stok_fence,5,gbp_per_m\n", &guidance, Country::England).unwrap_err()[0];
+    let fault = &read_own("own.csv", "item,rate,unit\ncost.market.stok_fence,5,gbp_per_m\n", &GUIDANCE, Country::England).unwrap_err()[0];
     assert!(fault.to_string().contains("cost.market.stock_fence"), "{fault}");
 }
 
@@ -52,4 +54,26 @@ fn own_rates_win_and_those_of_no_line_are_told() {
     assert_eq!((cost.gbp[1], cost.standing, paid.gbp[1], paid.standing), (8.0, Standing::Own, 7.47, Standing::Published));
     let unused: Vec<_> = account.own_unused.iter().map(|own| (own.item.as_str(), own.why.contains("gbp_per_head_per_week"))).collect();
     assert_eq!(unused, [("away keep", true), ("moat", false)]);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+    #[test]
+    fn any_table_is_read_or_told(text in "(item,rate,unit(,note)?\n)?([a-z.,\"£ 0-9\n\r/]|gbp_per_m|gbp_each|\\PC){0,80}") {
+        match read(&text) {
+            Ok(own) => prop_assert!(own.iter().all(|own| !own.item.is_empty() && own.gbp >= 0.0 && own.unit.starts_with("gbp"))),
+            Err(faults) => prop_assert!(!faults.is_empty()),
+        }
+    }
+
+    #[test]
+    fn what_is_written_is_what_is_read(item in "[a-z]{1,12}( [a-z]{1,8})?", pence in 0..1_000_000_u32, unit in prop::sample::select(vec!["gbp_each", "GBP per m", "£/m", "gbp_per_ha_per_year", "£ per hour", "GBP an hour"])) {
+        let own = read(&format!("item,rate,unit\n{item},{:.2},{unit}\n", f64::from(pence) / 100.0));
+        match own {
+            Ok(own) => prop_assert_eq!((own[0].item.as_str(), own[0].gbp), (item.as_str(), f64::from(pence) / 100.0)),
+            // An hour is not written so in the tables.
+            Err(_) => prop_assert_eq!(unit, "£ per hour"),
+        }
+    }
 }

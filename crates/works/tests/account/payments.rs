@@ -96,6 +96,16 @@ fn a_payment_without_a_known_rate_is_claimed_without_an_amount() {
 }
 
 #[test]
+fn stubble_that_goes_before_summer_is_not_paid_as_if_it_stayed() {
+    let mut h = bare(Country::England);
+    h.measures = vec![measure("S1", "inbye", 2027, nowhere(), &[("work", json!("stubble")), ("parcel", json!("F"))])];
+    let account = account(&h, |_, _| {});
+    assert!(claimed(&account).is_empty());
+    assert!(account.not_claimed[0].payment == "ahw7" && account.not_claimed[0].why.contains("mid-summer"), "{:?}", account.not_claimed);
+    assert_eq!(account.lines.iter().map(|l| l.item.as_str()).collect::<Vec<_>>(), ["crop or fodder given up"]);
+}
+
+#[test]
 fn countries_and_wishes_are_kept() {
     let mut h = bare(Country::Wales);
     h.measures = vec![wood("W", 0.0, 100.0, 600, 40)];
@@ -145,6 +155,8 @@ fn of_two_that_exclude_each_other_the_one_worth_more_now_is_claimed_and_both_are
     let long = account(&h, |_, _| {});
     // Ten years at 43 pounds are worth more than one agreement of three at 74: 43 x 8.6077 and 74 x 2.8997.
     assert_eq!(claimed(&long), [("cup12 G1".to_string(), 40.0)]);
+    let low = works::account::OwnRate { item: "upl8".into(), gbp: 80.0, unit: "gbp_per_ha_per_year".into(), note: String::new() };
+    assert!(account(&h, |ask, _| ask.own = vec![low]).own_unused[0].why.contains("not claimed"));
     let lost = long.not_claimed.iter().find(|n| n.payment == "upl8").unwrap();
     assert!(
         lost.why.contains("£370.13 a hectare now, 2027 to 2036") && lost.why.ends_with("this one £214.58 a hectare now, 2027 to 2029"),

@@ -48,12 +48,26 @@ pub fn rush_for_birds(look: &Look) -> Result<Found, Unknown> {
     Ok(found)
 }
 
-/// Stubble left over winter; where the tables have a most, no more than that in all.
+/// Stubble left to mid-summer, as no measure leaves it yet: told and not counted.
 ///
 /// # Errors
 /// A figure the tables lack.
-pub fn stubble(look: &Look, most: Option<&str>) -> Result<Found, Unknown> {
-    let mut left = most.map(|key| look.c.number(key)).transpose()?.unwrap_or(f64::INFINITY);
+pub fn stubble_to_summer(look: &Look) -> Result<Found, Unknown> {
+    let until = look.c.words("arable.oats.keep_until")?;
+    let why = format!("it is paid for stubble left to mid-summer; this measure leaves it until {until}");
+    let all = worked(look, "stubble")?.into_iter().map(|(earned, _)| earned).filter(|earned| earned.quantity > 0.0);
+    Ok(Found {
+        refused: all.map(|earned| Refused { at: earned.at, quantity: earned.quantity, unit: "ha", why: why.clone() }).collect(),
+        earned: vec![],
+    })
+}
+
+/// Stubble left over winter, no more than so much in all.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn stubble(look: &Look, most: &str) -> Result<Found, Unknown> {
+    let mut left = look.c.number(most)?;
     let mut found = Found::default();
     for (mut earned, _) in worked(look, "stubble")? {
         let over = earned.quantity - left;
