@@ -99,9 +99,12 @@ pub fn lines(
     Ok(out)
 }
 
+/// A rate, and the quantities it holds for by calendar year: low, usual and high.
+type Rated = (Option<Rate>, Vec<(i32, [f64; 3])>);
+
 /// Quantities by year, with the years put together that the same rate holds for.
-pub fn rated(c: &Context, family: &[&str], due: &[(i32, [f64; 3])]) -> Vec<(Option<Rate>, Vec<(i32, [f64; 3])>)> {
-    let mut groups: Vec<(Option<Rate>, Vec<(i32, [f64; 3])>)> = Vec::new();
+pub fn rated(c: &Context, family: &[&str], due: &[(i32, [f64; 3])]) -> Vec<Rated> {
+    let mut groups: Vec<Rated> = Vec::new();
     for (year, amount) in due {
         let rate = rate::at(c.guidance, c.holding.about.country, family, *year);
         let same = |held: &Option<Rate>| held.as_ref().map(|r| &r.key) == rate.as_ref().map(|r| &r.key);
