@@ -3,7 +3,7 @@
 use super::cut::{on_woods, opened, piece_id, shared, take_out};
 use super::facts::Facts;
 use super::place::union;
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, calendar_year, cost, mix, year_of};
+use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, all_priced, calendar_year, cost, mix, year_of};
 use crate::rules::Context;
 use crate::rules::places::hectares;
 use crate::rules::words::number as figure;
@@ -79,6 +79,7 @@ not counted; undiscounted.",
     features,
     harm,
     costs,
+    unpriced: all_priced,
     window,
 };
 

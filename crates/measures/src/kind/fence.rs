@@ -6,7 +6,7 @@
 use super::facts::Facts;
 use super::place::not_there;
 use super::strikes::{self, Spread};
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, called, cost};
+use super::{Cost, Entry, Fact, Fault, Form, Quantity, Unpriced, Usual, called, cost};
 use crate::rules::Context;
 use crate::rules::places::{line_inside, metres};
 use geo::Intersects;
@@ -65,6 +65,7 @@ Marking lasts {fence.life.marking_netting} (netting), {fence.life.marking_bamboo
     features,
     harm,
     costs,
+    unpriced,
     window,
 };
 
@@ -452,6 +453,14 @@ fn costs(c: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
         out.push(cost::line(c, "fence marked", marked_m, "m", key)?);
     }
     Ok(out)
+}
+
+fn unpriced(c: &Context, measure: &Measure) -> Result<Vec<Unpriced>, Unknown> {
+    let gates = Facts::of(c, measure, FACTS).number("gates")?;
+    if gates <= 0.0 {
+        return Ok(vec![]);
+    }
+    Ok(vec![Unpriced { what: "gates, stiles and water gates", unit: "gates", rate_unit: "gbp_each", due: cost::once([gates; 3]) }])
 }
 
 fn window(c: &Context, measure: &Measure) -> Result<String, Unknown> {

@@ -2,7 +2,7 @@
 
 use super::facts::{Facts, MONTHS, months_of};
 use super::place::{not_there, parcel_of};
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, cost, year_of};
+use super::{Cost, Entry, Fact, Fault, Form, Quantity, Unpriced, Usual, cost, year_of};
 use crate::rules::Context;
 use crate::rules::places::hectares;
 use crate::rules::words::number as figure;
@@ -68,6 +68,7 @@ stock sold, fencing, feeding and shepherding are not counted; undiscounted.",
     features,
     harm,
     costs,
+    unpriced,
     window,
 };
 
@@ -282,7 +283,18 @@ fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
         return Ok(vec![]);
     }
     let years = facts.number("years")?;
-    Ok(vec![cost::line(context, format!("away-keep, {years:.0} years"), weeks * years, "head-weeks", "cost.market.away_wintering")?])
+    Ok(vec![cost::line_yearly(context, format!("away-keep, {years:.0} years"), [weeks; 3], years, "head-weeks", "cost.market.away_wintering")?])
+}
+
+/// What stock that is neither there nor kept away would have brought in.
+fn unpriced(context: &Context, measure: &Measure) -> Result<Vec<Unpriced>, Unknown> {
+    let Some(c) = change(context, measure)? else { return Ok(vec![]) };
+    let gone = (0..12).map(|m| c.now[m] - c.then[m] - c.away[m]).fold(0.0, f64::max);
+    if gone <= 0.0 {
+        return Ok(vec![]);
+    }
+    let due = cost::yearly([gone; 3], Facts::of(context, measure, FACTS).number("years")?);
+    Ok(vec![Unpriced { what: "income of stock taken off", unit: "head", rate_unit: "gbp_each", due }])
 }
 
 fn window(context: &Context, _: &Measure) -> Result<String, Unknown> {

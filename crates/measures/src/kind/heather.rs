@@ -2,7 +2,7 @@
 
 use super::facts::Facts;
 use super::place::no_area;
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, cost, times, year_of};
+use super::{Cost, Due, Entry, Fact, Fault, Form, Quantity, Usual, all_priced, cost, times, year_of};
 use crate::rules::Context;
 use crate::rules::places::hectares;
 use crate::rules::words::number as figure;
@@ -49,6 +49,7 @@ counted; undiscounted.",
     features,
     harm,
     costs,
+    unpriced: all_priced,
     window,
 };
 
@@ -117,7 +118,9 @@ fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
         _ => ("cutting with a tractor", "cost.market.heather_cut_tractor"),
     };
     let what = if times > 1.0 { format!("{what}, {times:.0} times") } else { what.to_string() };
-    Ok(vec![cost::line(context, what, hectares(&measure.shape) * times, "ha", rate)?])
+    let (ha, apart) = (hectares(&measure.shape), every(&facts)?.unwrap_or(0));
+    let due = (0..times as u32).map(|time| Due { after_yr: time * apart, amount: [ha; 3] }).collect();
+    Ok(vec![Cost { due, ..cost::line(context, what, ha * times, "ha", rate)? }])
 }
 
 fn window(context: &Context, measure: &Measure) -> Result<String, Unknown> {

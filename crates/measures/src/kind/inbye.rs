@@ -2,7 +2,7 @@
 
 use super::facts::Facts;
 use super::place::{not_there, parcel, parcel_of};
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, cost, cut, year_of};
+use super::{Cost, Entry, Fact, Fault, Form, Quantity, Unpriced, Usual, cost, cut, year_of};
 use crate::rules::Context;
 use crate::rules::places::hectares;
 use geo_types::MultiPolygon;
@@ -57,6 +57,7 @@ counted; seed, fertiliser and the crop or hay forgone are not counted, stubble l
     features,
     harm,
     costs,
+    unpriced,
     window,
 };
 
@@ -164,17 +165,30 @@ fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
     let facts = Facts::of(context, measure, FACTS);
     let (ha, years) = (hectares(&area(context, measure)), facts.number("years")?);
     let day = context.number("kind.day_hours")?;
-    let line = |what: &str, hours: [f64; 3]| cost::line_of(context, format!("{what}, {years:.0} years"), hours, "tractor hours", "cost.market.tractor");
+    let line = |what: &str, hours: [f64; 3]| cost::line_yearly(context, format!("{what}, {years:.0} years"), hours, years, "tractor hours", "cost.market.tractor");
     Ok(match facts.word("work").as_str() {
-        "roots" | "weedy" => vec![line("preparing and sowing", cost::spread(context, "workrate.sow_patch")?.map(|d| d * ha * day * years))?],
+        "roots" | "weedy" => vec![line("preparing and sowing", cost::spread(context, "workrate.sow_patch")?.map(|d| d * ha * day))?],
         "rush" => {
             let cut = ha * facts.number("share_pct")? / 100.0;
             let [low, usual, high] = cost::spread(context, "workrate.heather_cut.tractor")?;
             // A quick day's work makes few hours.
-            vec![line("cutting rush", [high, usual, low].map(|per_day| cut / per_day * day * years))?]
+            vec![line("cutting rush", [high, usual, low].map(|per_day| cut / per_day * day))?]
         }
         _ => vec![],
     })
+}
+
+/// Seed, and what the ground would else have yielded.
+fn unpriced(context: &Context, measure: &Measure) -> Result<Vec<Unpriced>, Unknown> {
+    let facts = Facts::of(context, measure, FACTS);
+    let what = match facts.word("work").as_str() {
+        "roots" | "weedy" => "seed and fertiliser",
+        "stubble" => "crop or fodder given up",
+        "meadow" => "hay of less worth",
+        _ => return Ok(vec![]),
+    };
+    let due = cost::yearly([hectares(&area(context, measure)); 3], facts.number("years")?);
+    Ok(vec![Unpriced { what, unit: "ha", rate_unit: "gbp_per_ha", due }])
 }
 
 fn window(context: &Context, measure: &Measure) -> Result<String, Unknown> {

@@ -3,7 +3,7 @@
 use super::cut::{on_woods, opened, piece_id, take_out};
 use super::facts::Facts;
 use super::place::{lek, not_there};
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, cost, year_of};
+use super::{Cost, Entry, Fact, Fault, Form, Quantity, Unpriced, Usual, cost, year_of};
 use crate::rules::Context;
 use crate::rules::places::{disc, hectares};
 use geo::Centroid;
@@ -54,6 +54,7 @@ counted; undiscounted.",
     features,
     harm,
     costs,
+    unpriced,
     window,
 };
 
@@ -157,7 +158,7 @@ fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
     Ok(match facts.word("work").as_str() {
         "short" => {
             let years = facts.number("years")?;
-            vec![cost::line(context, format!("mowing, {years:.0} years"), ha * years, "ha", "cost.market.heather_cut_tractor")?]
+            vec![cost::line_yearly(context, format!("mowing, {years:.0} years"), [ha; 3], years, "ha", "cost.market.heather_cut_tractor")?]
         }
         "clear" => {
             let days = cost::spread(context, "kind.lek_care.clear_days")?.map(|d| d * ha);
@@ -165,6 +166,15 @@ fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
         }
         _ => vec![],
     })
+}
+
+/// Signs and talk where people are to keep away.
+fn unpriced(context: &Context, measure: &Measure) -> Result<Vec<Unpriced>, Unknown> {
+    let facts = Facts::of(context, measure, FACTS);
+    if facts.word("work") != "quiet" {
+        return Ok(vec![]);
+    }
+    Ok(vec![Unpriced { what: "signs and talk", unit: "years", rate_unit: "gbp_per_year", due: cost::yearly([1.0; 3], facts.number("years")?) }])
 }
 
 fn window(context: &Context, measure: &Measure) -> Result<String, Unknown> {

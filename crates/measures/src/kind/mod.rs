@@ -135,6 +135,30 @@ pub struct Cost {
     pub rate: String,
     /// Low, usual and high, pounds of the rate's edition. Yearly costs are times their years, undiscounted.
     pub gbp: [f64; 3],
+    /// The amount by year; together they are `amount`.
+    pub due: Vec<Due>,
+}
+
+/// What of an amount falls in one year.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Due {
+    /// Years after the measure's first: 0 in the year it begins.
+    pub after_yr: u32,
+    /// Low, usual and high, in the unit of the line.
+    pub amount: [f64; 3],
+}
+
+/// Something a measure takes or gives up that no table has a rate for, so that it stands in no cost line.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Unpriced {
+    /// What, such as `gates`.
+    pub what: &'static str,
+    /// Unit of the amount in words.
+    pub unit: &'static str,
+    /// Unit a rate for it would have, a word of the guidance's list, such as `gbp_each`.
+    pub rate_unit: &'static str,
+    /// The amount by year.
+    pub due: Vec<Due>,
 }
 
 /// A kind of measure.
@@ -161,6 +185,8 @@ pub struct Entry {
     pub harm: fn(&Context, &Measure) -> Result<Vec<String>, Unknown>,
     /// What it costs.
     pub costs: fn(&Context, &Measure) -> Result<Vec<Cost>, Unknown>,
+    /// What it takes or gives up that no table has a rate for.
+    pub unpriced: fn(&Context, &Measure) -> Result<Vec<Unpriced>, Unknown>,
     /// When it may be done, in words.
     pub window: fn(&Context, &Measure) -> Result<String, Unknown>,
 }
@@ -230,6 +256,11 @@ pub fn calendar_year(context: &Context, measure: &Measure) -> Option<i32> {
 /// How often a work is done in a number of years: once, or every so many years from the first.
 fn times(every: Option<u32>, years: f64) -> f64 {
     every.map_or(1.0, |every| 1.0 + ((years - 1.0).max(0.0) / f64::from(every.max(1))).floor())
+}
+
+/// For kinds of which everything has a rate.
+fn all_priced(_: &Context, _: &Measure) -> Result<Vec<Unpriced>, Unknown> {
+    Ok(vec![])
 }
 
 /// A percentage in words.

@@ -7,7 +7,7 @@
 use super::dams::{self, DamType, Plan};
 use super::facts::Facts;
 use super::place::{no_area, not_there};
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, cost, year_of};
+use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, all_priced, cost, year_of};
 use crate::rules::Context;
 use crate::rules::places::{hectares, metres};
 use geo::Intersects;
@@ -74,6 +74,7 @@ species-rich flush or archaeology. Work {water.season.first} to {water.season.la
     features,
     harm,
     costs,
+    unpriced: all_priced,
     window,
 };
 

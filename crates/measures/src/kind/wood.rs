@@ -2,7 +2,7 @@
 
 use super::facts::Facts;
 use super::place::no_area;
-use super::{Cost, Entry, Fact, Fault, Form, Quantity, Usual, calendar_year, cost, mix, year_of};
+use super::{Cost, Due, Entry, Fact, Fault, Form, Quantity, Unpriced, Usual, calendar_year, cost, mix, year_of};
 use crate::rules::Context;
 use crate::rules::places::{hectares, metres, outlines};
 use crate::rules::words::number as figure;
@@ -72,6 +72,7 @@ undiscounted, grants not taken off, upkeep not counted.",
     features,
     harm,
     costs,
+    unpriced,
     window,
 };
 
@@ -198,14 +199,20 @@ fn harm(context: &Context, measure: &Measure) -> Result<Vec<String>, Unknown> {
 fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
     let facts = Facts::of(context, measure, FACTS);
     let planted: f64 = trees(context, measure)?.iter().map(|t| t.1).sum();
-    let all = planted + beating_up(context, planted)?;
+    let again = beating_up(context, planted)?;
+    let all = planted + again;
+    // Each winter's losses are planted again in the next.
+    let first = (planted * context.number("planting.beat_up.year_1")? / 100.0).round().min(again);
+    let due: Vec<Due> = (0..).zip([planted, first, again - first]).map(|(after_yr, trees)| Due { after_yr, amount: [trees; 3] }).collect();
     let mut out = match context.holding.about.country {
-        Country::England => vec![cost::line(context, "trees, supplied and planted, beating up counted in", all, "trees", "cost.england.te4_tree")?],
+        Country::England => {
+            vec![Cost { due, ..cost::line(context, "trees, supplied and planted, beating up counted in", all, "trees", "cost.england.te4_tree")? }]
+        }
         _ => {
             let tree = cost::rate(context, &[(Country::Wales, "cost.wales.transplant")], "cost.market.tree");
             vec![
-                cost::line(context, "trees, beating up counted in", all, "trees", tree)?,
-                cost::line(context, "planting", all, "trees", "cost.market.plant_labour")?,
+                Cost { due: due.clone(), ..cost::line(context, "trees, beating up counted in", all, "trees", tree)? },
+                Cost { due, ..cost::line(context, "planting", all, "trees", "cost.market.plant_labour")? },
             ]
         }
     };
@@ -238,6 +245,17 @@ fn costs(context: &Context, measure: &Measure) -> Result<Vec<Cost>, Unknown> {
         _ => {}
     }
     Ok(out)
+}
+
+/// Tubes are taken off again when stock come back.
+fn unpriced(context: &Context, measure: &Measure) -> Result<Vec<Unpriced>, Unknown> {
+    let facts = Facts::of(context, measure, FACTS);
+    if facts.word("protection") != "tubes" {
+        return Ok(vec![]);
+    }
+    let tubes: f64 = trees(context, measure)?.iter().map(|t| t.1).sum();
+    let due = vec![Due { after_yr: facts.number("stock_out_yr")?.round() as u32, amount: [tubes; 3] }];
+    Ok(vec![Unpriced { what: "tubes taken off", unit: "tubes", rate_unit: "gbp_each", due }])
 }
 
 fn window(context: &Context, _: &Measure) -> Result<String, Unknown> {
