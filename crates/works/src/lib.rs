@@ -2,6 +2,8 @@
 //!
 //! - [`money`]: whole pence, discounting, yearly equivalents, returns
 //! - [`programme`]: tasks on days, with closed seasons, crews, what depends on what, and what happens when one is late
+//! - [`tasks`]: from an option of a plan to those tasks
 
 pub mod money;
 pub mod programme;
+pub mod tasks;

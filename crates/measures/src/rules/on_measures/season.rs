@@ -23,7 +23,7 @@ pub enum Nature {
 }
 
 /// One thing that opens or shuts days.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Bound {
     /// Its days.
     pub window: Window,
@@ -33,12 +33,12 @@ pub struct Bound {
     pub words: String,
     /// Guidance keys of its dates and distances; none for months the measure tells.
     pub keys: Vec<&'static str>,
-    /// Whether it shuts because a lek is near.
-    pub lek: bool,
+    /// The lek near by that shuts it, by name, and its distance in metres: secret unless leks are shown.
+    pub lek: Option<(String, f64)>,
 }
 
 /// The days left for a work.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Season {
     /// What opens and shuts days.
     pub bounds: Vec<Bound>,
@@ -63,32 +63,32 @@ pub fn of<'a>(o: &OnMeasures<'a>, measure: &'a Measure, nature: Nature, own: boo
         Nature::Between(keys) => {
             let window = Window::read(o, keys[0], keys[1], o.country())?;
             let from = o.edition_of(keys[0], o.country());
-            bounds.push(Bound { window, opens: true, words: format!("done {} ({from})", window.words()), keys: keys.to_vec(), lek: false });
+            bounds.push(Bound { window, opens: true, words: format!("done {} ({from})", window.words()), keys: keys.to_vec(), lek: None });
         }
         Nature::Burning => {
             for country in o.countries() {
                 for season in burn_season::seasons(o, country)? {
                     let words = format!("burning only {} ({}): check the code in force", season.window.words(), season.from);
-                    bounds.push(Bound { window: season.window, opens: true, words, keys: season.keys.to_vec(), lek: false });
+                    bounds.push(Bound { window: season.window, opens: true, words, keys: season.keys.to_vec(), lek: None });
                 }
             }
         }
         Nature::Forestry => {
             let window = nesting(o)?;
             let words = format!("no forestry work in the nesting season, {}", window.words());
-            bounds.push(Bound { window, opens: false, words, keys: work_in_season::NESTING.to_vec(), lek: false });
+            bounds.push(Bound { window, opens: false, words, keys: work_in_season::NESTING.to_vec(), lek: None });
         }
         Nature::Any => {}
     }
     let place = work_in_season::place_of(o, measure);
-    if geo::CoordsIter::coords_count(&place) > 0 && work_in_season::near(o, &place)?.is_some() {
+    if geo::CoordsIter::coords_count(&place) > 0 && let Some((lek, far_m)) = work_in_season::near(o, &place)? {
         let window = Window::read(o, work_in_season::DISPLAY[0], work_in_season::DISPLAY[1], o.country())?;
         let words = format!("no work {}: a lek is within {}", window.words(), o.context.words(work_in_season::NEAR)?);
-        bounds.push(Bound { window, opens: false, words, keys: [&work_in_season::DISPLAY[..], &[work_in_season::NEAR]].concat(), lek: true });
+        bounds.push(Bound { window, opens: false, words, keys: [&work_in_season::DISPLAY[..], &[work_in_season::NEAR]].concat(), lek: Some((o.context.lek_name(lek), far_m)) });
     }
     if own && let Some(months) = when::months(measure) {
         let window = whole_months(&months);
-        bounds.push(Bound { window, opens: true, words: format!("the measure says {}", when::words(&months)), keys: vec![], lek: false });
+        bounds.push(Bound { window, opens: true, words: format!("the measure says {}", when::words(&months)), keys: vec![], lek: None });
     }
     let left = left(&bounds);
     Ok(Season { bounds, left })
