@@ -1,5 +1,6 @@
-//! Money and programmes against published tables, fixtures and plain enumeration. One suite, so that what it stands on is built once.
+//! Money, programmes and tasks against published tables, fixtures and plain enumeration. One suite, so that what it stands on is built once.
 
 mod money;
 mod path;
 mod programme;
+mod tasks;

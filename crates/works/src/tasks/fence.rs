@@ -16,8 +16,7 @@ const SEASON: Nature = Nature::Between(["window.fence_work.first", "window.fence
 pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     let work = of.facts.word("work");
     let name = of.name();
-    let mut survey = of.job(Stage::Survey, "", format!("Walk the line of {name}: services, gates, ways, who else's fence it is"), "adviser");
-    survey.notes.push("Days not known.".into());
+    let survey = of.job(Stage::Survey, "", format!("Walk the line of {name}: services, gates, ways, who else's fence it is"), "adviser");
     of.put(survey);
     let (up_m, down_m, marked_m) = (of.amount("fence put up"), of.amount("fence taken down"), of.amount("fence marked"));
     let goods = goods(of)?;
@@ -141,7 +140,6 @@ fn checks(of: &mut Of, after: &str) -> Result<(), Unknown> {
         job.after = vec![done(after)];
         job.earliest = of.from_year(year);
         job.season = of.season(Nature::Between(["schedule.fence_check.first", "schedule.fence_check.last"]), false)?;
-        job.notes.push("Days not known.".into());
         of.put(job);
     }
     Ok(())
@@ -160,9 +158,12 @@ fn goods(of: &mut Of) -> Result<Vec<Wait>, Unknown> {
         return Ok(vec![]);
     }
     let name = of.name();
-    let mut job = of.paper(Stage::Order, format!("Order posts, wire and markers for {name}"))?;
+    let posts = amounts.iter().any(|a| a.unit == "posts");
+    let marked = amounts.iter().find(|a| a.unit != "posts").map(|a| a.what.clone());
+    let goods: Vec<String> = posts.then(|| "posts and wire".to_string()).into_iter().chain(marked).collect();
+    let mut job = of.paper(Stage::Order, format!("Order {} for {name}", goods.join(" and ")))?;
     job.amounts = amounts;
     job.keys.push("works.spare".into());
-    job.notes.push("How long they take to come is not known: ask. Wire is not counted.".into());
+    job.notes.push(format!("How long they take to come is not known: ask.{}", if posts { " Wire is not counted." } else { "" }));
     Ok(vec![done(&of.put(job))])
 }

@@ -1,8 +1,9 @@
 //! Heather cut or burnt: each patch in its year, and again where it is in a rotation.
 
-use super::job::Stage;
-use super::of::{Of, ha};
+use super::job::{Job, Stage};
+use super::of::{Of, at_rate, ha};
 use guidance::Unknown;
+use measures::rules::{OnMeasures, words};
 use measures::rules::on_measures::season::Nature;
 
 /// The jobs of a measure.
@@ -40,5 +41,50 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         }
         of.put(job);
     }
+    Ok(())
+}
+
+/// Patches of one year that are worked in the same season by the same hands after the same answers, put together: they are one job
+/// of as many days as all their ground takes.
+pub fn together(o: &OnMeasures, jobs: &mut Vec<Job>) -> Result<(), Unknown> {
+    let alike = |a: &Job, b: &Job| {
+        let own = |j: &Job| (j.kind, j.stage, j.year, j.hands, j.people, j.earliest, j.days.as_ref().map(|d| d.rates.clone()));
+        own(a) == own(b) && a.season.left == b.season.left && a.after == b.after && a.notes == b.notes
+    };
+    let mut out: Vec<Job> = Vec::new();
+    for job in jobs.drain(..) {
+        match out.iter_mut().find(|first| job.kind == "heather" && alike(first, &job)) {
+            Some(first) => {
+                first.measures.extend(job.measures);
+                for more in job.amounts {
+                    match first.amounts.iter_mut().find(|a| a.what == more.what) {
+                        Some(same) => same.amount += more.amount,
+                        None => first.amounts.push(more),
+                    }
+                }
+                for bound in job.season.bounds {
+                    if !first.season.bounds.iter().any(|b| b.words == bound.words) {
+                        first.season.bounds.push(bound);
+                    }
+                }
+                first.keys.extend(job.keys.into_iter().filter(|k| !first.keys.contains(k)).collect::<Vec<_>>());
+            }
+            None => out.push(job),
+        }
+    }
+    let mut taken: Vec<String> = Vec::new();
+    for job in out.iter_mut().filter(|j| j.measures.len() > 1 && j.kind == "heather") {
+        let worked_ha: f64 = job.amounts.iter().map(|a| a.amount).sum();
+        if let Some(rate) = job.days.as_ref().and_then(|d| d.rates.first().cloned()) {
+            job.days = Some(at_rate(&o.context, &rate, worked_ha, 1)?);
+        }
+        let doing = job.what.split(' ').next().unwrap_or_default().to_string();
+        job.what = format!("{doing} heather in {} patches, {}: {}", job.measures.len(), ha(worked_ha), words::list(&job.measures));
+        let id = format!("heather/{}/{}", job.stage.word(), job.year);
+        let same = taken.iter().filter(|t| **t == id).count();
+        taken.push(id.clone());
+        job.id = if same > 0 { format!("{id}/{}", same + 1) } else { id };
+    }
+    *jobs = out;
     Ok(())
 }

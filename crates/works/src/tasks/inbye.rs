@@ -67,9 +67,10 @@ fn meadow(of: &mut Of, year: i32) -> Result<(), Unknown> {
     let what = format!("Cut the meadow of {}, {}, not before {first}, from the middle outwards", of.name(), ha(of.amount("meadow cut late")));
     let mut job = yearly(of, year, Stage::Work, "mow", what, "tractor");
     job.amounts = of.own("meadow cut late");
+    job.heavy = true;
     let window = Window { first: (month, day), last: (12, 31) };
     job.season = Season { bounds: vec![Bound { window, opens: true, words: format!("not before {first}"), keys: vec!["arable.meadow.cut_first_broods"], lek: None }], left: vec![window] };
-    job.notes.push(format!("Days not known: no work rate of mowing was read. Where broods are late, not before {late}."));
+    job.notes.push(format!("No work rate of mowing was read. Where broods are late, not before {late}."));
     job.keys.push("arable.meadow.cut_first_broods_late".into());
     of.put(job);
     Ok(())

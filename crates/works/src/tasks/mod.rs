@@ -31,7 +31,8 @@ pub use crews::Hands;
 pub use job::{Amount, Days, HANDS, Job, Later, Stage, Wait};
 pub use programmed::{Done, Programmed, Refused, Slipped, in_nesting, programme};
 
-use chrono::{Datelike, NaiveDate};
+use crate::programme::Lag;
+use chrono::{Datelike, Days as Days64, Months, NaiveDate};
 use guidance::Unknown;
 use measures::kind;
 use measures::rules::OnMeasures;
@@ -119,10 +120,47 @@ pub fn jobs(o: &OnMeasures, settings: Settings, hands: &Hands) -> Result<Jobs, U
         out.later.extend(of.later);
         out.jobs.extend(of.jobs);
     }
+    heather::together(o, &mut out.jobs)?;
     // A request tells what the survey found.
     let surveys: Vec<(String, Vec<String>)> = out.jobs.iter().filter(|j| j.stage == Stage::Survey).map(|j| (j.id.clone(), j.measures.clone())).collect();
     for job in out.jobs.iter_mut().filter(|j| j.stage == Stage::Consent) {
         job.after = surveys.iter().filter(|(_, of)| of.iter().any(|m| job.measures.contains(m))).map(|(id, _)| of::done(id)).collect();
     }
+    not_too_early(o, settings, &mut out.jobs)?;
     Ok(out)
+}
+
+/// Surveys, letters, orders and what is made ready are not done years before what waits for them: each begins so many months, by the
+/// guidance, before it must be over for that to be done on its first day.
+fn not_too_early(o: &OnMeasures, settings: Settings, jobs: &mut [Job]) -> Result<(), Unknown> {
+    let ahead = Months::new(o.number("works.ahead")?.ceil() as u32);
+    let prepares = |j: &Job| j.stage < Stage::Work && j.earliest <= settings.first;
+    // The first day of what waits, less the wait; in as many rounds as a chain is long.
+    let mut needed: Vec<Option<NaiveDate>> = jobs.iter().map(|j| (!prepares(j)).then_some(j.earliest)).collect();
+    for _ in 0..jobs.len() {
+        let before = needed.clone();
+        for (i, job) in jobs.iter().enumerate().filter(|(_, j)| prepares(j)) {
+            let waits = jobs.iter().zip(&before).flat_map(|(next, day)| next.after.iter().filter(|w| w.job == job.id).filter_map(|w| back((*day)?, w.lag)));
+            needed[i] = waits.min();
+        }
+        if needed == before {
+            break;
+        }
+    }
+    for (job, needed) in jobs.iter_mut().zip(needed).filter(|(j, _)| prepares(j)) {
+        let from = needed.and_then(|day| day.checked_sub_months(ahead));
+        job.earliest = from.unwrap_or(settings.first).max(settings.first);
+        if job.earliest > settings.first {
+            job.keys.push("works.ahead".into());
+        }
+    }
+    Ok(())
+}
+
+/// The day a wait must begin on to be over by another.
+fn back(day: NaiveDate, lag: Lag) -> Option<NaiveDate> {
+    match lag {
+        Lag::Days(days) => day.checked_sub_days(Days64::new(u64::from(days))),
+        Lag::Months(months) => day.checked_sub_months(Months::new(months)),
+    }
 }

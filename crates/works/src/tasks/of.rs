@@ -8,7 +8,7 @@ use guidance::Unknown;
 use holding::Measure;
 use measures::kind::facts::Facts;
 use measures::kind::{self, Entry, Quantity, cost};
-use measures::rules::OnMeasures;
+use measures::rules::{Context, OnMeasures};
 use measures::rules::on_measures::season::{self, Nature, Season};
 use measures::rules::words;
 
@@ -85,8 +85,7 @@ impl<'a> Of<'a> {
     /// A job on paper: an adviser's, of one letter, at any time.
     pub fn paper(&self, stage: Stage, what: String) -> Result<Job, Unknown> {
         let mut job = self.job(stage, "", what, "adviser");
-        let [low, usual, high] = cost::spread(&self.o.context, "works.paper")?;
-        job.days = Some(Days { rates: vec!["works.paper".into()], ..self.days([low, usual, high]) });
+        job.days = Some(self.at_days_each("works.paper", 1.0, 1)?);
         Ok(job)
     }
 
@@ -127,26 +126,15 @@ impl<'a> Of<'a> {
         NaiveDate::from_ymd_opt(year, 1, 1).unwrap_or(self.settings.first).max(self.settings.first)
     }
 
-    /// Whole days of low, usual and high days; at least one.
-    pub fn days(&self, days: [f64; 3]) -> Days {
-        let whole = |d: f64| if d.is_finite() { (d - 1e-9).ceil().clamp(1.0, 1e6) as u32 } else { 1 };
-        Days { low: whole(days[0]), usual: whole(days[1]), high: whole(days[2]), rates: Vec::new() }
-    }
-
     /// Days of an amount at a rate by the day (times so many people, where it is a rate a person).
     pub fn at_rate(&self, key: &str, amount: f64, people: u32) -> Result<Days, Unknown> {
-        let [low, usual, high] = cost::spread(&self.o.context, key)?;
-        let people = f64::from(people.max(1));
-        // A quick day's work makes few days.
-        let days = [high, usual, low].map(|rate| amount / (rate * people));
-        Ok(Days { rates: vec![key.to_string()], ..self.days(days) })
+        at_rate(&self.o.context, key, amount, people)
     }
 
     /// Days of an amount at so many days, or days of one person, each.
     pub fn at_days_each(&self, key: &str, amount: f64, people: u32) -> Result<Days, Unknown> {
         let people = f64::from(people.max(1));
-        let days = cost::spread(&self.o.context, key)?.map(|each| amount * each / people);
-        Ok(Days { rates: vec![key.to_string()], ..self.days(days) })
+        Ok(whole(cost::spread(&self.o.context, key)?.map(|each| amount * each / people), key))
     }
 
     /// People of a figure of the guidance; the larger number where it is a range.
@@ -201,6 +189,23 @@ impl<'a> Of<'a> {
         self.jobs.push(job);
         id
     }
+}
+
+/// Whole days of low, usual and high days at the rate of a key; at least one.
+fn whole(days: [f64; 3], key: &str) -> Days {
+    let up = |d: f64| if d.is_finite() { (d - 1e-9).ceil().clamp(1.0, 1e6) as u32 } else { 1 };
+    Days { low: up(days[0]), usual: up(days[1]), high: up(days[2]), rates: vec![key.to_string()] }
+}
+
+/// Days of an amount at a rate by the day (times so many people, where it is a rate a person).
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn at_rate(c: &Context, key: &str, amount: f64, people: u32) -> Result<Days, Unknown> {
+    let people = f64::from(people.max(1));
+    let [low, usual, high] = cost::spread(c, key)?;
+    // A quick day's work makes few days.
+    Ok(whole([high, usual, low].map(|rate| amount / (rate * people)), key))
 }
 
 /// Done before, with nothing to wait for.

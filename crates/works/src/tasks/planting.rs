@@ -72,7 +72,8 @@ pub fn ground(of: &mut Of, trees: &[Amount]) -> Result<String, Unknown> {
     job.amounts.push(Amount { what: "planting spots".into(), amount: spots, unit: "spots".into() });
     job.season = of.season(Nature::Between(["schedule.ground_preparation.first", "schedule.ground_preparation.last"]), false)?;
     job.heavy = true;
-    job.notes.push("Days not known: the plan does not say whether spots are screefed by hand or mounded. No ploughing on organic soil; mounds low.".into());
+    let mound = of.o.context.words("planting.mound_max")?;
+    job.notes.push(format!("The plan does not say whether spots are screefed by hand or mounded. No ploughing on organic soil; mounds no higher than {mound}."));
     job.keys.push("planting.mound_max".into());
     Ok(of.put(job))
 }

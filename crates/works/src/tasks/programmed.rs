@@ -2,7 +2,7 @@
 
 use super::job::{Job, Stage};
 use super::{Hands, Jobs, Settings};
-use crate::programme::{self, Ask, Calendar, Deadline, Fault, Late, Limit, Moved, Need, Planned, Schedule, Stretch, Task, Window};
+use crate::programme::{self, Ask, Calendar, Deadline, Fault, Impossible, Late, Limit, Moved, Need, Planned, Reason, Schedule, Stretch, Task, Window};
 use chrono::NaiveDate;
 use measures::rules::on_measures::when;
 
@@ -46,8 +46,10 @@ pub struct Programmed {
     pub ask: Ask,
     /// The answer.
     pub schedule: Schedule,
-    /// What is not in it.
+    /// What cannot be done, with the reason.
     pub refused: Vec<Refused>,
+    /// What follows works of the programme after its last day: beating up, upkeep and checks, by identity.
+    pub beyond: Vec<String>,
 }
 
 fn days(windows: &[when::Window]) -> Vec<Window> {
@@ -75,10 +77,23 @@ pub fn programme(jobs: Jobs, settings: Settings, hands: &Hands, limit: Limit) ->
     let tasks: Vec<Task> = jobs.jobs.iter().filter(|j| refused.iter().all(|r| r.job != j.id)).map(|job| task(job, settings)).collect();
     let ask = Ask { first: settings.first, last: settings.last, calendar: Calendar::default(), crews: hands.crews.clone(), tasks };
     let schedule = programme::schedule(&ask, limit)?;
-    refused.extend(schedule.impossible.iter().map(|i| Refused { job: i.task.clone(), why: i.reason.to_string() }));
+    let beyond: Vec<String> = schedule.impossible.iter().filter(|i| follows(&jobs, i, &schedule)).map(|i| i.task.clone()).collect();
+    let cannot = schedule.impossible.iter().filter(|i| !beyond.contains(&i.task));
+    refused.extend(cannot.map(|i| Refused { job: i.task.clone(), why: i.reason.to_string() }));
     let place = |id: &str| jobs.jobs.iter().position(|j| j.id == id);
     refused.sort_by_key(|r| place(&r.job));
-    Ok(Programmed { jobs, ask, schedule, refused })
+    Ok(Programmed { jobs, ask, schedule, refused, beyond })
+}
+
+/// Whether a task that is not in a programme only comes after its end, what it follows being in it or coming after its end too.
+fn follows(jobs: &Jobs, impossible: &Impossible, schedule: &Schedule) -> bool {
+    let late = |id: &str| jobs.jobs.iter().any(|j| j.id == id && j.stage >= Stage::BeatUp);
+    let mut at = impossible;
+    while let Reason::Waits { task } = &at.reason {
+        let Some(next) = schedule.impossible.iter().find(|i| i.task == *task).filter(|_| late(&at.task)) else { return false };
+        at = next;
+    }
+    late(&at.task) && matches!(at.reason, Reason::BeyondHorizon { .. })
 }
 
 /// A task of the programme.
@@ -105,7 +120,8 @@ impl Programmed {
         self.jobs.jobs.iter().find(|j| j.id == id)
     }
 
-    /// What comes of each task that others hang on being so many days late, heaviest first: those that move or lose others.
+    /// What comes of each survey, letter, order or work being so many days late, heaviest first: those that move or lose others than
+    /// checks.
     ///
     /// # Errors
     /// What is wrong with the question, all at once.
@@ -113,7 +129,9 @@ impl Programmed {
         let mut out = Vec::new();
         for done in self.on_days().filter(|d| (Stage::Survey..=Stage::Work).contains(&d.job.stage)) {
             let slip = programme::slip(&self.ask, &self.schedule, &done.job.id, Late::Days(late_days))?;
-            let (mut own, others): (Vec<Moved>, Vec<Moved>) = slip.moved.into_iter().partition(|m| m.task == done.job.id);
+            let (mut own, mut others): (Vec<Moved>, Vec<Moved>) = slip.moved.into_iter().partition(|m| m.task == done.job.id);
+            // That checks come after what they check goes without saying.
+            others.retain(|m| self.job(&m.task).is_some_and(|j| j.stage != Stage::Check));
             if others.is_empty() && slip.lost.is_empty() {
                 continue;
             }

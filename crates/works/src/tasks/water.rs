@@ -27,7 +27,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         survey.days = Some(of.at_rate("workrate.peat_probe", points, 1)?);
         survey.keys.push("water.probe.near".into());
     } else {
-        survey.notes.push("Days not known: peat is probed already, only measuring and pegging are left.".into());
+        survey.notes.push("Peat is probed already: only measuring and pegging are left.".into());
     }
     of.put(survey);
     let goods = goods(of)?;
@@ -47,7 +47,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         check.after = vec![Wait { job: last, lag: Lag::Months((YEAR * years).round() as u32), words: String::new() }];
         check.season = of.season(Nature::Between(["water.season.first", "water.season.last"]), false)?;
         check.keys.extend(["water.dam.repair_year".to_string(), "water.dam.repair_share".into()]);
-        check.notes.push(format!("Days not known. Where more than {} fail, mend them all.", of.o.context.words("water.dam.repair_share")?));
+        check.notes.push(format!("Where more than {} fail, mend them all.", of.o.context.words("water.dam.repair_share")?));
         of.put(check);
     }
     Ok(())
@@ -77,7 +77,7 @@ fn dams(of: &Of, kind: DamType) -> Result<Job, Unknown> {
     job.earliest = of.from_year(of.year);
     match rate {
         Some(rate) => job.days = Some(of.at_rate(rate, dams, 1)?),
-        None => job.notes.push("Days not known: no work rate was read for such dams.".into()),
+        None => job.notes.push("No work rate was read for such dams.".into()),
     }
     job.notes.push("Not in hard frost, nor on ground full of snowmelt.".into());
     Ok(job)
@@ -104,15 +104,14 @@ fn goods(of: &mut Of) -> Result<Vec<Wait>, Unknown> {
 /// Scrapes.
 fn scrapes(of: &mut Of) -> Result<(), Unknown> {
     let (name, many) = (of.name(), of.amount("scrapes"));
-    let mut survey = of.job(Stage::Survey, "", format!("Look for rare plants and services on the ground of {name}, and peg out {}", count(many, "scrapes")), "adviser");
-    survey.notes.push("Days not known.".into());
+    let survey = of.job(Stage::Survey, "", format!("Look for rare plants and services on the ground of {name}, and peg out {}", count(many, "scrapes")), "adviser");
     of.put(survey);
     let mut job = of.job(Stage::Work, "scrape", format!("Dig {} in {name}, {:.0} m² in all", count(many, "scrapes"), of.amount("scraped")), "excavator");
     job.amounts = ["scrapes", "scraped", "spoil at most", "ground"].iter().flat_map(|what| of.own(what)).collect();
     job.heavy = true;
     job.season = of.season(Nature::Between(["water.scrape.first", "water.scrape.last"]), true)?;
     job.earliest = of.from_year(of.year);
-    job.notes.push("Days not known: no work rate was read for scrapes. On dry ground; spread the spoil thin.".into());
+    job.notes.push("No work rate was read for scrapes. On dry ground; spread the spoil thin.".into());
     of.put(job);
     Ok(())
 }

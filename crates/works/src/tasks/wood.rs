@@ -43,7 +43,7 @@ fn survey(of: &mut Of) -> Result<(), Unknown> {
         job.notes.push(format!("{} there already; a probe speaks for ground within {reach_m:.0} m.", count(probed as f64, "probes")));
     } else {
         job.what = format!("Peg out {name}, {}", ha(wood_ha));
-        job.notes.push("Days not known. Peat is probed already.".into());
+        job.notes.push("Peat is probed already.".into());
     }
     of.put(job);
     Ok(())

@@ -3,6 +3,7 @@
 use super::Told;
 use ::works::programme::Lag;
 use ::works::tasks::{Done, Job, Later, Slipped};
+use guidance::Row;
 use guidance::explain::value_in_words;
 use measures::rules::on_measures::season::Season;
 use serde_json::{Value, json};
@@ -11,7 +12,7 @@ use std::path::Path;
 impl Told<'_> {
     pub(super) fn json(&self, file: &Path, written: &[String]) -> Value {
         let s = &self.made.schedule;
-        let later = |l: &Later| json!({"measure": l.measure, "what": self.words(&l.what), "years": [l.years.0, l.years.1], "figures": self.figures(&l.keys)});
+        let later = |l: &Later| json!({"measure": l.measure, "what": self.words(&l.what), "years": [l.years.0, l.years.1], "keys": l.keys});
         let crews: Vec<Value> = (self.hands.crews.iter())
             .map(|c| {
                 let away: Vec<Value> = c.away.iter().map(|d| json!({"first": d.first, "last": d.last})).collect();
@@ -26,12 +27,13 @@ impl Told<'_> {
             "crews": crews, "crews_assumed": self.hands.assumed,
             "jobs": self.made.jobs.jobs.iter().map(|job| self.job(job)).collect::<Vec<_>>(),
             "cannot": self.made.refused.iter().map(|r| json!({"job": r.job, "why": self.words(&r.why)})).collect::<Vec<_>>(),
+            "beyond": self.made.beyond,
             "slips": self.slips.iter().map(slip).collect::<Vec<_>>(), "late_days": self.late,
             "later": self.made.jobs.later.iter().map(later).collect::<Vec<_>>(),
             "done": self.made.jobs.done.iter().map(|(m, year)| json!({"measure": m, "year": year})).collect::<Vec<_>>(),
             "nothing": self.made.jobs.nothing, "finish": s.finish, "proven": s.proven, "gap_days": s.gap_days(),
             "cautions": self.cautions.iter().map(|(kind, words)| json!({"kind": kind, "words": words})).collect::<Vec<_>>(),
-            "written": written,
+            "figures": self.figures().into_iter().map(figure).collect::<Vec<_>>(), "written": written,
         })
     }
 
@@ -55,7 +57,7 @@ impl Told<'_> {
                 "late_days": d.planned.late_days, "slack_days": d.planned.slack_days, "latest_first": d.planned.latest_first,
             })),
             "nests_from": planned.and_then(|d| self.nests(&d)),
-            "notes": job.notes.iter().map(|n| self.words(n)).collect::<Vec<_>>(), "figures": self.figures(&job.keys),
+            "notes": job.notes.iter().map(|n| self.words(n)).collect::<Vec<_>>(), "keys": job.keys,
         })
     }
 
@@ -64,12 +66,11 @@ impl Told<'_> {
         let windows: Vec<Value> = season.left.iter().filter(|_| !season.all_year()).map(|w| json!({"first": day(w.first), "last": day(w.last)})).collect();
         json!({"all_year": season.all_year(), "windows": windows, "why": self.why(season)})
     }
+}
 
-    /// Figures by key, with what each is worth.
-    fn figures(&self, keys: &[String]) -> Vec<Value> {
-        let rows = keys.iter().filter_map(|key| self.guidance.row(key, self.country).ok().or_else(|| self.guidance.rows_of(key).next()));
-        rows.map(|r| json!({"key": r.key, "value": value_in_words(r), "source": r.source, "grade": r.grade.word(), "country": r.country.to_string(), "edition": r.edition})).collect()
-    }
+/// A figure with what it is worth.
+fn figure(row: &Row) -> Value {
+    json!({"key": row.key, "value": value_in_words(row), "source": row.source, "grade": row.grade.word(), "country": row.country.to_string(), "edition": row.edition})
 }
 
 fn slip(slip: &Slipped) -> Value {

@@ -10,7 +10,7 @@ use crate::{Ended, PlanFile, talk};
 use ::works::programme::Limit;
 use ::works::tasks::{self, Hands, Programmed, Settings, Slipped};
 use chrono::{NaiveDate, NaiveTime};
-use guidance::Guidance;
+use guidance::{Guidance, Row};
 use handover::secrecy::Secrecy;
 use holding::PlanOption;
 use measures::kind;
@@ -159,6 +159,14 @@ impl Told<'_> {
         self.secrecy.words(text)
     }
 
+    /// The figures behind it, by key.
+    fn figures(&self) -> Vec<&Row> {
+        let jobs = &self.made.jobs;
+        let keys: BTreeSet<&String> = jobs.jobs.iter().flat_map(|j| &j.keys).chain(jobs.later.iter().flat_map(|l| &l.keys)).collect();
+        let row = |key: &&String| self.guidance.row(key, self.country).ok().or_else(|| self.guidance.rows_of(key).next());
+        keys.iter().filter_map(row).collect()
+    }
+
     /// Why days are open or shut, in words.
     fn why(&self, season: &season::Season) -> Vec<String> {
         let lek = |b: &season::Bound| match (&b.lek, self.secrecy.withheld()) {
@@ -170,7 +178,8 @@ impl Told<'_> {
 
     /// The first day on which the ground of a task is to be searched for nests first.
     fn nests(&self, done: &tasks::Done) -> Option<NaiveDate> {
-        tasks::in_nesting(done.planned, self.nesting).filter(|_| done.job.heavy || done.job.stage >= tasks::Stage::Fence && done.job.days.is_some())
+        let on_ground = done.job.heavy || (done.job.stage >= tasks::Stage::Fence && done.job.days.is_some());
+        tasks::in_nesting(done.planned, self.nesting).filter(|_| on_ground)
     }
 
     /// The calendar file.

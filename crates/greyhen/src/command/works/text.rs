@@ -37,11 +37,11 @@ impl Told<'_> {
         section(&format!("If something is {} late", talk::number(self.late as usize, "day")), &self.slips(), &mut all);
         let later: Vec<String> = self.made.jobs.later.iter().map(|l| format!("{} to {}: {} ({}).", l.years.0, l.years.1, self.words(&l.what), talk::name(&l.measure))).collect();
         section("Later", &later, &mut all);
+        section("After the last day of this programme", &self.beyond(), &mut all);
         let done: Vec<String> = self.made.jobs.done.iter().map(|(m, year)| format!("{}, in {year}.", talk::name(m))).collect();
         section("Done already, by the plan", &done, &mut all);
         section("No task known", &self.made.jobs.nothing.iter().map(|m| format!("{}.", talk::name(m))).collect::<Vec<_>>(), &mut all);
-        let mind: Vec<String> = self.cautions.iter().map(|(kind, words)| format!("{kind}: {}.", words.join("; "))).collect();
-        section("Mind", &mind, &mut all);
+        section("Mind", &self.mind(), &mut all);
         section("What this rests on", &self.rests_on(), &mut all);
         all.extend(written.iter().map(|file| format!("\nWritten: {file}")));
         all.join("\n")
@@ -167,10 +167,44 @@ impl Told<'_> {
         format!("{late} [{}]: {}.", slip.job, told.join("; "))
     }
 
+    /// What follows works of the programme after its end, a line a measure.
+    fn beyond(&self) -> Vec<String> {
+        let jobs: Vec<&Job> = self.made.beyond.iter().filter_map(|id| self.made.job(id)).collect();
+        let mut out: Vec<(String, Vec<&str>)> = Vec::new();
+        for job in jobs {
+            let of = talk::name(&job.measures.join(", "));
+            let what = match job.stage {
+                Stage::BeatUp => "beating up",
+                Stage::Check => "looking over",
+                _ => "upkeep",
+            };
+            match out.iter_mut().find(|(name, _)| *name == of) {
+                Some((_, all)) if all.contains(&what) => {}
+                Some((_, all)) => all.push(what),
+                None => out.push((of, vec![what])),
+            }
+        }
+        out.into_iter().map(|(of, what)| format!("{of}: {}.", what.join(", "))).collect()
+    }
+
+    /// What to mind, each thing once, with the works it goes with where it does not go with all.
+    fn mind(&self) -> Vec<String> {
+        let mut out: Vec<(&str, Vec<&str>)> = Vec::new();
+        for (kind, words) in &self.cautions {
+            for said in words {
+                match out.iter_mut().find(|(other, _)| other == said) {
+                    Some((_, kinds)) => kinds.push(kind),
+                    None => out.push((said, vec![kind])),
+                }
+            }
+        }
+        let with = |kinds: &[&str]| if kinds.len() == self.cautions.len() { String::new() } else { format!(" ({})", kinds.join("; ").to_lowercase()) };
+        out.iter().map(|(said, kinds)| format!("{said}{}.", with(kinds))).collect()
+    }
+
     /// How good the figures are.
     fn rests_on(&self) -> Vec<String> {
-        let keys: BTreeSet<&String> = self.made.jobs.jobs.iter().flat_map(|j| &j.keys).chain(self.made.jobs.later.iter().flat_map(|l| &l.keys)).collect();
-        let rows: Vec<_> = keys.iter().filter_map(|key| self.guidance.row(key, self.country).ok().or_else(|| self.guidance.rows_of(key).next())).collect();
+        let rows = self.figures();
         let mut out = Vec::new();
         for grade in Grade::ALL {
             let of: Vec<&str> = rows.iter().filter(|r| r.grade == grade).map(|r| r.key.as_str()).collect();
@@ -182,7 +216,7 @@ impl Told<'_> {
         if unknown > 0 {
             out.push(format!("{} have no work rate: they stand on the first day they may be done, and take up nobody.", talk::number(unknown, "task")));
         }
-        out.push("Each figure: greyhen explain KEY. Consents in hand, frost, wet ground and the way to the place are not known to it; check the code in force.".into());
+        out.push("Each figure: greyhen explain KEY. Consents in hand, bank holidays, frost, wet ground and the way to the place are not known to it; check the code in force.".into());
         out
     }
 }
