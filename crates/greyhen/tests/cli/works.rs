@@ -123,12 +123,10 @@ fn works_are_told_by_month_in_lines_that_fit_and_written_as_a_calendar_that_name
     assert!(names.iter().all(|name| !document.contains(name)));
     let planned = value["jobs"].as_array().unwrap().iter().filter(|j| !j["planned"].is_null()).count();
     assert_eq!(unfolded.matches("BEGIN:VEVENT").count(), planned);
-    assert_eq!(document, run(0, &["works", &plan, "--option", "1", "--from", "2027-01-04", "--years", "4", "--json"]).0, "the same question, the same programme");
-    let shown = run(0, &["works", &plan, "--option", "1", "--from", "2027-01-04", "--years", "4", "--show-leks"]).0;
+    let shown = run(0, &[&asked[..], &["--force", "--show-leks"]].concat()).0;
     assert!(shown.split_whitespace().collect::<Vec<_>>().join(" ").contains("a lek is within 750 m (Mirkhope Edge lek, "), "{shown}");
     let (_, said) = run(2, &asked);
     assert!(said.contains("works.ics is there already") && said.contains("--force"), "{said}");
-    run(0, &[&asked[..], &["--force"]].concat());
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Fences put up, moved, marked or taken down, then walked each autumn and marked anew when the marking is worn.
 
 use super::job::{Amount, Job, Stage, Wait};
-use super::of::{Of, done};
+use super::of::{Of, count, done};
 use crate::programme::Lag;
 use guidance::Unknown;
 use measures::kind::cost;
@@ -27,6 +27,9 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         let deer = if said.is_empty() { of.o.holding().fences.iter().any(|f| is(of, f) && f.kind == holding::FenceKind::Deer) } else { said == "deer" };
         let mut job = put_up(of, "up", deer, up_m)?;
         job.amounts = of.own("fence put up");
+        if let Some(gates) = of.facts.maybe_number("gates")? {
+            job.notes.push(format!("With {}.", count(gates, "gates, stiles and water gates")));
+        }
         before = vec![done(&site(of, job, &before)?)];
         kept_up = true;
     }
@@ -136,9 +139,8 @@ fn checks(of: &mut Of, after: &str) -> Result<(), Unknown> {
     for year in of.year..=of.settings.last_year() {
         let name = of.name();
         let mut job = of.job(Stage::Check, &year.to_string(), format!("Walk the fence of {name}: wires, posts, marking, gates"), "farm");
-        job.year = year;
+        of.in_year(&mut job, year);
         job.after = vec![done(after)];
-        job.earliest = of.from_year(year);
         job.season = of.season(Nature::Between(["schedule.fence_check.first", "schedule.fence_check.last"]), false)?;
         of.put(job);
     }

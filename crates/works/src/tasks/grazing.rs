@@ -35,7 +35,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
             if (stand - stood).abs() < 0.5 && (keep - kept).abs() < 0.5 {
                 continue;
             }
-            let what = words(&class, &parcel, stand - stood, keep - kept, stand);
+            let what = words(&class, &parcel, [stood, stand], [kept, keep]);
             let job = moved(of, year, month, what, (stand - stood).abs(), &before, keys);
             of.put(job);
         }
@@ -43,27 +43,18 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     Ok(())
 }
 
-/// A move in words: how many go off or on, how many of them to or from their keep, how many then stand there.
-fn words(class: &str, parcel: &str, more: f64, kept: f64, stand: f64) -> String {
-    let some = |n: f64| if n.round() == 1.0 { format!("1 {class}") } else { format!("{n:.0} {class}s") };
-    let keep = match kept {
-        k if k >= 0.5 => format!(", {k:.0} to their keep"),
-        k if k <= -0.5 => format!(", {:.0} back from their keep", -k),
-        _ => String::new(),
-    };
-    let doing = match more {
-        m if m <= -0.5 => format!("Gather {} off {parcel}", some(-m)),
-        m if m >= 0.5 => format!("Put {} on {parcel}", some(m)),
-        _ => format!("Leave the {class}s of {parcel} as they are"),
-    };
-    format!("{doing}{keep}: {stand:.0} stand there then")
+/// A move in words: how many stand there before and then, and how many are at their keep.
+fn words(class: &str, parcel: &str, stand: [f64; 2], keep: [f64; 2]) -> String {
+    let some = |n: f64| if n < 0.5 { "none".to_string() } else { format!("{n:.0}") };
+    let moved = |[before, then]: [f64; 2]| if (then - before).abs() < 0.5 { "as before".to_string() } else { format!("{} before", some(before)) };
+    let there = format!("Have {} {class}{} on {parcel} ({})", if stand[1] < 0.5 { "no".into() } else { some(stand[1]) }, if stand[1].round() == 1.0 { "" } else { "s" }, moved(stand));
+    if keep.iter().all(|k| *k < 0.5) { there } else { format!("{there}, {} at their keep ({})", some(keep[1]), moved(keep)) }
 }
 
 /// Stock moved in the first days of a month.
 fn moved(of: &Of, year: i32, month: usize, what: String, head: f64, after: &[Wait], keys: &[&'static str]) -> Job {
     let mut job = of.job(Stage::Keep, &format!("{year}-{}", MONTHS[month]), what, "stock");
-    job.year = year;
-    job.earliest = of.from_year(year);
+    of.in_year(&mut job, year);
     job.amounts.push(Amount { what: "head".into(), amount: head, unit: "head".into() });
     job.after.extend(after.iter().cloned());
     let window = Window { first: (month as u32 + 1, 1), last: (month as u32 + 1, DAYS[month]) };

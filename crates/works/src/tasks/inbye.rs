@@ -26,8 +26,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
 
 fn yearly(of: &Of, year: i32, stage: Stage, tail: &str, what: String, hands: &'static str) -> Job {
     let mut job = of.job(stage, &format!("{tail}-{year}"), what, hands);
-    job.year = year;
-    job.earliest = of.from_year(year);
+    of.in_year(&mut job, year);
     job
 }
 

@@ -119,6 +119,8 @@ pub struct Job {
     pub earliest: NaiveDate,
     /// Day it should be done by.
     pub by: Option<NaiveDate>,
+    /// Whether it is not done at all after that day, as what belongs to one year and comes again in the next.
+    pub hard: bool,
     /// Whether its ground is searched for nests first where it falls in the nesting season.
     pub heavy: bool,
     /// What is to be told beside it.

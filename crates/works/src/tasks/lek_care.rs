@@ -24,8 +24,7 @@ fn short(of: &mut Of) -> Result<(), Unknown> {
     let worked_ha = of.amount("ground kept short");
     for year in of.each_year(1, of.facts.number("years")?) {
         let mut job = of.job(Stage::Keep, &year.to_string(), format!("Mow or graze short the ground of {}: {}", of.name(), ha(worked_ha)), "tractor");
-        job.year = year;
-        job.earliest = of.from_year(year);
+        of.in_year(&mut job, year);
         job.amounts = of.own("ground kept short");
         job.days = Some(of.at_rate("workrate.heather_cut.tractor", worked_ha, 1)?);
         job.season = of.season(CUTTING, true)?;
@@ -54,8 +53,7 @@ fn quiet(of: &mut Of) -> Result<(), Unknown> {
     let distance = of.o.context.words("disturbance.vehicle_distance")?;
     for year in of.each_year(1, of.facts.number("years")?) {
         let mut job = of.job(Stage::Keep, &year.to_string(), format!("Keep {} quiet {}: no vehicles within {distance}, no work or walkers at dawn", of.name(), window.words()), "farm");
-        job.year = year;
-        job.earliest = of.from_year(year);
+        of.in_year(&mut job, year);
         job.amounts = of.own("ground kept quiet");
         let bound = Bound { window, opens: true, words: window.words(), keys: DISPLAY.to_vec(), lek: None };
         job.season = Season { bounds: vec![bound], left: vec![window] };

@@ -107,6 +107,7 @@ impl<'a> Of<'a> {
             season: Season::default(),
             earliest: self.settings.first,
             by: None,
+            hard: false,
             heavy: false,
             notes: Vec::new(),
             keys: Vec::new(),
@@ -124,6 +125,14 @@ impl<'a> Of<'a> {
     /// The 1st of January of a year, or the first day of the programme if that is later.
     pub fn from_year(&self, year: i32) -> NaiveDate {
         NaiveDate::from_ymd_opt(year, 1, 1).unwrap_or(self.settings.first).max(self.settings.first)
+    }
+
+    /// A job of one year that comes again in the next: from its first day to its last, and not at all after it.
+    pub fn in_year(&self, job: &mut Job, year: i32) {
+        job.year = year;
+        job.earliest = self.from_year(year);
+        job.by = NaiveDate::from_ymd_opt(year, 12, 31);
+        job.hard = true;
     }
 
     /// Days of an amount at a rate by the day (times so many people, where it is a rate a person).

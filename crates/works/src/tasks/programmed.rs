@@ -104,7 +104,7 @@ fn task(job: &Job, settings: Settings) -> Task {
     // Work on the hill goes on from one season to the next; what takes a day or two does not stop halfway.
     task.stretch = Stretch::Broken;
     task.earliest = Some(job.earliest.max(settings.first));
-    task.latest = job.by.map(|date| Deadline { date, hard: false });
+    task.latest = job.by.map(|date| Deadline { date, hard: job.hard });
     task.needs = vec![Need { kind: job.hands.into(), units: job.people }];
     task
 }
@@ -130,8 +130,8 @@ impl Programmed {
         for done in self.on_days().filter(|d| (Stage::Survey..=Stage::Work).contains(&d.job.stage)) {
             let slip = programme::slip(&self.ask, &self.schedule, &done.job.id, Late::Days(late_days))?;
             let (mut own, mut others): (Vec<Moved>, Vec<Moved>) = slip.moved.into_iter().partition(|m| m.task == done.job.id);
-            // That checks come after what they check goes without saying.
-            others.retain(|m| self.job(&m.task).is_some_and(|j| j.stage != Stage::Check));
+            // That checks come after what they check, and upkeep a few days later, goes without saying.
+            others.retain(|m| self.job(&m.task).is_some_and(|j| j.stage < Stage::Keep || (j.stage == Stage::Keep && m.other_season)));
             if others.is_empty() && slip.lost.is_empty() {
                 continue;
             }

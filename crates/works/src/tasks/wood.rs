@@ -58,6 +58,7 @@ fn fence(of: &mut Of) -> Result<Vec<Wait>, Unknown> {
     let mut up = super::fence::put_up(of, "fence", deer, of.amount(&what))?;
     up.amounts = of.own(&what);
     up.season = of.season(Nature::Between(["window.fence_work.first", "window.fence_work.last"]), false)?;
+    up.notes.push("Posts and wire are not counted by the measure: order them with the trees.".into());
     up.after.extend(of.jobs.iter().filter(|j| j.stage == Stage::Order).map(|j| done(&j.id)));
     let mut last = of.put(up);
     if of.amount(&marked) > 0.0 {

@@ -51,7 +51,7 @@ impl Told<'_> {
         json!({
             "id": job.id, "measures": job.measures, "kind": job.kind, "stage": job.stage, "what": self.words(&job.what), "year": job.year,
             "amounts": job.amounts, "hands": job.hands, "people": job.people, "days": job.days, "after": after, "season": self.season(&job.season),
-            "by": job.by,
+            "by": job.by, "hard": job.hard,
             "planned": planned.map(|d| json!({
                 "first": d.planned.first, "last": d.planned.last, "worked": d.planned.worked, "crews": d.planned.crews,
                 "late_days": d.planned.late_days, "slack_days": d.planned.slack_days, "latest_first": d.planned.latest_first,

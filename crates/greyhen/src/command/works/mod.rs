@@ -116,7 +116,7 @@ impl Works {
         let slips = made.slips(self.late).map_err(Fail::all)?;
         let kinds: BTreeSet<&str> = seen.measures.iter().filter(|m| kind::done(m).is_none()).map(|m| m.kind.as_str()).collect();
         let entries = kind::all().iter().filter(|e| kinds.contains(e.key));
-        let cautions = entries.map(|e| Ok((e.title, e.cautioned(&guidance, country)?))).collect::<Result<_, guidance::Unknown>>()?;
+        let cautions = entries.map(|e| Ok((e.key, e.cautioned(&guidance, country)?))).collect::<Result<_, guidance::Unknown>>()?;
         let told = Told {
             option,
             plan: holding.about.name.clone(),

@@ -17,14 +17,14 @@ const MOVES: usize = 3;
 impl Told<'_> {
     pub(super) fn text(&self, written: &[String]) -> String {
         let mut all = vec![self.head()];
-        let mut month = None;
+        let (mut month, mut seen) = (None, BTreeSet::new());
         for done in self.made.on_days() {
             let first = done.planned.first;
             if month != Some((first.year(), first.month())) {
                 month = Some((first.year(), first.month()));
                 all.push(format!("\n{}", first.format("%B %Y")));
             }
-            all.push(self.item(&done));
+            all.push(self.item(&done, &mut seen));
         }
         let section = |head: &str, lines: &[String], all: &mut Vec<String>| {
             if !lines.is_empty() {
@@ -68,9 +68,14 @@ impl Told<'_> {
         out.iter().map(|line| talk::wrapped(line, WIDTH, "")).collect::<Vec<_>>().join("\n")
     }
 
-    /// A task on its days.
-    fn item(&self, done: &Done) -> String {
+    /// A task on its days; what comes again each year is told in full the first time only.
+    fn item(&self, done: &Done, seen: &mut BTreeSet<String>) -> String {
         let head = format!("{}: {}", span(done.planned.first, done.planned.last), self.words(&done.job.what));
+        let again = done.job.stage >= Stage::Keep && !seen.insert(format!("{:?} {:?} {}", done.job.stage, done.job.measures, done.job.hands));
+        if again {
+            let head = format!("{head} [{}]", done.job.id);
+            return format!("  {}", talk::wrapped(&head, WIDTH - 4, "    ").trim_start());
+        }
         let head = talk::wrapped(&head, WIDTH - 4, "    ");
         let lines = self.lines(done).iter().map(|l| talk::wrapped(l, WIDTH - 8, "        ")).collect::<Vec<_>>().join("\n");
         format!("  {}\n{lines}", head.trim_start())
@@ -101,7 +106,7 @@ impl Told<'_> {
         if !why.is_empty() {
             out.push(format!("when: {}", why.join("; ")));
         }
-        if let Some(by) = job.by {
+        if let Some(by) = job.by.filter(|_| !job.hard) {
             out.push(format!("to be done by {}{}", day(by), if planned.late_days > 0 { format!(": {} late", talk::number(planned.late_days as usize, "day")) } else { String::new() }));
         }
         if planned.first.year() > job.year && job.stage != Stage::Check {
@@ -198,7 +203,7 @@ impl Told<'_> {
                 }
             }
         }
-        let with = |kinds: &[&str]| if kinds.len() == self.cautions.len() { String::new() } else { format!(" ({})", kinds.join("; ").to_lowercase()) };
+        let with = |kinds: &[&str]| if kinds.len() == self.cautions.len() { String::new() } else { format!(" ({})", kinds.join(", ").replace('_', " ")) };
         out.iter().map(|(said, kinds)| format!("{said}{}.", with(kinds))).collect()
     }
 
