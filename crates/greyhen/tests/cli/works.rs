@@ -64,7 +64,9 @@ fn the_worked_example_of_the_page_holds() {
             Part::File(name, text) => std::fs::write(dir.path().join(name), text).unwrap(),
             Part::Commands(lines) => {
                 for line in lines {
-                    let file = |a: String| if dir.path().join(&a).exists() || a.ends_with(".gpkg") { dir.path().join(&a).to_str().unwrap().to_string() } else { a };
+                    let file = |a: String| {
+                        if dir.path().join(&a).exists() || a.ends_with(".gpkg") { dir.path().join(&a).to_str().unwrap().to_string() } else { a }
+                    };
                     let given: Vec<String> = arguments(&line).into_iter().skip(1).map(file).collect();
                     let mut given: Vec<&str> = given.iter().map(String::as_str).collect();
                     if given[0] == "works" {
@@ -108,7 +110,17 @@ fn works_are_told_by_month_in_lines_that_fit_and_written_as_a_calendar_that_name
     let (told, _) = run(0, &asked);
     assert!(told.lines().all(|line| line.chars().count() <= 100), "{told}");
     let flowing = told.split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in ["January 2027", "These crews are assumed", "after: ", "when: ", "a lek is within 750 m", "If something is 30 days late", "Mind", "common practice, no source:", "check the code in force"] {
+    for part in [
+        "January 2027",
+        "These crews are assumed",
+        "after: ",
+        "when: ",
+        "a lek is within 750 m",
+        "If something is 30 days late",
+        "Mind",
+        "common practice, no source:",
+        "check the code in force",
+    ] {
         assert!(flowing.contains(part), "{part}: {told}");
     }
     let names = ["Mirkhope Edge", "Quarlow Top", "Low Quarlow"];
@@ -134,7 +146,11 @@ fn crews_given_do_the_works_and_what_nobody_can_do_is_told() {
     let dir = tempfile::tempdir().unwrap();
     let plan = option(dir.path());
     let crews = dir.path().join("crews.csv");
-    std::fs::write(&crews, "name,kinds,people,from,to,off\nAnn and sons,fencing;planting,3,09-01,04-30,2027-12-20..2028-01-04\nBob,adviser tractor farm,1,,,\n").unwrap();
+    std::fs::write(
+        &crews,
+        "name,kinds,people,from,to,off\nAnn and sons,fencing;planting,3,09-01,04-30,2027-12-20..2028-01-04\nBob,adviser tractor farm,1,,,\n",
+    )
+    .unwrap();
     let asked = ["works", &plan, "--option", "1", "--from", "2027-01-04", "--years", "4", "--crews", crews.to_str().unwrap(), "--json"];
     let told = holds_schema("works.json", &run(0, &asked).0);
     assert_eq!(told["crews_assumed"], false);

@@ -6,7 +6,14 @@ use holding::icalendar::{Calendar, identity};
 
 /// The calendar of a programme. `made`: when it was made, universal time; `told` says what stands under a task's name, `words` how
 /// its own words may be told. A task keeps its identity as long as plan, option and task do, so that a later file brings a calendar up to date.
-pub fn calendar(p: &Programmed, plan: &str, option: u32, made: NaiveDateTime, told: &dyn Fn(&Done) -> String, words: &dyn Fn(&str) -> String) -> String {
+pub fn calendar(
+    p: &Programmed,
+    plan: &str,
+    option: u32,
+    made: NaiveDateTime,
+    told: &dyn Fn(&Done) -> String,
+    words: &dyn Fn(&str) -> String,
+) -> String {
     let mut out = Calendar::new("works", made);
     let option = option.to_string();
     for done in p.on_days() {

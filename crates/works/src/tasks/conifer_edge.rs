@@ -18,10 +18,12 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         _ => return Ok(()),
     };
     let (name, worked_ha, people) = (of.name(), of.amount(what), of.hands.largest("saws"));
-    let mut survey = of.job(Stage::Survey, "", format!("Mark what goes and what stays in {name}, and measure the stems, {}", ha(worked_ha)), "adviser");
+    let mut survey =
+        of.job(Stage::Survey, "", format!("Mark what goes and what stays in {name}, and measure the stems, {}", ha(worked_ha)), "adviser");
     survey.notes.push("Leave to fell hangs on how thick the stems are, which the plan does not hold.".into());
     of.put(survey);
-    let mut fell = of.job(Stage::Work, "fell", format!("{doing} {name}: {}, {}", ha(worked_ha), count(of.amount("trees felled"), "trees felled")), "saws");
+    let mut fell =
+        of.job(Stage::Work, "fell", format!("{doing} {name}: {}, {}", ha(worked_ha), count(of.amount("trees felled"), "trees felled")), "saws");
     fell.amounts = [of.own(what), of.own("trees felled")].concat();
     fell.people = people;
     fell.days = Some(of.at_days_each(rate, worked_ha, people)?);

@@ -88,7 +88,11 @@ pub fn job(of: &Of, rule: &'static str, all: &[&Needed], names: &[String], year:
         None => job.notes.push("How long the answer takes is not known: ask early; the programme counts no days for it.".into()),
     }
     job.keys = keys;
-    let wait = Wait { job: job.id.clone(), lag: lag.unwrap_or(Lag::Days(0)), words: if lag.is_some() { format!("{words} for the answer") } else { "the answer; how long it takes is not known".into() } };
+    let wait = Wait {
+        job: job.id.clone(),
+        lag: lag.unwrap_or(Lag::Days(0)),
+        words: if lag.is_some() { format!("{words} for the answer") } else { "the answer; how long it takes is not known".into() },
+    };
     Ok((job, wait))
 }
 

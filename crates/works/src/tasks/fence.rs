@@ -24,7 +24,8 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     let mut kept_up = false;
     if matches!(work.as_str(), "new" | "move") {
         let said = of.facts.word("kind");
-        let deer = if said.is_empty() { of.o.holding().fences.iter().any(|f| is(of, f) && f.kind == holding::FenceKind::Deer) } else { said == "deer" };
+        let deer =
+            if said.is_empty() { of.o.holding().fences.iter().any(|f| is(of, f) && f.kind == holding::FenceKind::Deer) } else { said == "deer" };
         let mut job = put_up(of, "up", deer, up_m)?;
         job.amounts = of.own("fence put up");
         if let Some(gates) = of.facts.maybe_number("gates")? {
@@ -92,7 +93,8 @@ fn site(of: &mut Of, mut job: Job, before: &[Wait]) -> Result<String, Unknown> {
 
 /// A fence put up, of so many metres.
 pub fn put_up(of: &Of, tail: &str, deer: bool, long_m: f64) -> Result<Job, Unknown> {
-    let (kind, rate, people) = if deer { ("deer", "workrate.deer_fence", "works.people.deer_fence") } else { ("stock", "workrate.stock_fence", "works.people.stock_fence") };
+    let (kind, rate, people) =
+        if deer { ("deer", "workrate.deer_fence", "works.people.deer_fence") } else { ("stock", "workrate.stock_fence", "works.people.stock_fence") };
     let mut job = of.job(Stage::Fence, tail, format!("Put up {long_m:.0} m of {kind} fence: {}", of.name()), "fencing");
     job.people = of.people(people)?;
     job.days = Some(of.at_rate(rate, long_m, 1)?);
@@ -127,7 +129,11 @@ fn renew(of: &mut Of, marking: &str, marked: &str, long_m: f64) -> Result<(), Un
     job.stage = Stage::Keep;
     job.year = of.year + usual.floor() as i32;
     job.what = format!("Mark the fence of {} anew, {long_m:.0} m, where it is worn", of.name());
-    job.after = vec![Wait { job: marked.to_string(), lag: Lag::Months((YEAR * usual).floor() as u32), words: format!("worn after {low:.0} to {high:.0} years") }];
+    job.after = vec![Wait {
+        job: marked.to_string(),
+        lag: Lag::Months((YEAR * usual).floor() as u32),
+        words: format!("worn after {low:.0} to {high:.0} years"),
+    }];
     job.season = of.season(SEASON, false)?;
     job.keys.push(key.into());
     of.put(job);
@@ -152,7 +158,8 @@ fn goods(of: &mut Of) -> Result<Vec<Wait>, Unknown> {
     let mut amounts: Vec<Amount> = Vec::new();
     for what in ["posts, at least", "strainers, at least", "orange netting", "bamboo canes", "pales"] {
         for own in of.own(what) {
-            let spare = Amount { what: format!("spare {}", what.split(',').next().unwrap_or(what)), amount: of.spare(own.amount)?, unit: own.unit.clone() };
+            let spare =
+                Amount { what: format!("spare {}", what.split(',').next().unwrap_or(what)), amount: of.spare(own.amount)?, unit: own.unit.clone() };
             amounts.extend([own, spare]);
         }
     }

@@ -11,7 +11,8 @@ use measures::rules::on_measures::when::{DAYS, NAMES, Window};
 
 /// The jobs of a measure.
 pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
-    let parcel = parcel_of(&of.o.context, &of.facts.word("parcel"), of.measure).map_or(String::new(), |p| if p.name.is_empty() { p.id.clone() } else { p.name.clone() });
+    let parcel = parcel_of(&of.o.context, &of.facts.word("parcel"), of.measure)
+        .map_or(String::new(), |p| if p.name.is_empty() { p.id.clone() } else { p.name.clone() });
     let class = of.facts.word("class").replace('_', " ");
     let mut agree = of.job(Stage::Agree, "", format!("Agree the stock of {parcel} with whoever grazes it"), "adviser");
     agree.notes.push("On a common all who share it must agree.".into());
@@ -25,7 +26,11 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         before = vec![done(&of.put(keep))];
     }
     let Some(heads) = grazing::heads(&of.o.context, of.measure)? else { return Ok(()) };
-    let keys = if of.measure.facts.contains_key("off_winter_head") { &["stocking.off_winter.first", "stocking.off_winter.last", "schedule.stock_reduction_from"][..] } else { &[] };
+    let keys = if of.measure.facts.contains_key("off_winter_head") {
+        &["stocking.off_winter.first", "stocking.off_winter.last", "schedule.stock_reduction_from"][..]
+    } else {
+        &[]
+    };
     for (n, year) in of.each_year(1, of.facts.number("years")?).into_iter().enumerate() {
         for month in 0..12 {
             let last = (month + 11) % 12;
@@ -47,7 +52,12 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
 fn words(class: &str, parcel: &str, stand: [f64; 2], keep: [f64; 2]) -> String {
     let some = |n: f64| if n < 0.5 { "none".to_string() } else { format!("{n:.0}") };
     let moved = |[before, then]: [f64; 2]| if (then - before).abs() < 0.5 { "as before".to_string() } else { format!("{} before", some(before)) };
-    let there = format!("Have {} {class}{} on {parcel} ({})", if stand[1] < 0.5 { "no".into() } else { some(stand[1]) }, if stand[1].round() == 1.0 { "" } else { "s" }, moved(stand));
+    let there = format!(
+        "Have {} {class}{} on {parcel} ({})",
+        if stand[1] < 0.5 { "no".into() } else { some(stand[1]) },
+        if stand[1].round() == 1.0 { "" } else { "s" },
+        moved(stand)
+    );
     if keep.iter().all(|k| *k < 0.5) { there } else { format!("{there}, {} at their keep ({})", some(keep[1]), moved(keep)) }
 }
 

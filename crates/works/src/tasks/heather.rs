@@ -3,8 +3,8 @@
 use super::job::{Job, Stage};
 use super::of::{Of, at_rate, ha};
 use guidance::Unknown;
-use measures::rules::{OnMeasures, words};
 use measures::rules::on_measures::season::Nature;
+use measures::rules::{OnMeasures, words};
 
 /// The jobs of a measure.
 pub fn jobs(of: &mut Of) -> Result<(), Unknown> {

@@ -51,7 +51,8 @@ fn sown(of: &mut Of, year: i32, own: &str) -> Result<(), Unknown> {
 fn left(of: &Of, year: i32, own: &str, key: &'static str, what: &str) -> Result<Job, Unknown> {
     let (month, day) = of.o.context.guidance.month_day(key, of.o.country())?;
     let until = of.o.context.words(key)?;
-    let mut job = yearly(of, year, Stage::Keep, "leave", format!("{what} of {} until {until}, {}: from then it may go", of.name(), ha(of.amount(own))), "farm");
+    let mut job =
+        yearly(of, year, Stage::Keep, "leave", format!("{what} of {} until {until}, {}: from then it may go", of.name(), ha(of.amount(own))), "farm");
     job.amounts = of.own(own);
     let window = Window { first: (month, day), last: (12, 31) };
     let words = format!("not before {until}");
@@ -68,7 +69,10 @@ fn meadow(of: &mut Of, year: i32) -> Result<(), Unknown> {
     job.amounts = of.own("meadow cut late");
     job.heavy = true;
     let window = Window { first: (month, day), last: (12, 31) };
-    job.season = Season { bounds: vec![Bound { window, opens: true, words: format!("not before {first}"), keys: vec!["arable.meadow.cut_first_broods"], lek: None }], left: vec![window] };
+    job.season = Season {
+        bounds: vec![Bound { window, opens: true, words: format!("not before {first}"), keys: vec!["arable.meadow.cut_first_broods"], lek: None }],
+        left: vec![window],
+    };
     job.notes.push(format!("No work rate of mowing was read. Where broods are late, not before {late}."));
     job.keys.push("arable.meadow.cut_first_broods_late".into());
     of.put(job);
@@ -77,7 +81,14 @@ fn meadow(of: &mut Of, year: i32) -> Result<(), Unknown> {
 
 fn rush(of: &mut Of, year: i32) -> Result<(), Unknown> {
     let cut_ha = of.amount("rush cut each year");
-    let mut job = yearly(of, year, Stage::Work, "cut", format!("Cut rush of {}: {} of it this year, tussocks left for nests", of.name(), ha(cut_ha)), "tractor");
+    let mut job = yearly(
+        of,
+        year,
+        Stage::Work,
+        "cut",
+        format!("Cut rush of {}: {} of it this year, tussocks left for nests", of.name(), ha(cut_ha)),
+        "tractor",
+    );
     job.amounts = of.own("rush cut each year");
     job.days = Some(of.at_rate("workrate.heather_cut.tractor", cut_ha, 1)?);
     job.season = of.season(Nature::Between(["arable.rush.cut_first", "arable.rush.cut_last"]), true)?;

@@ -50,8 +50,7 @@ impl Stage {
 }
 
 /// The kinds of work that crews do, as a table of crews names them.
-pub const HANDS: [&str; 11] =
-    ["adviser", "planting", "fencing", "saws", "burning", "digging", "excavator", "tractor", "tracked", "stock", "farm"];
+pub const HANDS: [&str; 11] = ["adviser", "planting", "fencing", "saws", "burning", "digging", "excavator", "tractor", "tracked", "stock", "farm"];
 
 /// A quantity of a job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -52,7 +52,12 @@ fn quiet(of: &mut Of) -> Result<(), Unknown> {
     let window = Window::read(of.o, DISPLAY[0], DISPLAY[1], of.o.country())?;
     let distance = of.o.context.words("disturbance.vehicle_distance")?;
     for year in of.each_year(1, of.facts.number("years")?) {
-        let mut job = of.job(Stage::Keep, &year.to_string(), format!("Keep {} quiet {}: no vehicles within {distance}, no work or walkers at dawn", of.name(), window.words()), "farm");
+        let mut job = of.job(
+            Stage::Keep,
+            &year.to_string(),
+            format!("Keep {} quiet {}: no vehicles within {distance}, no work or walkers at dawn", of.name(), window.words()),
+            "farm",
+        );
         of.in_year(&mut job, year);
         job.amounts = of.own("ground kept quiet");
         let bound = Bound { window, opens: true, words: window.words(), keys: DISPLAY.to_vec(), lek: None };

@@ -8,9 +8,9 @@ use guidance::Unknown;
 use holding::Measure;
 use measures::kind::facts::Facts;
 use measures::kind::{self, Entry, Quantity, cost};
-use measures::rules::{Context, OnMeasures};
 use measures::rules::on_measures::season::{self, Nature, Season};
 use measures::rules::words;
+use measures::rules::{Context, OnMeasures};
 
 /// A measure and the jobs written down so far.
 pub struct Of<'a> {

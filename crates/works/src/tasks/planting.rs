@@ -73,7 +73,9 @@ pub fn ground(of: &mut Of, trees: &[Amount]) -> Result<String, Unknown> {
     job.season = of.season(Nature::Between(["schedule.ground_preparation.first", "schedule.ground_preparation.last"]), false)?;
     job.heavy = true;
     let mound = of.o.context.words("planting.mound_max")?;
-    job.notes.push(format!("The plan does not say whether spots are screefed by hand or mounded. No ploughing on organic soil; mounds no higher than {mound}."));
+    job.notes.push(format!(
+        "The plan does not say whether spots are screefed by hand or mounded. No ploughing on organic soil; mounds no higher than {mound}."
+    ));
     job.keys.push("planting.mound_max".into());
     Ok(of.put(job))
 }
@@ -103,7 +105,9 @@ fn touched(season: &Season) -> u32 {
 
 /// What died planted again, in each of the next winters.
 pub fn beat_up(of: &mut Of, planted: &str) -> Result<(), Unknown> {
-    let Some(all) = of.jobs.iter().find(|j| j.id == planted).map(|j| sum(&j.amounts.iter().filter(|a| a.unit == "trees").cloned().collect::<Vec<_>>())) else {
+    let Some(all) =
+        of.jobs.iter().find(|j| j.id == planted).map(|j| sum(&j.amounts.iter().filter(|a| a.unit == "trees").cloned().collect::<Vec<_>>()))
+    else {
         return Ok(());
     };
     let winters = of.number("schedule.beat_up_winters")?.round() as usize;
@@ -121,7 +125,12 @@ pub fn beat_up(of: &mut Of, planted: &str) -> Result<(), Unknown> {
         }
         let name = of.name();
         let winter = if i == 0 { "first" } else { "second" };
-        let mut job = of.job(Stage::BeatUp, &format!("{}", i + 1), format!("Beat up {name} in its {winter} winter: {} planted again", count(trees, "trees")), "planting");
+        let mut job = of.job(
+            Stage::BeatUp,
+            &format!("{}", i + 1),
+            format!("Beat up {name} in its {winter} winter: {} planted again", count(trees, "trees")),
+            "planting",
+        );
         job.year = of.year + 1 + i as i32;
         job.people = people;
         job.days = Some(of.at_rate("workrate.plant.screefed", trees, people)?);

@@ -2,7 +2,9 @@
 
 use super::job::{Job, Stage};
 use super::{Hands, Jobs, Settings};
-use crate::programme::{self, Ask, Calendar, Deadline, Fault, Impossible, Late, Limit, Moved, Need, Planned, Reason, Schedule, Stretch, Task, Window};
+use crate::programme::{
+    self, Ask, Calendar, Deadline, Fault, Impossible, Late, Limit, Moved, Need, Planned, Reason, Schedule, Stretch, Task, Window,
+};
 use chrono::NaiveDate;
 use measures::rules::on_measures::when;
 
@@ -139,7 +141,9 @@ impl Programmed {
             let lost = slip.lost.into_iter().map(|(task, why)| (task, why.to_string())).collect();
             out.push(Slipped { job: done.job.id.clone(), days: late_days, moved: own, lost });
         }
-        let weight = |s: &Slipped| (s.lost.len(), s.moved.iter().filter(|m| m.other_season).count(), s.moved.iter().map(|m| m.ends_later_days).max().unwrap_or(0));
+        let weight = |s: &Slipped| {
+            (s.lost.len(), s.moved.iter().filter(|m| m.other_season).count(), s.moved.iter().map(|m| m.ends_later_days).max().unwrap_or(0))
+        };
         out.sort_by_key(|s| std::cmp::Reverse(weight(s)));
         Ok(out)
     }

@@ -37,7 +37,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
             continue;
         }
         let mut job = dams(of, kind)?;
-            job.after.extend(goods.iter().cloned());
+        job.after.extend(goods.iter().cloned());
         built.push(of.put(job));
     }
     let years = of.number("water.dam.repair_year")?;
@@ -64,7 +64,16 @@ fn dams(of: &Of, kind: DamType) -> Result<Job, Unknown> {
         DamType::Bale => ("bales", "digging", None, of.hands.largest("digging")),
         DamType::HandPeat | DamType::Leave => ("hand", "digging", None, of.hands.largest("digging")),
     };
-    let mut job = of.job(Stage::Work, tail, format!("Build {:.0} {} in {name}, from the top down", dams, if dams == 1.0 { kind.words().replace("dams", "dam") } else { kind.words().into() }), hands);
+    let mut job = of.job(
+        Stage::Work,
+        tail,
+        format!(
+            "Build {:.0} {} in {name}, from the top down",
+            dams,
+            if dams == 1.0 { kind.words().replace("dams", "dam") } else { kind.words().into() }
+        ),
+        hands,
+    );
     job.amounts = of.own(kind.words());
     match kind {
         DamType::HandPeat | DamType::MachinePeat => job.amounts.extend(of.own("peat in dams")),
@@ -104,9 +113,15 @@ fn goods(of: &mut Of) -> Result<Vec<Wait>, Unknown> {
 /// Scrapes.
 fn scrapes(of: &mut Of) -> Result<(), Unknown> {
     let (name, many) = (of.name(), of.amount("scrapes"));
-    let survey = of.job(Stage::Survey, "", format!("Look for rare plants and services on the ground of {name}, and peg out {}", count(many, "scrapes")), "adviser");
+    let survey = of.job(
+        Stage::Survey,
+        "",
+        format!("Look for rare plants and services on the ground of {name}, and peg out {}", count(many, "scrapes")),
+        "adviser",
+    );
     of.put(survey);
-    let mut job = of.job(Stage::Work, "scrape", format!("Dig {} in {name}, {:.0} m² in all", count(many, "scrapes"), of.amount("scraped")), "excavator");
+    let mut job =
+        of.job(Stage::Work, "scrape", format!("Dig {} in {name}, {:.0} m² in all", count(many, "scrapes"), of.amount("scraped")), "excavator");
     job.amounts = ["scrapes", "scraped", "spoil at most", "ground"].iter().flat_map(|what| of.own(what)).collect();
     job.heavy = true;
     job.season = of.season(Nature::Between(["water.scrape.first", "water.scrape.last"]), true)?;

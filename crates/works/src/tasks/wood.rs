@@ -34,7 +34,8 @@ fn survey(of: &mut Of) -> Result<(), Unknown> {
     // Squares of which a probe in the middle reaches every corner.
     let wanted = (wood_ha * 1e4 / (2.0 * reach_m * reach_m)).ceil() as usize;
     let points = wanted.saturating_sub(probed);
-    let mut job: Job = of.job(Stage::Survey, "", format!("Peg out {name}, {}, and probe its peat at {}", ha(wood_ha), count(points as f64, "points")), "adviser");
+    let mut job: Job =
+        of.job(Stage::Survey, "", format!("Peg out {name}, {}, and probe its peat at {}", ha(wood_ha), count(points as f64, "points")), "adviser");
     job.amounts = of.own("wood");
     if points > 0 {
         job.amounts.push(Amount { what: "peat probed".into(), amount: points as f64, unit: "points".into() });

@@ -10,8 +10,20 @@ use works::tasks::{HANDS, Stage};
 
 /// Quantities that say what a measure comes to and are no work: what the jobs of its kind leave to the measure itself.
 const NO_WORK: [&str; 14] = [
-    "open ground within", "scrub skirt", "outline", "in", "done within the years counted", "of it mapped wood", "years", "parcel", "ditch left open",
-    "ground wetted", "black grouse deaths avoided", "rush ground", "fence marking, netting", "ditch blocked",
+    "open ground within",
+    "scrub skirt",
+    "outline",
+    "in",
+    "done within the years counted",
+    "of it mapped wood",
+    "years",
+    "parcel",
+    "ditch left open",
+    "ground wetted",
+    "black grouse deaths avoided",
+    "rush ground",
+    "fence marking, netting",
+    "ditch blocked",
 ];
 
 /// The demonstration holding with every work of every kind that can be laid on it.
@@ -32,7 +44,8 @@ fn all() -> Holding {
     for work in ["feather", "thin", "fell", "restock", "ride"] {
         add("conifer_edge", wood.clone(), &[("work", json!(work))]);
     }
-    let (parcel, class) = h.stock.iter().find(|s| s.head.iter().all(|n| *n >= 10.0)).map(|s| (s.parcel.clone(), holding::Word::word(s.class).to_string())).unwrap();
+    let (parcel, class) =
+        h.stock.iter().find(|s| s.head.iter().all(|n| *n >= 10.0)).map(|s| (s.parcel.clone(), holding::Word::word(s.class).to_string())).unwrap();
     add("grazing", none(), &[("parcel", json!(parcel)), ("class", json!(class)), ("off_winter_head", json!(10))]);
     add("grazing", none(), &[("parcel", json!(parcel)), ("class", json!(class)), ("head", json!({"May-Jul": 5}))]);
     add("heather", patch.clone(), &[("work", json!("cut")), ("every", json!(3))]);
@@ -52,7 +65,13 @@ fn all() -> Holding {
         add("lek_care", none(), &[("work", json!(work)), ("lek", json!(lek))]);
     }
     let at = h.leks[0].at;
-    for (i, facts) in [vec![("work", json!("new")), ("marking", json!("bamboo"))], vec![("work", json!("move")), ("fence", json!(deer)), ("marking", json!("pales"))]].into_iter().enumerate() {
+    for (i, facts) in [
+        vec![("work", json!("new")), ("marking", json!("bamboo"))],
+        vec![("work", json!("move")), ("fence", json!(deer)), ("marking", json!("pales"))],
+    ]
+    .into_iter()
+    .enumerate()
+    {
         let mut fence = measure(&format!("fence-new-{i}"), "fence", 2028, none(), &facts);
         fence.line = line(&[(at.x() + 900.0, at.y()), (at.x() + 1200.0, at.y())]);
         out.push(fence);
@@ -99,7 +118,8 @@ fn every_kind_of_measure_gives_tasks_with_its_own_quantities() {
         for ((kind, what), amount) in own {
             let of_kind = p.jobs.jobs.iter().filter(|j| j.kind == kind && j.year <= 2028);
             // Yearly work tells its ground each year; the first year's stands for it. Orders repeat what the work itself tells.
-            let carried: Vec<(Stage, f64)> = of_kind.flat_map(|j| j.amounts.iter().filter(|a| a.what == what).map(move |a| (j.stage, a.amount))).collect();
+            let carried: Vec<(Stage, f64)> =
+                of_kind.flat_map(|j| j.amounts.iter().filter(|a| a.what == what).map(move |a| (j.stage, a.amount))).collect();
             let all: f64 = [Stage::Work, Stage::Fence, Stage::Survey, Stage::Order, Stage::Keep, Stage::BeatUp]
                 .into_iter()
                 .map(|stage| carried.iter().filter(|(s, _)| *s == stage).map(|(_, n)| n).sum::<f64>())
@@ -126,6 +146,11 @@ fn works_told_as_finished_are_left_alone() {
 #[test]
 fn the_same_option_gives_the_same_programme() {
     let h = all();
-    let told = || with(&h, |o| { let p = put_on_days(o, "2027-01-04", 6, None); format!("{:?}{:?}", p.jobs, p.schedule) });
+    let told = || {
+        with(&h, |o| {
+            let p = put_on_days(o, "2027-01-04", 6, None);
+            format!("{:?}{:?}", p.jobs, p.schedule)
+        })
+    };
     assert_eq!(told(), told());
 }

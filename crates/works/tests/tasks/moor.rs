@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use geo_types::{LineString, MultiLineString, MultiPolygon, Point, Rect};
 use guidance::Country;
-use holding::{Ditch, Fence, FenceKind, Holding, Lek, Measure, Parcel, Patch, Plant, PlanOption, Stems, Stock, StockClass, Tree, Wood};
+use holding::{Ditch, Fence, FenceKind, Holding, Lek, Measure, Parcel, Patch, PlanOption, Plant, Stems, Stock, StockClass, Tree, Wood};
 use serde_json::Value;
 
 pub fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> MultiPolygon<f64> {

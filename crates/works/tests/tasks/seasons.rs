@@ -104,11 +104,18 @@ fn burning_lies_in_the_season_of_the_country_and_waits_for_the_notice() {
 /// What a season leaves nothing of is told, with all that waits for it, and the rest is planned.
 #[test]
 fn what_has_no_day_left_is_told_with_what_waits_for_it() {
-    let h = with_measures(Country::England, vec![wood(500.0, &[("month", json!("Apr"))]), measure("heather-1", "heather", 2027, rect(100.0, 100.0, 200.0, 200.0), &[])]);
+    let h = with_measures(
+        Country::England,
+        vec![wood(500.0, &[("month", json!("Apr"))]), measure("heather-1", "heather", 2027, rect(100.0, 100.0, 200.0, 200.0), &[])],
+    );
     with(&h, |o| {
         let p = put_on_days(o, "2027-01-04", 6, None);
         let why = |id: &str| p.refused.iter().find(|r| r.job == id).map(|r| r.why.clone()).unwrap_or_default();
-        assert!(why("wood-1/work/plant").contains("a lek is within 750 m") && why("wood-1/work/plant").contains("the measure says April"), "{:?}", p.refused);
+        assert!(
+            why("wood-1/work/plant").contains("a lek is within 750 m") && why("wood-1/work/plant").contains("the measure says April"),
+            "{:?}",
+            p.refused
+        );
         assert!(why("wood-1/beat_up/1").contains("waits for wood-1/work/plant"), "{:?}", p.refused);
         assert_eq!(days_of(&p, "heather-1/work/2027"), (date("2027-01-04"), date("2027-01-04")));
         assert_eq!(p.jobs.jobs.len(), p.schedule.planned.len() + p.refused.len() + p.beyond.len());
@@ -149,11 +156,21 @@ fn what_is_years_ahead_is_not_ordered_today() {
 
 fn crews() -> impl Strategy<Value = Option<Vec<Crew>>> {
     let one = (1..6_u32, 0..3_u32, 1..28_u32).prop_map(|(people, season, day)| {
-        let crew = |id: &str, kinds: &[&str], capacity| Crew { id: id.into(), kinds: kinds.iter().map(|k| (*k).into()).collect(), capacity, there: vec![], away: vec![] };
+        let crew = |id: &str, kinds: &[&str], capacity| Crew {
+            id: id.into(),
+            kinds: kinds.iter().map(|k| (*k).into()).collect(),
+            capacity,
+            there: vec![],
+            away: vec![],
+        };
         let there = [vec![], vec![Window::new((9, 1), (4, 30))], vec![Window::new((6, 1), (10, 31))]][season as usize].clone();
         let off = NaiveDate::from_ymd_opt(2027, 11, day).unwrap();
         vec![
-            Crew { there, away: vec![Days { first: off, last: off + chrono::Days::new(9) }], ..crew("Ann", &["planting", "fencing", "burning", "saws"], people) },
+            Crew {
+                there,
+                away: vec![Days { first: off, last: off + chrono::Days::new(9) }],
+                ..crew("Ann", &["planting", "fencing", "burning", "saws"], people)
+            },
             crew("Bob", &["adviser", "farm", "stock"], 1),
             crew("digger", &["excavator", "tractor"], 1),
         ]

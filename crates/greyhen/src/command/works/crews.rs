@@ -15,7 +15,8 @@ pub fn read(path: &Path, faults: &mut Vec<String>) -> Vec<Crew> {
     for Row { place, cells: [name, kinds, people, from, to, off] } in rows(path, ["name", "kinds", "people", "from", "to", "off"], hint, faults) {
         let id = name.split_whitespace().collect::<Vec<_>>().join(" ");
         if id.is_empty() || all.iter().any(|c| c.id.eq_ignore_ascii_case(&id)) {
-            faults.push(format!("{place}: found the name `{name}`; needed: a name of its own. Hint: give each crew once, with all its kinds of work"));
+            faults
+                .push(format!("{place}: found the name `{name}`; needed: a name of its own. Hint: give each crew once, with all its kinds of work"));
         }
         let said: BTreeSet<String> = kinds.split([' ', ';', ',']).map(str::trim).filter(|k| !k.is_empty()).map(str::to_lowercase).collect();
         let strange: Vec<&str> = said.iter().map(String::as_str).filter(|k| !HANDS.contains(k)).collect();
@@ -58,7 +59,9 @@ fn days(place: &str, text: &str, faults: &mut Vec<String>) -> Option<Days> {
     match (first.trim().parse::<NaiveDate>(), last.trim().parse::<NaiveDate>()) {
         (Ok(first), Ok(last)) if first <= last => Some(Days { first, last }),
         _ => {
-            faults.push(format!("{place}: found `{text}` off; needed: YYYY-MM-DD or FROM..TO. Hint: such as 2027-12-20..2028-01-04, several with semicolons"));
+            faults.push(format!(
+                "{place}: found `{text}` off; needed: YYYY-MM-DD or FROM..TO. Hint: such as 2027-12-20..2028-01-04, several with semicolons"
+            ));
             None
         }
     }

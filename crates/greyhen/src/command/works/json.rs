@@ -63,7 +63,8 @@ impl Told<'_> {
 
     fn season(&self, season: &Season) -> Value {
         let day = |(month, day): (u32, u32)| format!("{month:02}-{day:02}");
-        let windows: Vec<Value> = season.left.iter().filter(|_| !season.all_year()).map(|w| json!({"first": day(w.first), "last": day(w.last)})).collect();
+        let windows: Vec<Value> =
+            season.left.iter().filter(|_| !season.all_year()).map(|w| json!({"first": day(w.first), "last": day(w.last)})).collect();
         json!({"all_year": season.all_year(), "windows": windows, "why": self.why(season)})
     }
 }

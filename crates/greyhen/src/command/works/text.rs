@@ -35,7 +35,13 @@ impl Told<'_> {
         let cannot: Vec<String> = self.made.refused.iter().map(|r| format!("{} [{}]: {}.", what(&r.job), r.job, self.words(&r.why))).collect();
         section("Cannot be done", &cannot, &mut all);
         section(&format!("If something is {} late", talk::number(self.late as usize, "day")), &self.slips(), &mut all);
-        let later: Vec<String> = self.made.jobs.later.iter().map(|l| format!("{} to {}: {} ({}).", l.years.0, l.years.1, self.words(&l.what), talk::name(&l.measure))).collect();
+        let later: Vec<String> = self
+            .made
+            .jobs
+            .later
+            .iter()
+            .map(|l| format!("{} to {}: {} ({}).", l.years.0, l.years.1, self.words(&l.what), talk::name(&l.measure)))
+            .collect();
         section("Later", &later, &mut all);
         section("After the last day of this programme", &self.beyond(), &mut all);
         let done: Vec<String> = self.made.jobs.done.iter().map(|(m, year)| format!("{}, in {year}.", talk::name(m))).collect();
@@ -52,8 +58,21 @@ impl Told<'_> {
         let jobs = &self.made.jobs.jobs;
         let measures: BTreeSet<&String> = jobs.iter().flat_map(|j| &j.measures).collect();
         let mut out = vec![
-            format!("Works of option {}, {}, at {}: {} to {}", self.option.number, talk::name(&self.option.name), talk::name(&self.plan), day(self.settings.first), day(self.settings.last)),
-            format!("{} of {}: {} on days, {} that cannot be done.", talk::number(jobs.len(), "task"), talk::number(measures.len(), "measure"), s.planned.len(), self.made.refused.len()),
+            format!(
+                "Works of option {}, {}, at {}: {} to {}",
+                self.option.number,
+                talk::name(&self.option.name),
+                talk::name(&self.plan),
+                day(self.settings.first),
+                day(self.settings.last)
+            ),
+            format!(
+                "{} of {}: {} on days, {} that cannot be done.",
+                talk::number(jobs.len(), "task"),
+                talk::number(measures.len(), "measure"),
+                s.planned.len(),
+                self.made.refused.len()
+            ),
         ];
         let crews: Vec<String> = self.hands.crews.iter().map(crew).collect();
         let assumed = if self.hands.assumed { " These crews are assumed; give your own with --crews." } else { "" };
@@ -107,7 +126,11 @@ impl Told<'_> {
             out.push(format!("when: {}", why.join("; ")));
         }
         if let Some(by) = job.by.filter(|_| !job.hard) {
-            out.push(format!("to be done by {}{}", day(by), if planned.late_days > 0 { format!(": {} late", talk::number(planned.late_days as usize, "day")) } else { String::new() }));
+            out.push(format!(
+                "to be done by {}{}",
+                day(by),
+                if planned.late_days > 0 { format!(": {} late", talk::number(planned.late_days as usize, "day")) } else { String::new() }
+            ));
         }
         if planned.first.year() > job.year && job.stage != Stage::Check {
             out.push(format!("meant for {}, comes to lie in {}", job.year, planned.first.year()));
@@ -203,7 +226,8 @@ impl Told<'_> {
                 }
             }
         }
-        let with = |kinds: &[&str]| if kinds.len() == self.cautions.len() { String::new() } else { format!(" ({})", kinds.join(", ").replace('_', " ")) };
+        let with =
+            |kinds: &[&str]| if kinds.len() == self.cautions.len() { String::new() } else { format!(" ({})", kinds.join(", ").replace('_', " ")) };
         out.iter().map(|(said, kinds)| format!("{said}{}.", with(kinds))).collect()
     }
 
@@ -219,7 +243,10 @@ impl Told<'_> {
         }
         let unknown = self.made.jobs.jobs.iter().filter(|j| j.days.is_none()).count();
         if unknown > 0 {
-            out.push(format!("{} have no work rate: they stand on the first day they may be done, and take up nobody.", talk::number(unknown, "task")));
+            out.push(format!(
+                "{} have no work rate: they stand on the first day they may be done, and take up nobody.",
+                talk::number(unknown, "task")
+            ));
         }
         out.push("Each figure: greyhen explain KEY. Consents in hand, bank holidays, frost, wet ground and the way to the place are not known to it; check the code in force.".into());
         out

@@ -81,10 +81,18 @@ pub fn of<'a>(o: &OnMeasures<'a>, measure: &'a Measure, nature: Nature, own: boo
         Nature::Any => {}
     }
     let place = work_in_season::place_of(o, measure);
-    if geo::CoordsIter::coords_count(&place) > 0 && let Some((lek, far_m)) = work_in_season::near(o, &place)? {
+    if geo::CoordsIter::coords_count(&place) > 0
+        && let Some((lek, far_m)) = work_in_season::near(o, &place)?
+    {
         let window = Window::read(o, work_in_season::DISPLAY[0], work_in_season::DISPLAY[1], o.country())?;
         let words = format!("no work {}: a lek is within {}", window.words(), o.context.words(work_in_season::NEAR)?);
-        bounds.push(Bound { window, opens: false, words, keys: [&work_in_season::DISPLAY[..], &[work_in_season::NEAR]].concat(), lek: Some((o.context.lek_name(lek), far_m)) });
+        bounds.push(Bound {
+            window,
+            opens: false,
+            words,
+            keys: [&work_in_season::DISPLAY[..], &[work_in_season::NEAR]].concat(),
+            lek: Some((o.context.lek_name(lek), far_m)),
+        });
     }
     if own && let Some(months) = when::months(measure) {
         let window = whole_months(&months);
