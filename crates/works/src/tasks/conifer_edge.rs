@@ -28,7 +28,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     fell.people = people;
     fell.days = Some(of.at_days_each(rate, worked_ha, people)?);
     fell.season = of.season(Nature::Forestry, true)?;
-    fell.earliest = of.from_year(of.year);
+    fell.earliest = of.year_begins(of.year);
     fell.heavy = true;
     fell.notes.push("By hand to waste; harvesters, extraction and sale are not counted.".into());
     let felled = of.put(fell);

@@ -41,7 +41,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         job.amounts = ["fence marked", "orange netting", "bamboo canes", "pales"].iter().flat_map(|what| of.own(what)).collect();
         // Done before the birds display.
         let (month, day) = of.o.context.guidance.month_day("schedule.mark_fences_before", of.o.country())?;
-        let from = of.from_year(of.year);
+        let from = of.year_begins(of.year);
         let next = |y: i32| chrono::NaiveDate::from_ymd_opt(y, month, day).and_then(|d| d.pred_opt());
         job.by = (0..2).filter_map(|n| next(chrono::Datelike::year(&from) + n)).find(|d| *d >= from);
         job.keys.push("schedule.mark_fences_before".into());
@@ -86,7 +86,7 @@ fn marking_of(of: &Of) -> String {
 fn site(of: &mut Of, mut job: Job, before: &[Wait]) -> Result<String, Unknown> {
     job.after.extend(before.iter().cloned());
     job.season = of.season(SEASON, true)?;
-    job.earliest = of.from_year(of.year);
+    job.earliest = of.year_begins(of.year);
     job.heavy = true;
     Ok(of.put(job))
 }

@@ -25,7 +25,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         let stage = if year == of.year { Stage::Work } else { Stage::Keep };
         let mut job = of.job(stage, &year.to_string(), format!("{doing} the heather of {name}: {}", ha(worked_ha)), hands);
         job.year = year;
-        job.earliest = of.from_year(year);
+        job.earliest = of.year_begins(year);
         job.amounts = of.own(what);
         job.heavy = true;
         job.days = Some(of.at_rate(rate, worked_ha, 1)?);

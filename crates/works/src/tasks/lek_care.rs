@@ -42,7 +42,7 @@ fn clear(of: &mut Of) -> Result<(), Unknown> {
     job.people = people;
     job.days = Some(of.at_days_each("kind.lek_care.clear_days", worked_ha, people)?);
     job.season = of.season(CUTTING, true)?;
-    job.earliest = of.from_year(of.year);
+    job.earliest = of.year_begins(of.year);
     job.heavy = true;
     of.put(job);
     Ok(())

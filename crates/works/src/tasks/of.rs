@@ -123,14 +123,14 @@ impl<'a> Of<'a> {
     }
 
     /// The 1st of January of a year, or the first day of the programme if that is later.
-    pub fn from_year(&self, year: i32) -> NaiveDate {
+    pub fn year_begins(&self, year: i32) -> NaiveDate {
         NaiveDate::from_ymd_opt(year, 1, 1).unwrap_or(self.settings.first).max(self.settings.first)
     }
 
     /// A job of one year that comes again in the next: from its first day to its last, and not at all after it.
     pub fn in_year(&self, job: &mut Job, year: i32) {
         job.year = year;
-        job.earliest = self.from_year(year);
+        job.earliest = self.year_begins(year);
         job.by = NaiveDate::from_ymd_opt(year, 12, 31);
         job.hard = true;
     }

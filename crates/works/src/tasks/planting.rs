@@ -92,7 +92,7 @@ pub fn plant(of: &mut Of, planting: Planting) -> Result<String, Unknown> {
     job.amounts = planting.trees.into_iter().chain(planting.tubes).collect();
     job.after.extend(planting.after);
     job.season = of.season(Nature::Between(["window.planting.first", "window.planting.last"]), true)?;
-    job.earliest = of.from_year(of.year);
+    job.earliest = of.year_begins(of.year);
     job.notes.push(format!("Bare-root trees by {}; cell-grown ones may go in later.", of.o.context.words("planting.bare_root.last")?));
     job.keys.push("planting.bare_root.last".into());
     Ok(of.put(job))

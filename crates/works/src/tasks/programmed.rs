@@ -81,10 +81,20 @@ pub fn programme(jobs: Jobs, settings: Settings, hands: &Hands, limit: Limit) ->
     let schedule = programme::schedule(&ask, limit)?;
     let beyond: Vec<String> = schedule.impossible.iter().filter(|i| follows(&jobs, i, &schedule)).map(|i| i.task.clone()).collect();
     let cannot = schedule.impossible.iter().filter(|i| !beyond.contains(&i.task));
-    refused.extend(cannot.map(|i| Refused { job: i.task.clone(), why: i.reason.to_string() }));
+    refused.extend(cannot.map(|i| Refused { job: i.task.clone(), why: why(&jobs, &i.task, &i.reason) }));
     let place = |id: &str| jobs.jobs.iter().position(|j| j.id == id);
     refused.sort_by_key(|r| place(&r.job));
     Ok(Programmed { jobs, ask, schedule, refused, beyond })
+}
+
+/// Why a task cannot be done; of one that belongs to a year, that no day of it is left.
+fn why(jobs: &Jobs, id: &str, reason: &Reason) -> String {
+    match jobs.jobs.iter().find(|j| j.id == id) {
+        Some(job) if job.hard && matches!(reason, Reason::TooLate { .. }) => {
+            format!("what it waits for and its season leave it no day in {}", job.year)
+        }
+        _ => reason.to_string(),
+    }
 }
 
 /// Whether a task that is not in a programme only comes after its end, what it follows being in it or coming after its end too.
@@ -138,7 +148,7 @@ impl Programmed {
                 continue;
             }
             own.extend(others);
-            let lost = slip.lost.into_iter().map(|(task, why)| (task, why.to_string())).collect();
+            let lost = slip.lost.into_iter().map(|(task, reason)| (task.clone(), why(&self.jobs, &task, &reason))).collect();
             out.push(Slipped { job: done.job.id.clone(), days: late_days, moved: own, lost });
         }
         let weight = |s: &Slipped| {

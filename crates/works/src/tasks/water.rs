@@ -83,7 +83,7 @@ fn dams(of: &Of, kind: DamType) -> Result<Job, Unknown> {
     job.people = people;
     job.heavy = true;
     job.season = of.season(Nature::Between(["water.season.first", "water.season.last"]), true)?;
-    job.earliest = of.from_year(of.year);
+    job.earliest = of.year_begins(of.year);
     match rate {
         Some(rate) => job.days = Some(of.at_rate(rate, dams, 1)?),
         None => job.notes.push("No work rate was read for such dams.".into()),
@@ -125,7 +125,7 @@ fn scrapes(of: &mut Of) -> Result<(), Unknown> {
     job.amounts = ["scrapes", "scraped", "spoil at most", "ground"].iter().flat_map(|what| of.own(what)).collect();
     job.heavy = true;
     job.season = of.season(Nature::Between(["water.scrape.first", "water.scrape.last"]), true)?;
-    job.earliest = of.from_year(of.year);
+    job.earliest = of.year_begins(of.year);
     job.notes.push("No work rate was read for scrapes. On dry ground; spread the spoil thin.".into());
     of.put(job);
     Ok(())

@@ -122,6 +122,25 @@ fn what_has_no_day_left_is_told_with_what_waits_for_it() {
     });
 }
 
+/// What belongs to a year and comes again in the next is not put off into it: display is kept quiet March to May (common practice).
+#[test]
+fn a_spring_that_is_over_is_told_and_the_next_ones_are_kept_quiet() {
+    let quiet = measure(
+        "lek_care-1",
+        "lek_care",
+        2027,
+        geo_types::MultiPolygon(vec![]),
+        &[("work", json!("quiet")), ("lek", json!("L1")), ("years", json!(3))],
+    );
+    with(&with_measures(Country::England, vec![quiet]), |o| {
+        let p = put_on_days(o, "2027-06-01", 4, None);
+        assert_eq!(p.refused.iter().map(|r| r.job.as_str()).collect::<Vec<_>>(), ["lek_care-1/keep/2027"]);
+        assert!(p.refused[0].why.contains("no day in 2027"), "{:?}", p.refused);
+        assert_eq!(days_of(&p, "lek_care-1/keep/2028").0, date("2028-03-01"));
+        assert_eq!(days_of(&p, "lek_care-1/keep/2029").0, date("2029-03-01"));
+    });
+}
+
 /// Protected ground waits for the consent of four months (gov.uk, sites of special scientific interest), the survey before it.
 #[test]
 fn a_protected_site_is_asked_for_first_and_nothing_is_done_before_the_answer() {

@@ -132,7 +132,7 @@ impl Told<'_> {
                 if planned.late_days > 0 { format!(": {} late", talk::number(planned.late_days as usize, "day")) } else { String::new() }
             ));
         }
-        if planned.first.year() > job.year && job.stage != Stage::Check {
+        if planned.first.year() > job.year && (Stage::Fence..=Stage::Work).contains(&job.stage) {
             out.push(format!("meant for {}, comes to lie in {}", job.year, planned.first.year()));
         }
         if let Some(from) = self.nests(done) {
