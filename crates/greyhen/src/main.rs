@@ -33,6 +33,7 @@ What to do about it:
   greyhen ahead hill.gpkg --option 1
   greyhen compare hill.gpkg 1
   greyhen birds hill.gpkg --option 1
+  greyhen works hill.gpkg --option 1
   greyhen handover hill.gpkg --to pack --option 1
 
 It advises; it does not license. Check the law and the code in force where you are.")]
@@ -71,6 +72,8 @@ enum Command {
     Counts(command::counts::Counts),
     /// Numbers of birds ahead, as now and under options, on the same luck; and the network of leks
     Birds(command::birds::Birds),
+    /// An option as works: who does what when, what waits for what, what cannot be done, what slips
+    Works(command::works::Works),
     /// Write the hand-over: plan.pdf, ledger.xlsx, results.gpkg
     Handover(command::handover::Handover),
     /// Say what a figure or a rule means, where it comes from and how good it is
@@ -142,6 +145,7 @@ fn main() -> ExitCode {
         Command::Measure(c) => c.run(),
         Command::Counts(c) => c.run(),
         Command::Birds(c) => c.run(),
+        Command::Works(c) => c.run(),
         Command::Handover(c) => c.run(),
         Command::Explain(c) => c.run(),
         Command::Guidance(c) => c.run(),

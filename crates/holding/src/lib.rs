@@ -3,6 +3,7 @@
 pub mod clock;
 pub mod export;
 pub mod grid_ref;
+pub mod icalendar;
 pub mod import;
 pub mod model;
 pub mod plan;

@@ -19,6 +19,7 @@ pub mod show;
 pub mod spend;
 pub mod spring;
 pub mod suggest;
+pub mod works;
 
 use crate::fail::Fail;
 use ::guidance::Guidance;

@@ -16,3 +16,4 @@ mod real_ground;
 mod program;
 mod schema;
 mod suggest;
+mod works;

@@ -215,6 +215,25 @@ fn apply(context: &Context, facts: &Facts, now: [f64; 12]) -> Result<([f64; 12],
     Ok((then, away))
 }
 
+/// Head of the measure's class in its parcel, January first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Heads {
+    /// Before it.
+    pub now: [f64; 12],
+    /// After it.
+    pub then: [f64; 12],
+    /// Kept away.
+    pub away: [f64; 12],
+}
+
+/// Head by month of a measure; `None` where it names no parcel or class there is.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn heads(context: &Context, measure: &Measure) -> Result<Option<Heads>, Unknown> {
+    Ok(change(context, measure)?.map(|c| Heads { now: c.now, then: c.then, away: c.away }))
+}
+
 /// Head of a measure kept away, January first.
 ///
 /// # Errors

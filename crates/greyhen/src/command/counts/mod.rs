@@ -2,7 +2,7 @@
 //! what it takes to see a change, and what became of worked leks.
 
 pub mod after;
-mod columns;
+pub(crate) mod columns;
 mod dawns;
 mod edit;
 mod found;

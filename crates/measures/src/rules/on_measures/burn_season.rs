@@ -31,16 +31,31 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-/// The seasons that may be in force in a country, with their editions.
-fn seasons(o: &OnMeasures, country: Country) -> Result<Vec<(Window, String)>, Unknown> {
-    let one = |first: &str, last: &str| Ok((Window::read(o, first, last, country)?, o.edition_of(first, country)));
-    match country {
-        Country::Scotland => Ok(vec![
-            one("law.muirburn.old_season.first", "law.muirburn.old_season.last")?,
-            one("law.muirburn.new_season.first", "law.muirburn.new_season.last")?,
-        ]),
-        _ => Ok(vec![one("law.burning.upland.first", "law.burning.upland.last")?]),
-    }
+/// A season of burning that may be in force.
+pub struct Season {
+    /// Days on which burning is not out of season.
+    pub window: Window,
+    /// Country and edition, in words.
+    pub from: String,
+    /// Keys of its dates.
+    pub keys: [&'static str; 2],
+}
+
+/// The seasons that may be in force in a country, with their editions; burning must lie in all of them.
+///
+/// # Errors
+/// A date the tables lack.
+pub fn seasons(o: &OnMeasures, country: Country) -> Result<Vec<Season>, Unknown> {
+    let keys: &[[&'static str; 2]] = match country {
+        Country::Scotland => {
+            &[["law.muirburn.old_season.first", "law.muirburn.old_season.last"], ["law.muirburn.new_season.first", "law.muirburn.new_season.last"]]
+        }
+        _ => &[["law.burning.upland.first", "law.burning.upland.last"]],
+    };
+    let one = |keys: &[&'static str; 2]| {
+        Ok(Season { window: Window::read(o, keys[0], keys[1], country)?, from: o.edition_of(keys[0], country), keys: *keys })
+    };
+    keys.iter().map(one).collect()
 }
 
 /// Find burning out of season.
@@ -49,14 +64,14 @@ pub fn check(o: &OnMeasures) -> Checked {
     for country in o.countries() {
         all.extend(seasons(o, country)?);
     }
-    let needed: Vec<String> = all.iter().map(|(w, from)| format!("{} ({from})", w.words())).collect();
+    let needed: Vec<String> = all.iter().map(|s| format!("{} ({})", s.window.words(), s.from)).collect();
     let mut found = Vec::new();
     for p in heathered::burnt(o) {
         let name = o.name(p.measure);
         let (what, value, severity) = match when::months(p.measure) {
             None => (format!("{name} does not say when it burns"), "no month told".to_string(), Severity::Consider),
             Some(months) => {
-                let lies: Vec<Lies> = months.iter().flat_map(|m| all.iter().map(|(w, _)| w.of_month(*m))).collect();
+                let lies: Vec<Lies> = months.iter().flat_map(|m| all.iter().map(|s| s.window.of_month(*m))).collect();
                 if lies.iter().all(|l| *l == Lies::Inside) {
                     continue;
                 }

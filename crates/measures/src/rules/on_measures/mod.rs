@@ -6,9 +6,11 @@
 //!
 //! - [`seen`]: the option as the rules see it
 //! - [`when`]: months told, and windows of the guidance
+//! - [`season`]: the days law, leks and guidance leave for a work
 //! - `planted`, `heathered`, `fenced`, `dammed`: the works rules look at in the same way
 //! - `lie`: peat, slope, altitude and wetness of the ground, and what lies near
 
+pub mod season;
 pub mod seen;
 pub mod when;
 

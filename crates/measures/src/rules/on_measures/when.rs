@@ -26,7 +26,7 @@ pub enum Lies {
 }
 
 /// Days of the months in a leap year.
-const DAYS: [u32; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+pub const DAYS: [u32; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 /// Names of the months.
 pub const NAMES: [&str; 12] =
     ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
@@ -90,24 +90,28 @@ pub fn words(months: &[usize]) -> String {
     }
 }
 
+/// The dates of the guidance between which a measure's work is usually done; `None` for kinds without any.
+pub fn usual_keys<'a>(o: &OnMeasures<'a>, measure: &'a Measure) -> Option<[&'static str; 2]> {
+    let work = o.facts(measure).word("work");
+    Some(match (measure.kind.as_str(), work.as_str()) {
+        ("wood", _) | ("conifer_edge", "restock") => ["window.planting.first", "window.planting.last"],
+        ("heather", "burn") => return None,
+        ("heather", _) => ["heather.cutting.first", "heather.cutting.last"],
+        ("water", "scrape") => ["water.scrape.first", "water.scrape.last"],
+        ("water", _) => ["water.season.first", "water.season.last"],
+        ("fence", _) => ["window.fence_work.first", "window.fence_work.last"],
+        ("inbye", "rush") => ["arable.rush.cut_first", "arable.rush.cut_last"],
+        ("lek_care", "short" | "clear") => ["window.cutting.first", "window.cutting.last"],
+        _ => return None,
+    })
+}
+
 /// The usual window of a measure's work by the guidance; `None` for kinds without one.
 ///
 /// # Errors
 /// A date the tables lack.
 pub fn usual<'a>(o: &OnMeasures<'a>, measure: &'a Measure) -> Result<Option<Window>, Unknown> {
-    let work = o.facts(measure).word("work");
-    let read = |first: &str, last: &str| Window::read(o, first, last, o.country()).map(Some);
-    match (measure.kind.as_str(), work.as_str()) {
-        ("wood", _) | ("conifer_edge", "restock") => read("window.planting.first", "window.planting.last"),
-        ("heather", "burn") => Ok(None),
-        ("heather", _) => read("heather.cutting.first", "heather.cutting.last"),
-        ("water", "scrape") => read("water.scrape.first", "water.scrape.last"),
-        ("water", _) => read("water.season.first", "water.season.last"),
-        ("fence", _) => read("window.fence_work.first", "window.fence_work.last"),
-        ("inbye", "rush") => read("arable.rush.cut_first", "arable.rush.cut_last"),
-        ("lek_care", "short" | "clear") => read("window.cutting.first", "window.cutting.last"),
-        _ => Ok(None),
-    }
+    usual_keys(o, measure).map(|[first, last]| Window::read(o, first, last, o.country())).transpose()
 }
 
 #[cfg(test)]

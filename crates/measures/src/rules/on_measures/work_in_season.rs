@@ -10,6 +10,7 @@ use crate::rules::{Said, words};
 use crate::secrecy::{Secret, distance_band};
 use geo::{Distance, Euclidean};
 use geo_types::{Geometry, MultiPolygon};
+use guidance::Unknown;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -32,12 +33,29 @@ pub const RULE: Rule = Rule {
     ],
 };
 
+/// Dates of the display season, in which no work is done near a lek.
+pub const DISPLAY: [&str; 2] = ["window.lek_quiet.first", "window.lek_quiet.last"];
+/// Dates of the nesting season, in which ground is searched before heavy work, anywhere.
+pub const NESTING: [&str; 2] = ["window.forestry_nesting.first", "window.forestry_nesting.last"];
+/// How near to a lek the display season shuts ground.
+pub const NEAR: &str = "window.fence_work.lek_distance";
+
+/// The nearest lek that shuts a place in the display season, and its distance in metres; `None` where none is near enough.
+///
+/// # Errors
+/// A figure the tables lack.
+pub fn near(o: &OnMeasures, place: &Geometry<f64>) -> Result<Option<(usize, f64)>, Unknown> {
+    let near_m = o.number(NEAR)?;
+    let c = &o.context;
+    let far = |l: usize| (l, Euclidean.distance(&Geometry::Point(c.lek_at(l)), place));
+    Ok((0..c.leks().len()).map(far).filter(|(_, d)| *d < near_m).min_by(|a, b| a.1.total_cmp(&b.1)))
+}
+
 /// Find work in the season of display or nesting.
 pub fn check(o: &OnMeasures) -> Checked {
     let country = o.country();
-    let display = Window::read(o, "window.lek_quiet.first", "window.lek_quiet.last", country)?;
-    let nesting = Window::read(o, "window.forestry_nesting.first", "window.forestry_nesting.last", country)?;
-    let near_m = o.number("window.fence_work.lek_distance")?;
+    let display = Window::read(o, DISPLAY[0], DISPLAY[1], country)?;
+    let nesting = Window::read(o, NESTING[0], NESTING[1], country)?;
     let c = &o.context;
     let mut found = Vec::new();
     for measure in &o.measures {
@@ -47,10 +65,7 @@ pub fn check(o: &OnMeasures) -> Checked {
         if calm || geo::CoordsIter::coords_count(&geometry) == 0 {
             continue;
         }
-        let near = (0..c.leks().len())
-            .map(|l| (l, Euclidean.distance(&Geometry::Point(c.lek_at(l)), &geometry)))
-            .filter(|(_, d)| *d < near_m)
-            .min_by(|a, b| a.1.total_cmp(&b.1));
+        let near = near(o, &geometry)?;
         let months = when::months(measure);
         let usual = when::usual(o, measure)?;
         let hits = |w: Window| months.as_ref().is_some_and(|all| all.iter().any(|m| w.of_month(*m) != Lies::Outside));
