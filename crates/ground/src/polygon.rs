@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use geo::{Area, Centroid, Euclidean, Length, MakeValid, Validation};
+use geo::{Area, Centroid, Distance, Euclidean, Length, MakeValid, Validation};
 use geo_types::{Coord, Line, LineString, MultiPolygon, Point, Polygon};
 use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
@@ -18,6 +18,16 @@ pub fn area_m2(shape: &MultiPolygon<f64>) -> f64 {
 /// Length of the border, holes included, metres.
 pub fn perimeter_m(shape: &MultiPolygon<f64>) -> f64 {
     rings(shape).map(|ring| Euclidean.length(ring)).sum()
+}
+
+/// Whether the shape is valid as OGC Simple Features have it: rings that do not cross, holes inside.
+pub fn valid(shape: &MultiPolygon<f64>) -> bool {
+    shape.is_valid()
+}
+
+/// The least distance between two shapes, metres; nought where they meet.
+pub fn apart_m(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> f64 {
+    Euclidean.distance(a, b)
 }
 
 /// Centre of gravity of the area; `None` for a shape without points.

@@ -76,7 +76,7 @@ fn woods_and_money_are_put_forward_on_real_heights() {
     let dir = tempfile::tempdir().unwrap();
     let run = plan(dir.path(), &tiles);
     run(&["option", "real.gpkg", "add", "Woods"]);
-    let said = run(&["suggest", "real.gpkg", "wood", "--draws", "8", "--ha", "20", "--option", "1", "--show-leks", "--json"]);
+    let said = run(&["suggest", "real.gpkg", "wood", "--draws", "8", "--cell", "20", "--ha", "20", "--option", "1", "--show-leks", "--json"]);
     let said: serde_json::Value = serde_json::from_str(&said).unwrap();
     let woods = said["measures"].as_array().unwrap();
     assert!(woods.len() >= 4 && said["gap"].as_f64().unwrap() <= 0.03, "{} woods, gap {}", woods.len(), said["gap"]);
@@ -96,7 +96,7 @@ fn woods_and_money_are_put_forward_on_real_heights() {
         }
     }
     assert!(ha <= 20.0 + 1e-6, "{ha} ha");
-    let money: serde_json::Value = serde_json::from_str(&run(&["spend", "real.gpkg", "--draws", "8", "--budget", "20000", "--points", "2", "--seconds", "5", "--json"])).unwrap();
+    let money: serde_json::Value = serde_json::from_str(&run(&["spend", "real.gpkg", "--draws", "8", "--cell", "20", "--budget", "20000", "--points", "2", "--seconds", "5", "--json"])).unwrap();
     for point in money["frontier"].as_array().unwrap() {
         let at = |name: &str| point[name].as_f64().unwrap();
         assert!(at("spent_gbp") <= at("budget_gbp") && at("objective") <= at("upper_bound") + 1e-9 && at("objective") > 0.0, "{point}");

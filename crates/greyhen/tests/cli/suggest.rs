@@ -1,4 +1,5 @@
-//! Measures put forward and money spent, on the command line, over the invented demonstration.
+//! Measures put forward and money spent, on the command line, over the invented demonstration. Woods, patches and budgets on coarse cells:
+//! what they come to on the usual ones is checked in the suites of `measures`.
 
 
 use crate::program::{demonstration, greyhen};
@@ -27,7 +28,7 @@ fn measures_are_put_forward_laid_and_paid_for() {
     ok(&["measure", plan, "drop", "fence-1"]);
 
     // Woods: put forward and laid.
-    let said = holds_schema("suggest.json", &ok(&["suggest", plan, "wood", "--draws", "8", "--ha", "8", "--option", "1", "--json"]));
+    let said = holds_schema("suggest.json", &ok(&["suggest", plan, "wood", "--draws", "8", "--cell", "20", "--ha", "8", "--option", "1", "--json"]));
     let (objective, bound) = (said["objective"].as_f64().unwrap(), said["upper_bound"].as_f64().unwrap());
     assert!(objective <= bound + 1e-9 && said["gap"].as_f64().unwrap() <= 0.03);
     let woods = said["measures"].as_array().unwrap();
@@ -36,7 +37,7 @@ fn measures_are_put_forward_laid_and_paid_for() {
     assert_eq!(listed["measures"].as_array().unwrap().len(), woods.len());
 
     // Heather and the flock: a bound each, and what speaks for it.
-    let heather = holds_schema("suggest.json", &ok(&["suggest", plan, "heather", "--draws", "2", "--option", "1", "--json"]));
+    let heather = holds_schema("suggest.json", &ok(&["suggest", plan, "heather", "--draws", "2", "--cell", "20", "--option", "1", "--json"]));
     assert!(heather["gap"].as_f64().unwrap() <= 0.03 && !heather["measures"].as_array().unwrap().is_empty());
     assert!(heather["blocks"].as_array().unwrap().iter().any(|b| b["worked_ha"].as_f64().unwrap() > 1.0));
     let flock = holds_schema("suggest.json", &ok(&["suggest", plan, "grazing", "--draws", "2", "--plants-only", "--option", "1", "--json"]));
@@ -71,7 +72,7 @@ fn money_buys_more_the_more_of_it_there_is() {
     ok(&["option", plan, "add", "Nothing yet"]);
     // More of it never meets less, bounds hold, the whole budget's set is laid.
     ok(&["option", plan, "add", "Ten thousand"]);
-    let spent = holds_schema("spend.json", &ok(&["spend", plan, "--draws", "8", "--budget", "10000", "--points", "3", "--seconds", "5", "--option", "2", "--json"]));
+    let spent = holds_schema("spend.json", &ok(&["spend", plan, "--draws", "8", "--cell", "20", "--budget", "10000", "--points", "3", "--seconds", "5", "--option", "2", "--json"]));
     let points = spent["frontier"].as_array().unwrap();
     assert_eq!(points.len(), 3);
     for (p, next) in points.iter().zip(points.iter().skip(1)) {

@@ -155,9 +155,8 @@ fn drawn(ground: &Ground, cells: Vec<usize>) -> Option<MultiPolygon<f64>> {
     let mut pieces: Vec<Polygon<f64>> = smooth.0.into_iter().filter(|p| p.unsigned_area() > least).collect();
     pieces.sort_by(|a, b| b.unsigned_area().total_cmp(&a.unsigned_area()));
     pieces.truncate(1);
-    use geo::Validation;
     let out = MultiPolygon(pieces);
-    (!out.0.is_empty() && out.is_valid()).then_some(out)
+    (!out.0.is_empty() && ::ground::polygon::valid(&out)).then_some(out)
 }
 
 /// How high each cell lies above its surroundings, in standard deviations of the holding; nought without heights.

@@ -16,7 +16,6 @@ use crate::rules::Context;
 use solve::choose::{Candidate, Choice, Chosen};
 use solve::pack::{Options, PackError};
 use chrono::Datelike;
-use geo::{Distance, Euclidean};
 use grow::{Form, Grown};
 use guidance::Unknown;
 use habitat::ahead::trial::{BySeason, Place, Trials};
@@ -306,7 +305,7 @@ fn too_near(tried: &[Tried], spacing_m: f64) -> Vec<Vec<usize>> {
             let (Some(a), Some(b)) = (boxes[i], boxes[j]) else { continue };
             let grow = Coord { x: spacing_m, y: spacing_m };
             if Rect::new(a.min() - grow, a.max() + grow).intersects(&b)
-                && Euclidean.distance(&tried[i].grown.outline, &tried[j].grown.outline) < spacing_m
+                && ::ground::polygon::apart_m(&tried[i].grown.outline, &tried[j].grown.outline) < spacing_m
             {
                 out.push(vec![i, j]);
             }
