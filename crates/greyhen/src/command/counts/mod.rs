@@ -156,7 +156,7 @@ fn counts_of(path: &Path, guidance: &Guidance) -> Result<Read, Fail> {
         let ask = Reading { map: Vec::new(), today: Some(chrono::Local::now().date_naive()), many_birds, most_birds };
         let (series, report) = Series::read(&path.display().to_string(), &bytes, &ask).map_err(|f| Fail::file_faults(&f))?;
         let table = Table::of_years(&series.year_table());
-        let visits_a_figure = mean(series.cocks.iter().flatten().count(), table.counts.len());
+        let visits_a_figure = mean(series.dawns_counted(), table.counts.len());
         return Ok(Read { table, country: Country::GB, report: Some(report), visits_a_figure });
     }
     let holding = super::read(path)?;
