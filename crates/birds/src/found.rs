@@ -23,12 +23,14 @@ pub struct LekYear {
 }
 
 impl LekYear {
-    /// Share of the cocks missed: as expected, and at the ends of the interval of their number. `None` where no cock was seen or the
+    /// Share of the cocks missed: at the ends of the interval of their number, and as expected, or at the nearer end where that lies beyond it
+    /// (a number hardly in doubt). `None` where no cock was seen or the
     /// number cannot be told.
     pub fn missed(&self) -> Option<Interval> {
         let cocks = self.cocks.as_ref()?.as_ref().ok()?;
         let of = |all: u32| 1.0 - f64::from(cocks.highest) / f64::from(all);
-        Some(Interval { value: cocks.share_missed?, low: of(cocks.low), high: of(cocks.high) })
+        let (low, high) = (of(cocks.low), of(cocks.high));
+        Some(Interval { value: cocks.share_missed?.clamp(low, high), low, high })
     }
 }
 
@@ -107,14 +109,16 @@ pub fn found(holding: &Holding, guidance: &Guidance, draws: &Draws, place: impl 
 fn repeated(holding: &Holding, guidance: &Guidance, place: impl Fn(&Lek) -> Option<(f64, f64)>) -> Result<Vec<Repeated>, Unknown> {
     let window = Window::of(guidance, holding.about.country)?;
     let limits = Limits::of(guidance, holding.about.country)?;
-    let leks: HashMap<&str, &Lek> = holding.leks.iter().map(|l| (l.id.as_str(), l)).collect();
     let mut places: BTreeMap<(i32, &str), Vec<Option<u32>>> = BTreeMap::new();
-    let mut visits: Vec<&Visit> = holding.visits.iter().collect();
-    visits.sort_by(|a, b| (a.date, a.start, &a.id).cmp(&(b.date, b.start, &b.id)));
-    for visit in visits {
-        let Some(lek) = leks.get(visit.lek.as_str()) else { continue };
-        if let Ok(cocks) = window.check(visit, place(lek)) {
-            places.entry((visit.date.year(), lek.id.as_str())).or_default().push(Some(cocks));
+    let mut visits: HashMap<&str, Vec<&Visit>> = HashMap::new();
+    for visit in &holding.visits {
+        visits.entry(&visit.lek).or_default().push(visit);
+    }
+    for lek in &holding.leks {
+        for (visit, counts) in window.judge(visits.remove(lek.id.as_str()).unwrap_or_default(), place(lek)) {
+            if let Ok(cocks) = counts {
+                places.entry((visit.date.year(), lek.id.as_str())).or_default().push(Some(cocks));
+            }
         }
     }
     let mut years: Vec<i32> = places.keys().map(|(year, _)| *year).collect();
@@ -151,7 +155,10 @@ fn summers(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level
     all.into_iter().chain(years.into_iter().map(Some)).map(|year| summer(holding, guidance, break_even, level, year)).collect()
 }
 
-fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64, year: Option<i32>) -> Result<Summer, Unknown> {
+/// The brood counts of a summer, or of all together where `year` is `None`; limits hold with chance `level`.
+///
+/// Errors: a key that guidance does not hold.
+pub fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64, year: Option<i32>) -> Result<Summer, Unknown> {
     let country = holding.about.country;
     let season = brood_season(guidance, country)?;
     let within = |date: NaiveDate| (season[0]..=season[1]).contains(&(date.month(), date.day()));
@@ -159,7 +166,10 @@ fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level:
     let (counts, late): (Vec<&BroodCount>, Vec<&BroodCount>) = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).partition(|b| within(b.date));
     let whole: Vec<Broods> = counts.iter().filter_map(|c| Broods::of(c)).collect();
     let pooled = Broods::pooled(&whole);
-    let found = pooled.measure(level);
+    let found = match pooled.measure(level) {
+        Ok(found) => Ok(found.or_usual(guidance, country, level)?),
+        Err(faults) => Err(faults),
+    };
     let verdict = match &found {
         Ok(found) => Some(Verdict::of(found, break_even, guidance, country, level)?),
         Err(_) => None,

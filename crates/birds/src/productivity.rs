@@ -3,12 +3,15 @@
 //! - Share of hens with broods: exact limits (Clopper & Pearson 1934).
 //! - Young per hen: exact Poisson limits of the young, the hens taken as given (Garwood 1936). Young come in broods, so that they vary
 //!   more between hens than single birds would: the variance over the mean between hens widens the limits, as if so many
-//!   times fewer young, each worth so many, had been counted. Where brood sizes were not written down, broods are taken as all
-//!   alike, which gives the least that ratio can be.
+//!   times fewer young, each worth so many, had been counted. It is taken from the counts that tell hens with broods; where brood
+//!   sizes were not written down, the broods of a count are taken as all alike, which gives the least that ratio can be. Three counts
+//!   or more show it too, by the scatter of young on hens (Pearson's chi-square over its degrees of freedom): the larger is used. Where
+//!   no count tells hens with broods it is no less than the usual figure of guidance, `counts.brood.clumping`.
 //! - Break-even: a year loses 1 - Sa of the hens, and each young makes share x Sj hens, so (1 - Sa) / (share x Sj) young per hen hold
 //!   numbers steady; the share of hens among the young is that of `rates.sex_ratio_young`. Both survivals are drawn by their spreads.
 //! - Verdict: the chance that young per hen are above the break-even, young per hen as a gamma distribution of (young + 1/2), widened
-//!   as above (Jeffreys' prior), averaged over the draws. Between the limits of `counts.brood.certain` nothing is claimed.
+//!   as above (Jeffreys' prior), averaged over the draws. Between the limits of `counts.brood.certain` nothing is claimed, nor of fewer
+//!   hens than `counts.brood.hens_least`.
 
 use crate::detection::Interval;
 use guidance::{Country, Draws, Guidance, Unknown};
@@ -93,18 +96,19 @@ impl Broods {
         Some(Broods { hens: count.hens?, with_broods: count.hens_with_brood, young: count.young?, sizes: vec![] })
     }
 
-    /// Several counts as one: what one of them lacks, the whole lacks.
-    pub fn pooled(counts: &[Broods]) -> Broods {
+    /// Several counts as one: what one of them lacks, the whole lacks, but how young clump is seen from those that tell it.
+    pub fn pooled(counts: &[Broods]) -> Pooled {
         let mut sizes: Vec<u32> = counts.iter().flat_map(|count| &count.sizes).copied().collect();
         if counts.iter().any(|count| count.sizes.is_empty() && count.young > 0) {
             sizes.clear();
         }
-        Broods {
+        let whole = Broods {
             hens: counts.iter().map(|count| count.hens).sum(),
             with_broods: counts.iter().map(Broods::broods).sum(),
             young: counts.iter().map(|count| count.young).sum(),
             sizes,
-        }
+        };
+        Pooled { whole, dispersion: dispersion(counts) }
     }
 
     /// Hens with broods, from the sizes where only those were written down.
@@ -135,41 +139,108 @@ impl Broods {
         faults
     }
 
-    /// What the count says, with limits that hold with chance `level`.
+    /// What the count says by itself, as [`Pooled::measure`].
     ///
     /// Errors: all faults of the count.
     pub fn measure(&self, level: f64) -> Result<Productivity, Vec<Fault>> {
-        let faults = self.faults();
+        Broods::pooled(std::slice::from_ref(self)).measure(level)
+    }
+
+    /// Sum of squares of the young of hens; without the sizes of broods the least it can be. `None` where broods were not told.
+    fn squares(&self) -> Option<f64> {
+        let broods = f64::from(self.broods()?);
+        let alike = || if self.young == 0 { 0.0 } else { f64::from(self.young).powi(2) / broods };
+        Some(if self.sizes.is_empty() { alike() } else { self.sizes.iter().map(|size| f64::from(*size).powi(2)).sum() })
+    }
+}
+
+/// Several brood counts as one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pooled {
+    /// Their sums.
+    pub whole: Broods,
+    dispersion: Option<Dispersion>,
+}
+
+impl Pooled {
+    /// What the counts say, with limits that hold with chance `level`. Where no count tells how young clump, the limits are those of single
+    /// birds: [`Productivity::or_usual`] widens them.
+    ///
+    /// Errors: all faults of the counts together.
+    pub fn measure(&self, level: f64) -> Result<Productivity, Vec<Fault>> {
+        let whole = &self.whole;
+        let faults = whole.faults();
         if !faults.is_empty() {
             return Err(faults);
         }
-        let dispersion = self.dispersion();
-        let clumping = dispersion.map_or(1.0, |dispersion| dispersion.ratio.max(1.0));
-        let (hens, young) = (f64::from(self.hens), f64::from(self.young));
-        let broods = self.broods();
-        Ok(Productivity {
-            hens: self.hens,
-            young: self.young,
-            young_per_hen: rate(young, hens, level),
-            dispersion,
-            widened: rate(young / clumping, hens / clumping, level),
-            with_broods: broods.map(|broods| share(broods, self.hens, level)),
+        let (hens, young, broods) = (f64::from(whole.hens), f64::from(whole.young), whole.broods());
+        let single = rate(young, hens, level);
+        let found = Productivity {
+            hens: whole.hens,
+            young: whole.young,
+            young_per_hen: single,
+            dispersion: None,
+            widened: single,
+            with_broods: broods.map(|broods| share(broods, whole.hens, level)),
             young_per_brood: broods.filter(|broods| *broods > 0).map(|broods| young / f64::from(broods)),
+        };
+        Ok(match self.dispersion {
+            Some(dispersion) => found.widen(dispersion, level),
+            None => found,
         })
     }
+}
 
-    /// How much more young vary between hens than single birds would; `None` where it cannot be told.
-    fn dispersion(&self) -> Option<Dispersion> {
-        let (hens, young, broods) = (f64::from(self.hens), f64::from(self.young), f64::from(self.broods()?));
-        if self.hens < 2 || self.young == 0 {
-            return None;
-        }
-        let of_sizes = !self.sizes.is_empty();
-        let squares = if of_sizes { self.sizes.iter().map(|size| f64::from(*size).powi(2)).sum() } else { young * young / broods };
-        let mean = young / hens;
-        let variance = (squares - hens * mean * mean) / (hens - 1.0);
-        Some(Dispersion { ratio: variance / mean, of_sizes })
+/// Counts from which their scatter shows how young clump.
+const COUNTS_LEAST: usize = 3;
+
+/// How much more young vary between hens than single birds would; `None` where counts do not tell it.
+fn dispersion(counts: &[Broods]) -> Option<Dispersion> {
+    let between = between(counts);
+    let Some(within) = within(counts) else { return between.map(|ratio| Dispersion { ratio, by: Basis::CountsAlone }) };
+    Some(between.filter(|ratio| *ratio > within.ratio).map_or(within, |ratio| Dispersion { ratio, by: Basis::Counts }))
+}
+
+/// Variance over mean of young between the hens of the counts that tell hens with broods.
+fn within(counts: &[Broods]) -> Option<Dispersion> {
+    let told: Vec<(&Broods, f64)> = counts.iter().filter_map(|count| Some((count, count.squares()?))).collect();
+    let hens: u32 = told.iter().map(|(count, _)| count.hens).sum();
+    let young: u32 = told.iter().map(|(count, _)| count.young).sum();
+    if hens < 2 || young == 0 {
+        return None;
     }
+    let squares: f64 = told.iter().map(|(_, squares)| squares).sum();
+    let (hens, mean) = (f64::from(hens), f64::from(young) / f64::from(hens));
+    let variance = (squares - hens * mean * mean) / (hens - 1.0);
+    let sized = told.iter().all(|(count, _)| count.young == 0 || !count.sizes.is_empty());
+    Some(Dispersion { ratio: variance / mean, by: if sized { Basis::Sizes } else { Basis::Broods } })
+}
+
+/// Pearson's chi-square of young on hens over its degrees of freedom; `None` of fewer counts than [`COUNTS_LEAST`] or without young.
+fn between(counts: &[Broods]) -> Option<f64> {
+    let each: Vec<(f64, f64)> = counts.iter().filter(|count| count.hens > 0).map(|count| (f64::from(count.young), f64::from(count.hens))).collect();
+    let (young, hens) = each.iter().fold((0.0, 0.0), |(y, h), (young, hens)| (y + young, h + hens));
+    if each.len() < COUNTS_LEAST || young == 0.0 {
+        return None;
+    }
+    let off = |(seen, of): &(f64, f64)| (seen - of * young / hens).powi(2) / (of * young / hens);
+    Some(each.iter().map(off).sum::<f64>() / (each.len() - 1) as f64)
+}
+
+/// What a dispersion was seen from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Basis {
+    /// The sizes of broods.
+    Sizes,
+    /// Hens with broods and without, broods taken as all alike: the least it can be.
+    Broods,
+    /// The scatter between counts, larger than what hens with broods show.
+    Counts,
+    /// The scatter between counts, none of which tells hens with broods.
+    CountsAlone,
+    /// Broods of usual size: the figure of guidance.
+    Usual,
 }
 
 /// How much more young vary between hens than single birds would.
@@ -177,17 +248,29 @@ impl Broods {
 pub struct Dispersion {
     /// Variance of young between hens over their mean; 1: as single birds.
     pub ratio: f64,
-    /// From the sizes of the broods; otherwise the least it can be, broods taken as all alike.
-    pub of_sizes: bool,
+    /// What it was seen from.
+    pub by: Basis,
+}
+
+impl Dispersion {
+    /// What limits are widened by: never less than chance.
+    fn clumping(self) -> f64 {
+        self.ratio.max(1.0)
+    }
 }
 
 impl fmt::Display for Dispersion {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let least = if self.of_sizes { "" } else { "at least " };
+        let from = match self.by {
+            Basis::Sizes => "by the sizes of broods, young vary between hens",
+            Basis::Broods => "by the hens with broods and without, young vary between hens at least",
+            Basis::Counts | Basis::CountsAlone => "by how the counts differ from one another, young vary between hens",
+            Basis::Usual => "the counts do not tell hens with broods; with broods of usual size young vary between hens",
+        };
         if self.ratio > 1.0 {
-            write!(f, "young vary between hens {least}{:.1} times as much as single birds would, as they come in broods: the limits are widened", self.ratio)
+            write!(f, "{from} {:.1} times as much as single birds would, as they come in broods: the limits are widened", self.ratio)
         } else {
-            write!(f, "young vary between hens no more than single birds would: the limits are not widened")
+            write!(f, "{} no more than single birds would: the limits are not widened", from.trim_end_matches(" at least"))
         }
     }
 }
@@ -209,6 +292,23 @@ pub struct Productivity {
     pub with_broods: Option<Interval>,
     /// Young per brood.
     pub young_per_brood: Option<f64>,
+}
+
+impl Productivity {
+    /// Limits widened by how young clump.
+    fn widen(self, dispersion: Dispersion, level: f64) -> Self {
+        let clumping = dispersion.clumping();
+        Self { dispersion: Some(dispersion), widened: rate(f64::from(self.young) / clumping, f64::from(self.hens) / clumping, level), ..self }
+    }
+
+    /// Widened by no less than the usual figure, where no count told hens with broods.
+    ///
+    /// Errors: a key that guidance does not hold.
+    pub fn or_usual(self, guidance: &Guidance, country: Country, level: f64) -> Result<Self, Unknown> {
+        let usual = Dispersion { ratio: guidance.number("counts.brood.clumping", country)?, by: Basis::Usual };
+        let told = self.dispersion.is_some_and(|d| d.by != Basis::CountsAlone || d.ratio >= usual.ratio);
+        Ok(if told { self } else { self.widen(usual, level) })
+    }
 }
 
 /// Share `of` of `all`, with exact limits (Clopper & Pearson 1934): each limit leaves half of what `level` lacks beyond it.
@@ -328,26 +428,39 @@ pub struct Verdict {
     pub young_per_hen: Interval,
     /// Break-even.
     pub break_even: Interval,
+    /// Hens counted.
+    pub hens: u32,
+    /// Fewest hens that a verdict stands on.
+    pub hens_least: u32,
 }
 
 impl Verdict {
+    /// Whether too few hens were counted for a verdict; nothing is then claimed.
+    pub fn too_few_hens(&self) -> bool {
+        self.hens < self.hens_least
+    }
+
     /// Of a brood count beside a break-even; limits that hold with chance `level`.
     ///
     /// Errors: a key that guidance does not hold.
     pub fn of(found: &Productivity, against: &BreakEven, guidance: &Guidance, country: Country, level: f64) -> Result<Self, Unknown> {
         let certain = guidance.number("counts.brood.certain", country)? / 100.0;
-        let clumping = found.dispersion.map_or(1.0, |dispersion| dispersion.ratio.max(1.0));
+        let hens_least = guidance.number("counts.brood.hens_least", country)?.ceil() as u32;
+        let found = found.clone().or_usual(guidance, country, level)?;
+        let clumping = found.dispersion.map_or(1.0, Dispersion::clumping);
         let (clumps, hens) = (f64::from(found.young) / clumping + 0.5, f64::from(found.hens) / clumping);
         let over = |steady: f64| Gamma::new(clumps, hens).map_or(f64::NAN, |gamma| gamma.sf(steady));
         let above = if against.draws.is_empty() { over(against.young_per_hen) } else { against.draws.iter().map(|steady| over(*steady)).sum::<f64>() / against.draws.len() as f64 };
-        let standing = if above >= certain {
+        let standing = if found.hens < hens_least {
+            Standing::CannotTell
+        } else if above >= certain {
             Standing::Above
         } else if above <= 1.0 - certain {
             Standing::Below
         } else {
             Standing::CannotTell
         };
-        Ok(Self { standing, above, young_per_hen: found.widened, break_even: against.limits(level) })
+        Ok(Self { standing, above, young_per_hen: found.widened, break_even: against.limits(level), hens: found.hens, hens_least })
     }
 }
 
@@ -355,6 +468,16 @@ impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (young, steady) = (self.young_per_hen, self.break_even);
         let in_words = |i: Interval| if i.high - i.low < 5e-3 { format!("{:.1}", i.value) } else { format!("{:.1} ({:.1} to {:.1})", i.value, i.low, i.high) };
+        if self.too_few_hens() {
+            let hens = if self.hens == 1 { "1 hen".to_string() } else { format!("{} hens", self.hens) };
+            return write!(
+                f,
+                "it cannot be told whether there are enough young to hold numbers steady: {hens} counted, and fewer than {} are too few to judge by; {} young per hen, where about {} are needed",
+                self.hens_least,
+                in_words(young),
+                in_words(steady)
+            );
+        }
         let what = match self.standing {
             Standing::Above => "enough young to hold numbers steady",
             Standing::Below => "too few young to hold numbers steady",

@@ -1,7 +1,7 @@
 //! Which dawn visits count, and what a lek's figure for a year is.
 //!
 //! A visit counts when it falls inside the season of counting, begins within the allowed hours round sunrise, and gives
-//! a number of cocks. The year's figure is the largest number of cocks, displaying or not, of the visits that count.
+//! a number of cocks. Of several entries of one dawn at one lek the highest counts, and the others do not: they are one visit. The year's figure is the largest number of cocks, displaying or not, of the visits that count.
 //!
 //! Season and hours come from guidance: `counts.visit_1.first` to `counts.visit_2.last` (the two visits of the survey rule,
 //! taken as one season; which of the two were made is told beside), `counts.hours_before_sunrise` and `counts.hours_after_sunrise`. Sunrise is that of a sea-level
@@ -46,6 +46,11 @@ pub enum Refusal {
     },
     /// The sun does not rise there on that day.
     NoSunrise,
+    /// Another entry of the same dawn at the same lek, with as many cocks or more, counts.
+    SameDawn {
+        /// That entry's id.
+        visit: String,
+    },
 }
 
 impl fmt::Display for Refusal {
@@ -56,6 +61,7 @@ impl fmt::Display for Refusal {
             // By how much is not told: with many visits it would fix the hour of sunrise, and so the lek, finely.
             Refusal::TooEarly { allowed_min, .. } => write!(f, "begun more than {allowed_min} minutes before sunrise"),
             Refusal::TooLate { allowed_min, .. } => write!(f, "begun more than {allowed_min} minutes after sunrise"),
+            Refusal::SameDawn { visit } => write!(f, "the same dawn as {visit}, which counts: entries of one dawn at one lek are one visit"),
             Refusal::NoSunrise => write!(f, "no sunrise at that place on that day"),
         }
     }
@@ -127,6 +133,28 @@ impl Window {
         visit.cocks.ok_or(Refusal::NotCounted)
     }
 
+    /// The visits of one lek in order of date, each with its cocks where it counts, else why not. One dawn is one visit: of the entries of
+    /// a day that would count the one with most cocks does, the first where they are alike. Visits known to their month or year alone are
+    /// taken as of different dawns.
+    pub fn judge<'a>(&self, mut visits: Vec<&'a Visit>, place: Option<(f64, f64)>) -> Vec<(&'a Visit, Result<u32, Refusal>)> {
+        visits.sort_by(|a, b| (a.date, a.start, &a.id).cmp(&(b.date, b.start, &b.id)));
+        let mut judged: Vec<(&Visit, Result<u32, Refusal>)> = visits.into_iter().map(|v| (v, self.check(v, place))).collect();
+        let mut best: BTreeMap<NaiveDate, (u32, &str)> = BTreeMap::new();
+        for (visit, counts) in judged.iter().filter(|(v, _)| v.known_to == KnownTo::Day) {
+            if let Ok(cocks) = counts
+                && best.get(&visit.date).is_none_or(|(most, _)| cocks > most)
+            {
+                best.insert(visit.date, (*cocks, &visit.id));
+            }
+        }
+        for (visit, counts) in judged.iter_mut().filter(|(v, c)| c.is_ok() && v.known_to == KnownTo::Day) {
+            if let Some((_, id)) = best.get(&visit.date).filter(|(_, id)| *id != visit.id) {
+                *counts = Err(Refusal::SameDawn { visit: (*id).to_string() });
+            }
+        }
+        judged
+    }
+
     /// Which of the two windows of the survey rule a visit was made in, 0 or 1; `None` in neither, or where its day is
     /// not known.
     pub fn which(&self, visit: &Visit) -> Option<usize> {
@@ -185,14 +213,13 @@ pub fn of_every_lek(
 }
 
 /// The figures of one lek's visits.
-fn figures(window: &Window, mut visits: Vec<&Visit>, place: Option<(f64, f64)>) -> Vec<YearFigure> {
-    visits.sort_by(|a, b| a.date.cmp(&b.date).then(a.start.cmp(&b.start)).then(a.id.cmp(&b.id)));
+fn figures(window: &Window, visits: Vec<&Visit>, place: Option<(f64, f64)>) -> Vec<YearFigure> {
     let mut years: BTreeMap<i32, YearFigure> = BTreeMap::new();
-    for visit in visits {
+    for (visit, counts) in window.judge(visits, place) {
         let year = visit.date.year();
         let figure = years.entry(year).or_insert_with(|| YearFigure { year, cocks: None, visits: 0, valid: 0, windows: [0; 2], refused: vec![] });
         figure.visits += 1;
-        match window.check(visit, place) {
+        match counts {
             Ok(cocks) => {
                 figure.valid += 1;
                 if let Some(which) = window.which(visit) {

@@ -44,6 +44,19 @@ fn a_figure_tells_what_it_probably_missed() {
     assert_eq!(all.attendance, Attendance::together(&Guidance::load().unwrap(), Country::England).unwrap());
 }
 
+/// One dawn written down twice makes nothing surer than once; a lone cock seen five times was hardly missed, and the share expected lies
+/// within its limits.
+#[test]
+fn a_dawn_twice_is_a_dawn_and_shares_lie_in_their_limits() {
+    let twice = || vec![Visit { id: "a".into(), ..visit("0", day(2024, 4, 10), Some(9)) }, Visit { id: "b".into(), ..visit("0", day(2024, 4, 10), Some(8)) }];
+    let (one, two) = (of(1, vec![visit("0", day(2024, 4, 10), Some(9))], vec![]), of(1, twice(), vec![]));
+    assert_eq!((one.leks[0].cocks.clone(), 1), (two.leks[0].cocks.clone(), two.leks[0].figure.valid));
+    assert_eq!(two.repeated[0].fit, one.repeated[0].fit);
+    let often = of(1, [5, 10, 15, 20, 25].map(|d| visit("0", day(2024, 4, d), Some(1))).to_vec(), vec![]);
+    let missed = often.leks[0].missed().unwrap();
+    assert!(missed.high == 0.0 && (missed.low..=missed.high).contains(&missed.value), "{missed:?}");
+}
+
 /// Forty leks whose cocks are negative binomial, each seen with a chance of 0.7 on its own on two visits: the mixture's limits hold the
 /// truth, and a lone spring of two leks is refused for want of places.
 #[test]

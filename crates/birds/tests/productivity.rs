@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
-use birds::productivity::{BreakEven, Broods, Fault, Standing, Survival, Verdict, break_even, rate, share, standard_error};
+use birds::productivity::{Basis, BreakEven, Broods, Fault, Standing, Survival, Verdict, break_even, rate, share, standard_error};
 use guidance::{Country, Guidance};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
@@ -87,7 +87,7 @@ fn the_verdict_says_when_it_cannot_tell() {
     let guidance = Guidance::load().unwrap();
     let steady = BreakEven::of(Survival::Modelled, &guidance, &guidance.draws(1, 400, Country::Scotland)).unwrap();
     let verdict = |count: Broods| Verdict::of(&count.measure(0.95).unwrap(), &steady, &guidance, Country::Scotland, 0.95).unwrap();
-    let (few, many) = (verdict(broods(4, 2, 6)), verdict(broods(60, 45, 200)));
+    let (few, many) = (verdict(broods(12, 6, 18)), verdict(broods(60, 45, 200)));
     assert_eq!(few.standing, Standing::CannotTell, "{few}");
     assert!(few.to_string().contains("cannot be told"), "{few}");
     assert_eq!(many.standing, Standing::Above, "{many}");
@@ -149,7 +149,8 @@ fn brood_sizes_widen_the_limits() {
     // By hand: four broods of 4 and four hens without have variance 32/7 about 2; sizes 1, 2, 6, 7 have 58/7.
     let ratio = |p: &birds::productivity::Productivity| p.dispersion.unwrap().ratio;
     assert!((ratio(&plain) - 16.0 / 7.0).abs() < 1e-12 && (ratio(&sized) - 29.0 / 7.0).abs() < 1e-12);
-    assert!(!plain.dispersion.unwrap().of_sizes && plain.dispersion.unwrap().to_string().contains("at least 2.3 times"));
+    assert_eq!((plain.dispersion.unwrap().by, sized.dispersion.unwrap().by), (Basis::Broods, Basis::Sizes));
+    assert!(plain.dispersion.unwrap().to_string().contains("at least 2.3 times"));
     assert_eq!(plain.young_per_hen, sized.young_per_hen);
     assert!(sized.widened.high > plain.widened.high && plain.widened.high > plain.young_per_hen.high);
     assert!(sized.widened.low < plain.widened.low && plain.widened.low < plain.young_per_hen.low);
@@ -197,11 +198,60 @@ fn all_faults_of_a_count_are_told_at_once() {
 fn counts_are_pooled_and_what_one_lacks_the_whole_lacks() {
     let sized = Broods { hens: 6, with_broods: None, young: 7, sizes: vec![3, 4] };
     let none = Broods { hens: 5, with_broods: None, young: 0, sizes: vec![] };
-    let all = Broods::pooled(&[sized.clone(), none]);
+    let all = Broods::pooled(&[sized.clone(), none]).whole;
     assert_eq!(all, Broods { hens: 11, with_broods: Some(2), young: 7, sizes: vec![3, 4] });
     let plain = Broods { hens: 4, with_broods: None, young: 3, sizes: vec![] };
-    assert_eq!(Broods::pooled(&[sized, plain]), Broods { hens: 10, with_broods: None, young: 10, sizes: vec![] });
+    assert_eq!(Broods::pooled(&[sized, plain]).whole, Broods { hens: 10, with_broods: None, young: 10, sizes: vec![] });
     // Nothing seen with the hens is a share of none, with its limit.
     let found = broods(10, 0, 0).measure(0.95).unwrap();
     assert_eq!((found.young_per_hen.value, found.with_broods.unwrap().low, found.dispersion), (0.0, 0.0, None));
+}
+
+/// One count without its hens with broods among ten that tell them leaves the limits as wide as the ten make them, or wider.
+#[test]
+fn one_count_without_broods_does_not_narrow_the_limits() {
+    let guidance = Guidance::load().unwrap();
+    let told: Vec<Broods> = (0..10).map(|_| broods(8, 4, 16)).collect();
+    let mut with_one = told.clone();
+    with_one.push(Broods { with_broods: None, ..broods(8, 0, 16) });
+    let of = |counts: &[Broods]| Broods::pooled(counts).measure(0.9).unwrap().or_usual(&guidance, Country::England, 0.9).unwrap();
+    let (ten, eleven) = (of(&told), of(&with_one));
+    // By hand: 80 hens, 160 young, squares 10 x 16 x 4: variance (640 - 320) / 79 over a mean of 2.
+    assert!((ten.dispersion.unwrap().ratio - 160.0 / 79.0).abs() < 1e-12);
+    assert_eq!(eleven.dispersion, ten.dispersion);
+    assert!(eleven.widened.high > eleven.young_per_hen.high && eleven.widened.low < eleven.young_per_hen.low);
+}
+
+/// By hand: 10 hens each with 0, 10 and 20 young: Pearson 100/10 + 0 + 100/10 over 2 is 10. Alike, they scatter less than chance: the
+/// usual figure stands where broods are not told, and no less than it.
+#[test]
+fn counts_that_differ_widen_the_limits_and_the_usual_figure_where_nothing_is_known() {
+    let guidance = Guidance::load().unwrap();
+    let usual = guidance.number("counts.brood.clumping", Country::England).unwrap();
+    let untold = |young| Broods { with_broods: None, ..broods(10, 0, young) };
+    let of = |counts: &[Broods]| Broods::pooled(counts).measure(0.9).unwrap().or_usual(&guidance, Country::England, 0.9).unwrap();
+    let apart = of(&[broods(10, 0, 0), untold(10), untold(20)]);
+    assert!((apart.dispersion.unwrap().ratio - 10.0).abs() < 1e-9 && apart.dispersion.unwrap().to_string().contains("differ from one another"));
+    for counts in [vec![untold(12)], vec![untold(12); 3], vec![untold(1), untold(20)]] {
+        let found = of(&counts);
+        let d = found.dispersion.unwrap();
+        assert_eq!((d.ratio, d.by), (usual, Basis::Usual));
+        let hens = f64::from(found.hens) / usual;
+        assert_eq!(found.widened, rate(f64::from(found.young) / usual, hens, 0.9));
+    }
+    let both = of(&[broods(10, 1, 1), broods(10, 4, 10), broods(10, 8, 24)]).dispersion.unwrap();
+    assert!(both.by == Basis::Counts && both.ratio > usual, "{both:?}");
+}
+
+/// One hen with six young is no summer: nothing is claimed below the hens of guidance, and it is said.
+#[test]
+fn few_hens_bear_no_verdict() {
+    let guidance = Guidance::load().unwrap();
+    let steady = BreakEven::of(Survival::Modelled, &guidance, &guidance.draws(1, 200, Country::England)).unwrap();
+    let verdict = |count: Broods| Verdict::of(&count.measure(0.9).unwrap(), &steady, &guidance, Country::England, 0.9).unwrap();
+    for few in [verdict(broods(1, 1, 6)), verdict(broods(9, 9, 54)), verdict(broods(9, 0, 0))] {
+        assert!(few.standing == Standing::CannotTell && few.too_few_hens(), "{few}");
+        assert!(few.to_string().contains("fewer than 10 are too few to judge by") && !few.to_string().contains("chances"), "{few}");
+    }
+    assert_eq!(verdict(broods(10, 10, 60)).standing, Standing::Above);
 }

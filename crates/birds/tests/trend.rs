@@ -301,6 +301,9 @@ fn leks_are_set_beside_their_region() {
     };
     let same = beside(&of(0.0), &region, &usual()).unwrap();
     near(same.against.value, 0.0, 2e-3, "difference");
+    let elsewhere: Vec<RegionYear> = [1980, 1981].map(|year| RegionYear { year, index: 1.0 }).to_vec();
+    let why = beside(&of(0.0), &elsewhere, &usual()).unwrap_err().to_string();
+    assert!(why.starts_with("no year is both in the counts") && why.contains("(1980 to 1981)"), "{why}");
     let better = beside(&of(0.04), &region, &usual()).unwrap();
     near(better.against.value, 0.04_f64.exp_m1(), 2e-3, "difference");
     assert!(better.worse < 0.01, "{better:?}");

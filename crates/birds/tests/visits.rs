@@ -47,6 +47,20 @@ fn the_figure_is_the_largest_of_the_visits_that_count() {
     assert!(years[2].refused[0].1.to_string().contains("2025-03-21 to 2025-05-15"));
 }
 
+/// Two people wrote down one dawn: one visit, the higher; visits known to their year alone are of dawns that may differ.
+#[test]
+fn entries_of_one_dawn_are_one_visit() {
+    let at = |id: &str, day, start, cocks| visit(id, (2025, 4, day), Some(start), Some(cocks));
+    let year = |id: &str| Visit { known_to: KnownTo::Year, ..visit(id, (2024, 1, 1), None, Some(2)) };
+    let years = figures(vec![at("a", 20, (5, 40, 0), 5), at("b", 20, (6, 10, 0), 6), at("c", 20, (9, 0, 0), 9), at("d", 28, (5, 40, 0), 4), year("e"), year("f")]);
+    let short: Vec<_> = years.iter().map(|y| (y.year, y.cocks, y.visits, y.valid, y.windows)).collect();
+    assert_eq!(short, [(2024, Some(2), 2, 2, [0, 0]), (2025, Some(6), 4, 2, [0, 2])]);
+    assert_eq!(years[1].refused[0], ("a".to_string(), Refusal::SameDawn { visit: "b".to_string() }));
+    assert!(years[1].refused[0].1.to_string().starts_with("the same dawn as b"));
+    let alike = figures(vec![at("b", 20, (5, 40, 0), 5), at("a", 20, (5, 40, 0), 5)]);
+    assert_eq!((alike[0].valid, alike[0].refused[0].0.as_str()), (1, "b"));
+}
+
 #[test]
 fn the_hour_either_side_of_sunrise_is_measured_on_the_summer_clock() {
     // Sunrise is 05:55:07 by the clock; a second or two of our own sunrise is allowed for by keeping a minute off.

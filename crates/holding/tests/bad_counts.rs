@@ -80,8 +80,8 @@ fn refused() -> Vec<Case> {
         file("a place that is no place", "grid ref,date,cocks\nby the gate,2026-04-17,5\n", Fault(&["line 2", "by the gate"])),
         file("places as longitude and latitude off the island", "lon,lat,date,cocks\n12.5,41.9,2026-04-17,5\n", Fault(&["line 2", "grid"])),
         place("easting and northing swapped", 531_000.0, 391_000.0, "5", Fault(&["line 2", "swapped"])),
-        place("birds far from any lek", 392_500.0, 532_500.0, "5", Fault(&["line 2", "(E 392500, N 532500)", "within 200 m", "birds round NY9232, at most 5 cocks, no lek near", "--make-leks"])),
-        place("birds a little way from a lek", 391_350.0, 531_000.0, "5", Fault(&["line 2", "birds round NY9131, at most 5 cocks, lek L1 350 m off"])),
+        place("birds far from any lek", 392_500.0, 532_500.0, "5", Fault(&["line 2", "within 200 m", "birds round NY9232, at most 5 cocks, no lek near", "--make-leks"])),
+        place("birds a little way from a lek", 391_350.0, 531_000.0, "5", Fault(&["line 2", "birds round NY9131, at most 5 cocks, lek L1 within 400 m"])),
         brood("more broods than hens", "2025-08-09,,3,4,11,yes", Fault(&["line 2", "column `broods`", "no more hens with broods than hens seen, 3"])),
         brood("half a chick", "2025-08-09,,3,2,4.5,yes", Fault(&["line 2", "column `young`", "4.5"])),
         brood("a brood count of a year", "2025,,3,2,4,yes", Fault(&["line 2", "without its day"])),
@@ -104,8 +104,12 @@ fn mended() -> Vec<Case> {
         row("five or more", "L1,2026-04-17,,5+,", In(1, &["at least so many", "may be too low"])),
         row("five to six", "L1,2026-04-17,,5-6,", In(1, &["the lower was taken"])),
         row("nil", "L1,2026-04-17,,nil,none", In(1, &["read as 0"])),
-        row("a dash, a query", "L1,2026-04-17,,-,?", In(1, &[])),
-        row("not counted", "L1,2026-04-17,,n/c,", In(1, &[])),
+        row("a dash, a query", "L1,2026-04-17,,-,?", In(1, &["`cocks` for not counted", "line 2"])),
+        row("a cross", "L1,2026-04-17,,x,", In(1, &["`cocks` for not counted", "as not counted"])),
+        row("the hour that is skipped", "L1,2026-03-29,01:30,5,", In(1, &["clocks went forward", "line 2"])),
+        row("very many cocks", "L1,2026-04-17,,90,", In(1, &["many more cocks than the lek was known to hold", "lek L1 on 2026-04-17: 90, none on any other visit"])),
+        file("many more than before", "lek,date,cocks\nL1,2026-04-17,7\nL1,2026-04-18,8\nL1,2026-04-19,80\n", In(3, &["lek L1 on 2026-04-19: 80, at most 8 on any other visit"])),
+        row("not counted", "L1,2026-04-17,,n/c,", In(1, &["`cocks` for not counted"])),
         row("several", "L1,2026-04-17,,several,", In(1, &["`cocks` that give no number", "as not counted"])),
         row("fewer than five", "L1,2026-04-17,,<5,", In(1, &["give no number"])),
         row("two figures", "L1,2026-04-17,,5 lekking + 2 silent,", In(1, &["give no number"])),
@@ -188,7 +192,7 @@ fn faults_of_counts_come_together() {
     assert_eq!(faults.total, 8, "{faults}");
     assert_eq!(faults.proposed.len(), 1);
     let text = faults.to_string();
-    for part in ["line 2, column `date`", "line 2, column `start`", "line 2, column `cocks`", "line 2, column `hens`", "line 3 (E 392500, N 532500)", "line 4, column `lek`", "line 4, column `date`", "line 4, column `cocks`"] {
+    for part in ["line 2, column `date`", "line 2, column `start`", "line 2, column `cocks`", "line 2, column `hens`", "line 3: needed a lek of the plan", "line 4, column `lek`", "line 4, column `date`", "line 4, column `cocks`"] {
         assert!(text.contains(part), "{part} is not in {text}");
     }
 }

@@ -296,8 +296,8 @@ fn odd_cases() -> Vec<Case> {
     let stock = |class: &str| format!("parcel,class,head\nP1,{class},20\n").into_bytes();
     vec![
         case("overlapping patches", Kind::Patches, "p.csv", patches, Note(&["a and b by 0.5 ha", "the later"])),
-        case("a lek off the holding", Kind::Leks, "l.csv", "id,easting,northing\nfar,399000,531000\n", Note(&["lek far lies 5.0 km outside"])),
-        case("a lek beside a lek", Kind::Leks, "l.csv", "id,easting,northing\nL2,391100,531000\n", Note(&["Whin Rigg and L2 are 100 m apart", "within 200 m"])),
+        case("a lek off the holding", Kind::Leks, "l.csv", "id,easting,northing\nfar,399000,531000\n", Note(&["lek far lies more than 2 km outside"])),
+        case("a lek beside a lek", Kind::Leks, "l.csv", "id,easting,northing\nL2,391100,531000\n", Note(&["Whin Rigg and L2 lie within 100 m of one another", "within 200 m"])),
         case("sticks twice", Kind::Sticks, "s.csv", csv_sticks("a,391000,531000,12,\nb,391000,531000,12,\n"), Note(&["the same file twice?): 1"])),
         case("a visit twice", Kind::Visits, "v.csv", visit("L1,2026-04-17,05:10,5\nL1,2026-04-17,05:10,5\n"), Note(&["alike in everything", "line 3"])),
         case("days either way", Kind::Visits, "v.csv", visit("L1,03/04/2026,05:10,5\n"), Note(&["read day first", "line 2"])),

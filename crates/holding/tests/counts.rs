@@ -133,7 +133,7 @@ fn brood_counts_come_in() {
     assert_eq!((first.hens, first.hens_with_brood, first.young, first.dogs), (Some(5), Some(3), Some(11), Some(true)));
     assert_eq!((first.observer.as_str(), first.note.as_str(), &first.extra["Beat"]), ("M. Thwaite", "wet", &"north".into()));
     assert_eq!((second.at, second.lek.as_str(), second.hens_with_brood, second.young, second.dogs), (None, "", Some(0), Some(0), Some(false)));
-    assert_eq!(second.extra["Dogs"], "no dogs");
+    assert_eq!(second.extra["Dogs as written"], "no dogs");
 }
 
 /// Two thousand leks and a hundred and twenty thousand visits by place are joined without comparing each with each.

@@ -19,7 +19,7 @@ use std::collections::BTreeSet;
 use std::fmt;
 
 /// The ratio at a worked lek over that at the others.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Beside {
     /// Comparison leks.
     pub leks: usize,
@@ -27,6 +27,9 @@ pub struct Beside {
     pub before: Side,
     /// Their counts after.
     pub after: Side,
+    /// The counts of each, before and after.
+    #[serde(skip)]
+    pub each: Vec<[Side; 2]>,
     /// Limits of counts that scatter about springs shared by all.
     pub by_year: Interval,
     /// Limits of leks that drift each its own way; `None` with fewer than two comparison leks.
@@ -109,6 +112,7 @@ pub fn beside(counts: &[Count], after: impl Fn(i32) -> bool, ask: &Ask) -> Resul
         leks: kept.len(),
         before,
         after: later,
+        each: kept.iter().map(|(_, sides)| *sides).collect(),
         by_year,
         by_lek,
         limits: drifting.unwrap_or(by_year),

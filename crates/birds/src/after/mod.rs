@@ -21,7 +21,7 @@ use crate::trend::table::Count;
 use crate::visits::YearFigure;
 use beside::{Beside, NoComparison, beside};
 use needed::{Needed, needed};
-use ratio::{Side, ratio};
+use ratio::{Side, common};
 use serde::Serialize;
 
 /// Work done on ground that belongs to a lek.
@@ -42,6 +42,11 @@ pub struct Work {
 }
 
 impl Work {
+    /// First spring in which it can be expected to show.
+    pub fn shows_from(&self) -> i32 {
+        self.done + (self.shows_after_years.ceil() as i32).max(1)
+    }
+
     /// Its years in words: `2018` or `2018 to 2019`.
     pub fn years(&self) -> String {
         if self.first == self.done { self.done.to_string() } else { format!("{} to {}", self.first, self.done) }
@@ -193,11 +198,13 @@ pub struct ReadOut {
     pub could_show: usize,
     /// Year from which every work could show.
     pub shows_from: i32,
+    /// Year from which the first of them could.
+    pub shows_first: i32,
     /// Cocks after over cocks before; `None` where there are no counts of both, or no cock in any.
     pub change: Option<Times>,
     /// Change in a year before the work, limits by the scatter of single counts; `None` where it cannot be told.
     pub running: Option<Change>,
-    /// The same at the comparison leks, all together.
+    /// The same at the comparison leks together, each at its own level.
     pub others: Option<Times>,
     /// The lek beside them.
     pub beside: Result<Beside, NoComparison>,
@@ -221,13 +228,14 @@ fn one(worked: &Lek, leks: &[Lek], ask: &Ask) -> ReadOut {
     works.sort_by(|a, b| a.first.cmp(&b.first).then(a.id.cmp(&b.id)));
     let first = works.iter().map(|w| w.first).min().unwrap_or_default();
     let done = works.iter().map(|w| w.done).max().unwrap_or_default();
-    let shows_from = works.iter().map(|w| w.done + (w.shows_after_years.ceil() as i32).max(1)).max().unwrap_or_default();
+    let shows_from = works.iter().map(Work::shows_from).max().unwrap_or_default();
+    let shows_first = works.iter().map(Work::shows_from).min().unwrap_or_default();
     let side = |year: i32| if year <= first { Some(false) } else { (year > done).then_some(true) };
     let period = |figures: &[YearFigure], after: bool| Period::of(figures, ask.visits_min, |year| side(year) == Some(after));
     let (before, after) = (period(&worked.figures, false), period(&worked.figures, true));
     let clumping = ratio::clumping(ask.scatter, ask.level);
-    let change_of = |before: Side, after: Side| Some(Times { poisson: ratio(before, after, 1.0, ask.level)?, widened: ratio(before, after, clumping, ask.level)? });
-    let change = change_of(before.side(), after.side());
+    let change_of = |leks: &[[Side; 2]]| Some(Times { poisson: common(leks, 1.0, ask.level)?, widened: common(leks, clumping, ask.level)? });
+    let change = change_of(&[[before.side(), after.side()]]);
     let comparison: Vec<&Lek> = leks.iter().filter(|l| l.works.is_empty()).collect();
     let counts: Vec<Count> = std::iter::once(worked)
         .chain(comparison.iter().copied())
@@ -236,7 +244,7 @@ fn one(worked: &Lek, leks: &[Lek], ask: &Ask) -> ReadOut {
         .filter(|c| side(c.year).is_some())
         .collect();
     let beside = beside(&counts, |year| side(year) == Some(true), ask);
-    let others = beside.as_ref().ok().and_then(|b| change_of(b.before, b.after));
+    let others = beside.as_ref().ok().and_then(|b| change_of(&b.each));
     let own: Vec<Count> = counts.iter().filter(|c| c.lek == 0 && side(c.year) == Some(false)).copied().collect();
     let running = (own.len() > 2 && before.side().cocks > 0)
         .then(|| line(&own, |_| 0.0).ok()?.slope(Limits::Quasi, ask.level).ok())
@@ -265,6 +273,7 @@ fn one(worked: &Lek, leks: &[Lek], ask: &Ask) -> ReadOut {
         before,
         after,
         shows_from,
+        shows_first,
         change,
         running,
         others,

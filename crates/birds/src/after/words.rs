@@ -1,9 +1,11 @@
 //! What may be said of a read-out, and what may not. The refusals are never left out.
 
-use super::{Ask, Met, ReadOut, Standing};
+use super::ratio::{Side, clumping, ratio};
+use super::{Ask, Met, ReadOut, Standing, Work};
 use crate::detection::Interval;
 use crate::trend::words::{chance, list_of_years, percent, share};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// Springs before the work that are looked at for a lek chosen because it did badly.
 const LAST: usize = 2;
@@ -110,11 +112,7 @@ impl ReadOut {
         let mut all = Vec::new();
         let mut say = |reason, words: String| all.push(Caution { reason, words });
         say(Reason::OneLek, "One lek is one case, not an experiment: whatever changed here, the counts do not say that the work did it. Only many worked leks beside many others, chosen by lot, would.".to_string());
-        if self.after.years.is_empty() || self.could_show == 0 {
-            say(Reason::TooSoon, format!("Too soon: the work was done in {}, and can be expected to show from {} on; no spring from then on has been counted. A change before it is not its doing.", self.done(), self.shows_from));
-        } else if self.could_show < ask.years_min {
-            say(Reason::TooSoon, format!("Only {} of the springs counted lie in the time from which the work can be expected to show, {} on.", self.could_show, self.shows_from));
-        }
+        self.too_soon(ask).into_iter().for_each(|words| say(Reason::TooSoon, words));
         let few: Vec<String> = [("before", &self.before), ("after", &self.after)]
             .into_iter()
             .filter(|(_, p)| p.years.len() < ask.years_min)
@@ -148,8 +146,8 @@ impl ReadOut {
         if !thin.is_empty() {
             say(Reason::FewVisits, format!("Fewer than {} visits that count were made in {}: the highest count of fewer visits is lower by itself.", ask.visits_min, list_of_years(&thin)));
         }
-        if let Some((last, all_before)) = self.chosen_low() {
-            say(Reason::ChosenLow, format!("The last springs before the work were low ({last:.1} cocks against {all_before:.1} over all before it): a lek taken in hand when it does badly tends to come back by itself."));
+        if let Some((last, earlier)) = self.chosen_low(ask) {
+            say(Reason::ChosenLow, format!("The last springs before the work were low ({last:.1} cocks against {earlier:.1} in those before them, beyond what chance makes likely): a lek taken in hand when it does badly tends to come back by itself."));
         }
         if self.works.len() > 1 {
             say(Reason::SeveralWorks, format!("{} works were done here: which of them did what cannot be told apart.", self.works.len()));
@@ -185,15 +183,46 @@ impl ReadOut {
         Some(said)
     }
 
-    fn done(&self) -> i32 {
-        self.works.iter().map(|w| w.done).max().unwrap_or_default()
+    /// Mean of the last springs before the work and of those before them, where the last ones lie below beyond chance.
+    fn chosen_low(&self, ask: &Ask) -> Option<(f64, f64)> {
+        let cocks = &self.before.cocks;
+        let (earlier, last) = cocks.split_at(cocks.len().checked_sub(LAST)?);
+        let side = |of: &[u32]| Side { years: of.len() as u32, cocks: of.iter().sum() };
+        let mean = |of: &[u32]| f64::from(of.iter().sum::<u32>()) / of.len() as f64;
+        let found = ratio(side(earlier), side(last), clumping(ask.scatter, ask.level), ask.level)?;
+        (found.high < 1.0).then(|| (mean(last), mean(earlier)))
     }
 
-    /// Mean of the last springs before the work and of all before it, where the last ones lie below.
-    fn chosen_low(&self) -> Option<(f64, f64)> {
-        let cocks = &self.before.cocks;
-        let mean = |of: &[u32]| of.iter().sum::<u32>() as f64 / of.len() as f64;
-        (cocks.len() > LAST).then(|| (mean(&cocks[cocks.len() - LAST..]), mean(cocks))).filter(|(last, all)| last < all)
+    /// What of the work cannot show yet; `None` where enough springs lie in the time from which all of it can.
+    fn too_soon(&self, ask: &Ask) -> Option<String> {
+        if self.could_show >= ask.years_min {
+            return None;
+        }
+        // Works that can be expected to show from one spring on, together; first things first.
+        let mut from: BTreeMap<i32, Vec<&Work>> = BTreeMap::new();
+        self.works.iter().for_each(|w| from.entry(w.shows_from()).or_default().push(w));
+        let seen = |year: i32| self.after.years.iter().filter(|y| **y >= year).count();
+        if let [(&year, works)] = from.iter().collect::<Vec<_>>()[..] {
+            let (done, its) = (works.iter().map(|w| w.done).max().unwrap_or_default(), if works.len() == 1 { "its" } else { "their" });
+            return Some(match seen(year) {
+                0 => format!("Too soon: the work was done in {done}, and can be expected to show from {year} on; no spring from then on has been counted. A change before it is not {its} doing."),
+                n => format!("Only {n} of the springs counted {} in the time from which the work can be expected to show, {year} on.", if n == 1 { "lies" } else { "lie" }),
+            });
+        }
+        let told: Vec<String> = from
+            .iter()
+            .map(|(year, works)| {
+                let ids: Vec<&str> = works.iter().map(|w| w.id.as_str()).collect();
+                let counted = match seen(*year) {
+                    0 => "no spring from then on has been counted".to_string(),
+                    1 => "1 spring counted from then on".to_string(),
+                    n => format!("{n} springs counted from then on"),
+                };
+                format!("{} from {year} ({counted})", ids.join(" and "))
+            })
+            .collect();
+        let head = if self.could_show == 0 { "Too soon for all of the work" } else { "Few springs in which all of the work can be expected to show" };
+        Some(format!("{head}. Each can be expected to show from its own year on: {}. A change before {} is no work's doing; one before its own year is not that work's.", told.join("; "), self.shows_first))
     }
 }
 

@@ -13,7 +13,7 @@ use holding::import::said::{self, Birds, Clock, When};
 use holding::import::{Faults, ImportFault, Kind, MapTo, Mapping, Notes};
 use serde::Serialize;
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::io::Read;
 
 /// Most bytes a packed file may unfold to; the program's own limit.
@@ -103,6 +103,13 @@ struct Columns {
 }
 
 impl Series {
+    /// Visits with a number of cocks, of one lek and day once; visits whose day is not known are each their own.
+    pub fn dawns_counted(&self) -> usize {
+        let counted = || (0..self.lek.len()).filter(|at| self.cocks[*at].is_some());
+        let days: HashSet<(u32, NaiveDate)> = counted().filter_map(|at| Some((self.lek[at], self.day[at]?))).collect();
+        days.len() + counted().filter(|at| self.day[*at].is_none()).count()
+    }
+
     /// Read a table of text, packed by gzip or not.
     ///
     /// - `file`: the file's name, for messages

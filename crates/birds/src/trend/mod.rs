@@ -77,6 +77,15 @@ pub enum NoTrend {
     NoBirds,
     /// Counts of one year, or of none.
     TooFewYears(Vec<i32>),
+    /// The leks and the region they are set beside have fewer than two years in common.
+    TooFewShared {
+        /// Years in both.
+        both: Vec<i32>,
+        /// First and last year the leks were counted.
+        leks: (i32, i32),
+        /// First and last year of the region's index.
+        region: (i32, i32),
+    },
     /// The year asked for as base holds no bird or no count.
     NoBase {
         /// Asked for.
@@ -105,6 +114,10 @@ impl fmt::Display for NoTrend {
                 [] => f.write_str("there is no valid count; needed: counts of two years or more"),
                 years => write!(f, "counts of {} only; needed: counts of two years or more", words::list_of_years(years)),
             },
+            NoTrend::TooFewShared { both, leks, region } => {
+                let there = if both.is_empty() { "no year is".to_string() } else { format!("only {} is", words::list_of_years(both)) };
+                write!(f, "{there} both in the counts ({} to {}) and in the region's index ({} to {}); needed: two years or more in both", leks.0, leks.1, region.0, region.1)
+            }
             NoTrend::NoBase { asked, may_be } => write!(f, "the index cannot start from {asked}: no cock was counted that year; needed: one of {}", words::list_of_years(may_be)),
             NoTrend::NoBend { asked, first, last } => write!(f, "the line cannot bend in {asked}; needed: a year from {first} to {last}"),
             NoTrend::NoFit(why) => write!(f, "no trend can be drawn: {why}"),

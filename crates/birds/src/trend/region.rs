@@ -37,13 +37,20 @@ pub struct Beside {
 
 /// Set leks beside their region.
 ///
-/// Errors: fewer than two years that both were counted, or no fit.
+/// Errors: fewer than two years that both were counted, with the years of each, or no fit.
 pub fn beside(table: &Table, region: &[RegionYear], ask: &Ask) -> Result<Beside, NoTrend> {
     let known: BTreeMap<i32, f64> = region.iter().filter(|y| y.index > 0.0 && y.index.is_finite()).map(|y| (y.year, y.index.ln())).collect();
     let shared = Table { leks: table.leks.clone(), counts: table.counts.iter().filter(|c| known.contains_key(&c.year)).copied().collect() };
     let counts = shared.sort_out().used;
     let years = years_of(&counts);
-    let (&[first, .., last], Some(_)) = (years.as_slice(), years.get(1)) else { return Err(NoTrend::TooFewYears(years)) };
+    let (&[first, .., last], Some(_)) = (years.as_slice(), years.get(1)) else {
+        let ends = |years: &mut dyn Iterator<Item = i32>| years.fold(None, |ends, y| Some(ends.map_or((y, y), |(a, b): (i32, i32)| (a.min(y), b.max(y)))));
+        let (leks, region) = (ends(&mut table.counts.iter().map(|c| c.year)), ends(&mut known.keys().copied()));
+        return Err(match leks.zip(region) {
+            Some((leks, region)) => NoTrend::TooFewShared { both: years, leks, region },
+            None => NoTrend::TooFewYears(years),
+        });
+    };
     let line = line(&counts, |year| known[&year])?;
     let Standing { limits, slope, .. } = line.standing(ask.limits, ask.level).ok_or(NoTrend::NoFit(super::glm::NoFit::NotTold))?;
     let mean = |of: &dyn Fn(i32) -> f64| years.iter().map(|y| of(*y)).sum::<f64>() / years.len() as f64;

@@ -125,6 +125,78 @@ fn a_visit_is_added_changed_and_taken_out_by_hand() {
 }
 
 #[test]
+fn what_is_odd_of_a_visit_is_said_and_one_dawn_is_one_visit() {
+    let dir = tempfile::tempdir().unwrap();
+    let plan = plan(dir.path());
+    let add = |date: &str, start: &str, cocks: &str| flowing(&run(0, &["counts", &plan, "add", "visit", "--lek", "L1", "--date", date, "--start", start, "--cocks", cocks]).0);
+    add("2024-04-14", "05:30", "7");
+    assert!(add("2024-04-14", "05:50", "6").contains("it does not count: the same dawn as visit-1"));
+    let first = list(&plan)["visits"][0]["id"].as_str().unwrap().to_string();
+    let told = flowing(&run(0, &["counts", &plan, "list"]).0);
+    assert!(told.contains(&format!("the same dawn as {first}, which counts")), "{told}");
+    let found = serde_json::from_str::<Value>(&run(0, &["counts", &plan, "found", "--json"]).0).unwrap();
+    assert_eq!((&found["leks"][0]["visits"], &found["leks"][0]["valid"], &found["leks"][0]["cocks"]), (&json!(2), &json!(1), &json!(7)));
+    assert!(add("2026-03-29", "01:30", "3").contains("clocks went forward"));
+    assert!(add("2024-04-28", "05:30", "200").contains("200, at most 7 on any other visit"));
+    let changed = flowing(&run(0, &["counts", &plan, "change", "visit", &first, "--cocks", "8"]).0);
+    assert!(!changed.contains("more cocks") && !changed.contains("another visit"), "{changed}");
+    let asked = flowing(&run(0, &["counts", &plan, "list", "--year", "1"]).0);
+    assert!(asked.contains("No visit and no brood count in 1; the plan has 4 visits and 0 brood counts in all."), "{asked}");
+}
+
+#[test]
+fn leks_that_say_nothing_of_a_trend_are_named() {
+    let dir = tempfile::tempdir().unwrap();
+    let plan = plan(dir.path());
+    let rows: String = (2015..2021).map(|y| format!("L1,{y}-04-14,{}\nL2,{y}-04-14,0\n", 5 + y % 3)).collect();
+    let visits = write(dir.path(), "v.csv", &format!("lek,date,cocks\n{rows}"));
+    run(0, &["counts", &plan, "import", &visits]);
+    let told = flowing(&run(0, &["counts", &plan, "trend"]).0);
+    assert!(told.contains("1 lek never held a cock: no part of the trend, none in the totals (Low Knowe)."), "{told}");
+    let json = holds_schema("counts-trend.json", &run(0, &["counts", &plan, "trend", "--json"]).0);
+    assert_eq!((&json["empty_leks"], &json["empty_lek_names"]), (&json!(1), &json!(["Low Knowe"])));
+}
+
+#[test]
+fn what_is_withheld_is_counted_by_kind_and_broods_left_out_say_why() {
+    let dir = tempfile::tempdir().unwrap();
+    let plan = plan(dir.path());
+    let visits = write(dir.path(), "v.csv", "lek,date,cocks,weather,note\nL1,2024-04-14,7,dull,\nL1,2024-04-20,x,clear,by the gate\nL2,2024-04-20,5,,\n");
+    let told = flowing(&run(0, &["counts", &plan, "import", &visits]).0);
+    assert!(told.contains("`cocks` for not counted"), "{told}");
+    run(0, &["counts", &plan, "add", "broods", "--date", "2024-08-12", "--hens", "4"]);
+    run(0, &["counts", &plan, "add", "broods", "--date", "2024-08-13", "--young", "4"]);
+    let told = flowing(&run(0, &["counts", &plan, "list"]).0);
+    for wanted in ["notes beside 1 count, columns kept from files beside 1 count, weather beside 2 counts", "no number of young was written down", "no number of hens was written down"] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+    assert!(list(&plan)["broods"].as_array().unwrap().iter().all(|b| b["why_not"].is_string()));
+}
+
+#[test]
+fn leks_put_forward_tell_no_exact_distance() {
+    let dir = tempfile::tempdir().unwrap();
+    let plan = plan(dir.path());
+    let visits = write(dir.path(), "v.csv", "easting,northing,date,cocks\n391480,521050,2024-04-14,5\n");
+    let (told, said) = run(2, &["counts", &plan, "import", &visits]);
+    let shown = run(0, &["counts", &plan, "import", &visits, "--make-leks"]).0;
+    for text in [&told, &said, &shown] {
+        assert!(text.contains("within 500 m") && !text.contains("482") && !text.contains("391480"), "{text}");
+    }
+}
+
+#[test]
+fn help_of_a_word_names_the_file_and_gives_an_example() {
+    for word in [&["add", "visit"][..], &["add", "broods"], &["change", "visit"], &["change", "broods"], &["remove", "visit"], &["remove", "broods"], &["import"]] {
+        let mut typed = vec!["counts", "hill.gpkg"];
+        typed.extend(word);
+        typed.push("--help");
+        let told = run(0, &typed).0;
+        assert!(told.contains("<FILE>") && told.contains("Example") && told.contains(&format!("greyhen counts hill.gpkg {}", word.join(" "))), "{told}");
+    }
+}
+
+#[test]
 fn a_brood_count_is_added_changed_and_taken_out_by_hand() {
     let dir = tempfile::tempdir().unwrap();
     let plan = plan(dir.path());
@@ -150,6 +222,9 @@ fn what_cannot_be_is_told_at_once_and_changes_nothing() {
         (&["add", "visit", "--cocks", "4"][..], &["2 things are wrong", "--lek: nothing", "--date: nothing"][..]),
         (&["add", "visit", "--lek", "Nowhere", "--date", "2024-04-31", "--cocks", "4000"], &["3 things are wrong", "--lek", "--date", "--cocks"]),
         (&["add", "visit", "--lek", "L1", "--date", "2199-04-14", "--cocks", "4"], &["cannot lie ahead"]),
+        (&["add", "visit", "--lek", "L1", "--date", "2024-04-14", "--start", "sunrise", "--cocks", "4"], &["--start: needed a time of a morning", "`sunrise`"]),
+        (&["add", "visit", "--lek", "L1", "--date", "2024-04-14", "--start=-1", "--cocks=-2"], &["2 things are wrong", "--start", "--cocks"]),
+        (&["add", "visit", "--lek", "L1", "--date", "2024-04-14", "--start", "5"], &["--start: needed a time", "`5`"]),
         (&["add", "broods", "--hens", "4"], &["--date: nothing"]),
         (&["change", "visit", "V9", "--cocks", "4"], &["visit `V9`: not in the plan"]),
         (&["remove", "visit", "V9"], &["visit `V9`: not in the plan"]),

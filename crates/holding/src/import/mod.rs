@@ -47,6 +47,7 @@ use crate::model::{Holding, Lek};
 use build::{Counting, Ids};
 use chrono::NaiveDate;
 use guidance::Guidance;
+use remark::Many;
 use reading::{Reading, month_first_columns, share_columns};
 use scale::Scales;
 use source::{Format, format_of};
@@ -218,7 +219,8 @@ fn understand(
         faults.proposed = proposed;
         return Err(faults);
     }
-    remark::remark(&features, holding, options.mode, counting.same_lek_m, &mut notes);
+    let many = figure("counts.many_birds.lek").zip(figure("counts.many_birds.times")).map(|(cocks, times)| Many { cocks, times });
+    remark::remark(&features, holding, options.mode, counting.same_lek_m, many, &mut notes);
     let count = match &features {
         Features::Visits(new) => new.len(),
         Features::Broods(new) => new.len(),

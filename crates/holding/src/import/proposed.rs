@@ -24,10 +24,15 @@ pub struct ProposedLek {
     pub satellite_of: Option<(String, f64)>,
 }
 
+/// A distance to a lek as far as it may be told: `within 500 m`, rounded up to whole hundreds.
+pub(super) fn within_hundreds(m: f64) -> String {
+    format!("within {:.0} m", (m / 100.0).ceil().max(1.0) * 100.0)
+}
+
 impl fmt::Display for ProposedLek {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (kind, near) = match &self.satellite_of {
-            Some((lek, apart_m)) => ("satellite lek", format!(", {apart_m:.0} m from lek {lek}")),
+            Some((lek, apart_m)) => ("satellite lek", format!(", {} of lek {lek}", within_hundreds(*apart_m))),
             None => ("new lek", String::new()),
         };
         let visits = if self.visits == 1 { "1 visit".to_owned() } else { format!("{} visits", self.visits) };

@@ -2,10 +2,11 @@
 
 use super::features::{Features, Mode};
 use super::note::Notes;
+use super::proposed::within_hundreds;
 use crate::model::{Holding, Lek, Patch, Stick, Visit};
 use chrono::NaiveTime;
 use geo::{Area, BooleanOps, BoundingRect, Distance, Euclidean};
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// A lek farther off the boundary than this is remarked on, metres; the program's own.
 const OFF_M: f64 = 2_000.0;
@@ -14,8 +15,9 @@ const SHARED_HA: f64 = 0.1;
 /// Pairs named; the rest are only counted.
 const NAMED: usize = 5;
 
-/// Look at what was read. `same_lek_m`: birds seen apart by no more than this belong to one lek, metres.
-pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_lek_m: f64, notes: &mut Notes) {
+/// Look at what was read. `same_lek_m`: birds seen apart by no more than this belong to one lek, metres; `many`: how
+/// many cocks at a lek are odd.
+pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_lek_m: f64, many: Option<Many>, notes: &mut Notes) {
     let kept = mode == Mode::Add;
     match features {
         Features::Leks(new) => {
@@ -23,7 +25,10 @@ pub(super) fn remark(features: &Features, holding: &Holding, mode: Mode, same_le
             far_leks(new, holding, notes);
             near_leks(old, new, same_lek_m, notes);
         }
-        Features::Visits(new) => visits(new, holding, notes),
+        Features::Visits(new) => {
+            visits(new, holding, notes);
+            many.iter().for_each(|many| many_cocks(new, holding, many, notes));
+        }
         Features::Sticks(new) => sticks(if kept { &holding.sticks } else { &[] }, new, notes),
         Features::Patches(new) => overlaps(if kept { &holding.patches } else { &[] }, new, notes),
         _ => {}
@@ -46,7 +51,7 @@ fn far_leks(new: &[Lek], holding: &Holding, notes: &mut Notes) {
     for lek in new {
         let off_m = Euclidean.distance(&lek.at, boundary);
         if off_m > OFF_M {
-            notes.file(format!("lek {} lies {:.1} km outside the boundary", called(&lek.id, &lek.name), off_m / 1000.0));
+            notes.file(format!("lek {} lies more than {:.0} km outside the boundary", called(&lek.id, &lek.name), OFF_M / 1000.0));
         }
     }
 }
@@ -58,9 +63,10 @@ fn near_leks(old: &[Lek], new: &[Lek], within_m: f64, notes: &mut Notes) {
             let apart_m = Euclidean.distance(&a.at, &b.at);
             if apart_m <= within_m {
                 notes.file(format!(
-                    "leks {} and {} are {apart_m:.0} m apart; birds within {within_m:.0} m of a known lek are counted to it: are they one lek?",
+                    "leks {} and {} lie {} of one another; birds within {within_m:.0} m of a known lek are counted to it: are they one lek?",
                     called(&a.id, &a.name),
-                    called(&b.id, &b.name)
+                    called(&b.id, &b.name),
+                    within_hundreds(apart_m)
                 ));
             }
         }
@@ -78,6 +84,33 @@ fn visits(new: &[Visit], holding: &Holding, notes: &mut Notes) {
     let late: Vec<String> = new.iter().filter(|v| v.date > as_at).map(|v| v.date.to_string()).collect();
     if !late.is_empty() {
         notes.file(format!("visits after the day the plan stands for ({as_at}): {}", listed(&late)));
+    }
+}
+
+/// From how many cocks on a visit is told as odd.
+pub(super) struct Many {
+    /// More cocks than this.
+    pub cocks: f64,
+    /// And more than so many times the most of any other visit to the lek.
+    pub times: f64,
+}
+
+fn many_cocks(new: &[Visit], holding: &Holding, many: &Many, notes: &mut Notes) {
+    let mut counted: HashMap<&str, Vec<u32>> = HashMap::new();
+    for v in holding.visits.iter().chain(new) {
+        counted.entry(&v.lek).or_default().extend(v.cocks);
+    }
+    counted.values_mut().for_each(|cocks| cocks.sort_unstable_by(|a, b| b.cmp(a)));
+    let odd = |v: &Visit| {
+        let (cocks, all) = (v.cocks?, counted.get(v.lek.as_str())?);
+        let most = if all.first() == Some(&cocks) { all.get(1) } else { all.first() }.copied();
+        let other = most.map_or("none on any other visit".to_string(), |m| format!("at most {m} on any other visit"));
+        let far = f64::from(cocks) > many.cocks && f64::from(cocks) > many.times * f64::from(most.unwrap_or(0));
+        far.then(|| format!("lek {} on {}: {cocks}, {other}", v.lek, v.date))
+    };
+    let odd: Vec<String> = new.iter().filter_map(odd).collect();
+    if !odd.is_empty() {
+        notes.file(format!("many more cocks than the lek was known to hold, which may be a slip: {}", listed(&odd)));
     }
 }
 

@@ -458,6 +458,12 @@ pub(super) fn birds(cell: &Cell) -> Result<Option<Birds>, Bad> {
     }
 }
 
+/// Whether marks or words say that birds were not counted, such as `x`, `?` or `n/c`.
+pub(super) fn says_not_counted(text: &str) -> bool {
+    let lower = text.trim().to_lowercase();
+    is_blank(&lower) || matches!(lower.as_str(), "n/c" | "nc" | "not counted" | "no count" | "nd" | "unk" | "unknown" | "x" | "??")
+}
+
 /// A number of birds as people write it: `5`, `c. 5`, `5+`, `5-6`, `nil`, `n/c`.
 pub(super) fn birds_in_text(text: &str) -> Option<Birds> {
     const SEEN: &[&str] = &[
@@ -467,13 +473,10 @@ pub(super) fn birds_in_text(text: &str) -> Option<Birds> {
     const WORDS: [&str; 13] =
         ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     let lower = text.trim().to_lowercase();
-    if matches!(lower.as_str(), "n/c" | "nc" | "not counted" | "no count" | "nd" | "unk" | "unknown" | "x" | "??") {
-        return None;
-    }
     if matches!(lower.as_str(), "nil" | "none" | "zero" | "no birds" | "none seen" | "no cocks" | "no hens") {
         return Some(Birds::Taken(0, "counts in words such as `nil` and `none` were read as 0"));
     }
-    if is_blank(&lower) {
+    if says_not_counted(&lower) {
         return None;
     }
     if let Ok((figure, None)) = number_in_text(&lower) {

@@ -1,6 +1,7 @@
 //! Brood counts of the plan beside the young that would hold numbers steady.
 
 use crate::command::course::Start;
+use birds::found::summer;
 use birds::productivity::{BreakEven, Broods, Productivity, Survival, Verdict};
 use chrono::Datelike;
 use guidance::Unknown;
@@ -25,13 +26,14 @@ impl Counted {
         let country = start.holding.about.country;
         let draws = start.guidance.draws(start.base.settings.seed, start.base.settings.draws, country);
         let break_even = BreakEven::of(Survival::Modelled, &start.guidance, &draws)?;
-        let (years, counts): (Vec<i32>, Vec<Broods>) = start.holding.broods.iter().filter_map(|c| Some((c.date.year(), Broods::of(c)?))).unzip();
-        let pooled = Broods::pooled(&counts);
+        let all = summer(&start.holding, &start.guidance, &break_even, LEVEL, None)?;
+        let years = || start.holding.broods.iter().filter(|c| Broods::of(c).is_some() && !all.out_of_season.contains(&c.date)).map(|c| c.date.year());
         let mut out = Counted { break_even: break_even.limits(LEVEL), found: None, wrong: Vec::new() };
-        if let (Some(&first), Some(&last)) = (years.iter().min(), years.iter().max()) {
-            match pooled.measure(LEVEL) {
-                Ok(found) => out.found = Some((first, last, found.clone(), Verdict::of(&found, &break_even, &start.guidance, country, LEVEL)?)),
-                Err(faults) => out.wrong = faults.iter().map(ToString::to_string).collect(),
+        if let (Some(first), Some(last)) = (years().min(), years().max()) {
+            match (all.found, all.verdict) {
+                (Ok(found), Some(verdict)) => out.found = Some((first, last, found, verdict)),
+                (Ok(_), None) => {}
+                (Err(faults), _) => out.wrong = faults.iter().map(ToString::to_string).collect(),
             }
         }
         Ok(out)

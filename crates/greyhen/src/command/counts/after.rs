@@ -190,9 +190,9 @@ impl After {
 }
 
 fn json_of(out: &ReadOut, ask: &Ask, show_leks: bool) -> Value {
-    let work = |w: &Work| json!({"id": w.id, "what": w.what, "first": w.first, "done": w.done, "shows_after_years": w.shows_after_years, "away_m": show_leks.then_some(w.away_m), "band": distance_band(w.away_m)});
+    let work = |w: &Work| json!({"id": w.id, "what": w.what, "first": w.first, "done": w.done, "shows_after_years": w.shows_after_years, "shows_from": w.shows_from(), "away_m": show_leks.then_some(w.away_m), "band": distance_band(w.away_m)});
     json!({
-        "lek": out.lek, "works": out.works.iter().map(work).collect::<Vec<_>>(), "before": out.before, "after": out.after, "shows_from": out.shows_from, "could_show": out.could_show,
+        "lek": out.lek, "works": out.works.iter().map(work).collect::<Vec<_>>(), "before": out.before, "after": out.after, "shows_from": out.shows_from, "shows_first": out.shows_first, "could_show": out.could_show,
         "change": out.change, "others": out.others, "beside": out.beside.as_ref().ok(), "no_comparison": out.beside.as_ref().err().map(ToString::to_string),
         "running_before": out.running, "standing": out.standing, "expected": out.expected, "met": out.met, "needed": out.needed,
         "verdict": out.verdict(ask), "needed_in_words": out.needed_in_words(ask), "cannot_be_concluded": out.cautions(ask),

@@ -5,9 +5,11 @@
 use super::list::{brood_words, visit_words};
 use crate::fail::Fail;
 use crate::talk;
+use chrono::NaiveTime;
 use clap::Subcommand;
 use guidance::Guidance;
-use holding::import::{self, Features, Imported, Kind, MapTo, Options, Source};
+use holding::import::said::{self, Clock};
+use holding::import::{self, Features, Imported, Kind, MapTo, Mode, Options, Source};
 use holding::{BroodCount, Holding, Visit};
 use std::path::Path;
 
@@ -15,8 +17,14 @@ use std::path::Path;
 #[derive(Subcommand)]
 pub enum Add {
     /// A dawn visit to a lek
+    #[command(override_usage = "greyhen counts <FILE> add visit --lek <LEK> --date <DATE> [OPTIONS]", after_help = "\
+Example:
+  greyhen counts hill.gpkg add visit --lek L1 --date 2026-04-14 --start 05:10 --cocks 7 --hens 2 --note \"one limping\"")]
     Visit(OfVisit),
     /// A brood count
+    #[command(override_usage = "greyhen counts <FILE> add broods --date <DATE> [OPTIONS]", after_help = "\
+Example:
+  greyhen counts hill.gpkg add broods --date 2026-08-12 --hens 10 --with-broods 6 --young 17 --dogs yes")]
     Broods(OfBroods),
 }
 
@@ -24,6 +32,9 @@ pub enum Add {
 #[derive(Subcommand)]
 pub enum Change {
     /// A dawn visit; what is not given stays, an empty text clears
+    #[command(override_usage = "greyhen counts <FILE> change visit [OPTIONS] <ID>", after_help = "\
+Example:
+  greyhen counts hill.gpkg change visit visit-3 --cocks 8 --start \"\"    eight cocks, start not known")]
     Visit {
         /// Its id
         id: String,
@@ -31,6 +42,9 @@ pub enum Change {
         of: OfVisit,
     },
     /// A brood count; what is not given stays, an empty text clears
+    #[command(override_usage = "greyhen counts <FILE> change broods [OPTIONS] <ID>", after_help = "\
+Example:
+  greyhen counts hill.gpkg change broods brood-1 --young 19")]
     Broods {
         /// Its id
         id: String,
@@ -43,11 +57,17 @@ pub enum Change {
 #[derive(Subcommand)]
 pub enum Remove {
     /// A dawn visit
+    #[command(override_usage = "greyhen counts <FILE> remove visit <ID>", after_help = "\
+Example:
+  greyhen counts hill.gpkg remove visit visit-3")]
     Visit {
         /// Its id
         id: String,
     },
     /// A brood count
+    #[command(override_usage = "greyhen counts <FILE> remove broods <ID>", after_help = "\
+Example:
+  greyhen counts hill.gpkg remove broods brood-1")]
     Broods {
         /// Its id
         id: String,
@@ -64,7 +84,7 @@ pub struct OfVisit {
     #[arg(long)]
     date: Option<String>,
     /// Start by the local clock, such as 05:10
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     start: Option<String>,
     /// Cocks seen, displaying or not
     #[arg(long, allow_hyphen_values = true)]
@@ -162,28 +182,42 @@ fn lacking(typed: &[Typed], must: &[(&str, &str)]) -> Vec<String> {
     must.iter().filter(|(field, _)| lacks(field)).map(|(field, what)| format!("--{field}: nothing; needed: {what}")).collect()
 }
 
+/// What is wrong with a start that gives no time: in a file it is kept as written, by hand it is a slip that can be mended at once.
+fn no_start(typed: &[Typed]) -> Option<String> {
+    let said = typed.iter().find(|(field, ..)| *field == "start")?.2.map(str::trim).filter(|s| !s.is_empty())?;
+    let unclear = match said::clock(said) {
+        Ok(Clock::At(time, ..)) => time == NaiveTime::MIN,
+        Ok(Clock::Unclear) => true,
+        // Figures that are no time of day are a fault of any row.
+        Err(_) => false,
+    };
+    unclear.then(|| format!("--start: needed a time of a morning such as 05:10, found `{said}`. Hint: leave it out where the start is not known; words go into --note"))
+}
+
 /// Read what was typed as the one row of a file.
-fn read(kind: Kind, typed: &[Typed], holding: &Holding, guidance: &Guidance) -> Result<Imported, Fail> {
+fn read(kind: Kind, typed: &[Typed], mode: Mode, holding: &Holding, guidance: &Guidance) -> Result<Imported, Fail> {
     let line = |cells: Vec<String>| cells.iter().map(|c| format!("\"{}\"", c.replace('"', "\"\""))).collect::<Vec<_>>().join(",");
     let head = line(typed.iter().map(|(field, ..)| (*field).to_string()).collect());
     let row = line(typed.iter().map(|(.., said)| said.unwrap_or_default().to_string()).collect());
     let map = typed.iter().map(|(field, ..)| MapTo { field: (*field).to_string(), column: (*field).to_string(), unit: None }).collect();
-    let options = Options { map, today: Some(chrono::Local::now().date_naive()), ..Options::default() };
+    let options = Options { map, mode, today: Some(chrono::Local::now().date_naive()), ..Options::default() };
     let source = Source::bytes("typed.csv", format!("{head}\n{row}\n"));
-    import::read(kind, &source, &options, holding, guidance).map_err(|faults| {
+    let no_start = no_start(typed);
+    let read = import::read(kind, &source, &options, holding, guidance).map_err(|faults| {
         let flag = |column: &str| typed.iter().find(|(field, ..)| *field == column).map_or(column, |(_, flag, _)| flag).to_string();
         let told = faults.listed.iter().map(|f| {
             let at = f.column.as_deref().map_or(String::new(), |c| format!("--{}: ", flag(c)));
             let hint = if f.hint.is_empty() || f.hint.contains("--map") { String::new() } else { format!(". Hint: {}", f.hint) };
             format!("{at}needed {}, found {}{hint}", f.needed, f.found)
         });
-        Fail::all(told).ending(UNCHANGED)
-    })
+        Fail::all(told.chain(no_start.clone())).ending(UNCHANGED)
+    })?;
+    no_start.map_or(Ok(read), |fault| Err(Fail::one(fault).ending(UNCHANGED)))
 }
 
 fn tell_notes(read: &Imported) {
     for note in &read.notes.0 {
-        talk::print(&format!("  note: {}", note.text));
+        talk::print(&talk::wrapped(&format!("note: {}", note.text), 96, "  "));
     }
 }
 
@@ -200,7 +234,7 @@ impl Add {
                 if !lacks.is_empty() {
                     return Err(Fail::all(lacks).ending(UNCHANGED));
                 }
-                let read = read(Kind::Visits, &typed, &seen, &guidance)?;
+                let read = read(Kind::Visits, &typed, Mode::Add, &seen, &guidance)?;
                 let Features::Visits(visits) = &read.features else { return Err(there("a visit")) };
                 let visit = visits.first().ok_or_else(|| there("a visit"))?;
                 super::super::take(path, &seen)?.step("adding a visit", |step| step.put(visit))?;
@@ -213,7 +247,7 @@ impl Add {
                 if !lacks.is_empty() {
                     return Err(Fail::all(lacks).ending(UNCHANGED));
                 }
-                let read = read(Kind::Broods, &typed, &seen, &guidance)?;
+                let read = read(Kind::Broods, &typed, Mode::Add, &seen, &guidance)?;
                 let Features::Broods(counts) = &read.features else { return Err(there("a brood count")) };
                 let count = counts.first().ok_or_else(|| there("a brood count"))?;
                 super::super::take(path, &seen)?.step("adding a brood count", |step| step.put(count))?;
@@ -230,8 +264,6 @@ impl Change {
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
         let seen = super::plan(path, "change")?;
         let guidance = super::super::tables()?;
-        // What is typed is judged by itself: the counts of the plan are not looked at for another like it.
-        let bare = Holding { visits: vec![], broods: vec![], ..seen.clone() };
         let nothing = || Fail::one("nothing to change; needed: what is to be changed, such as --cocks 8");
         let lost = || Fail::one("what was typed gives no count");
         match self {
@@ -242,10 +274,12 @@ impl Change {
                     return Err(nothing());
                 }
                 let given = |field: &str| of.typed().iter().any(|(name, _, said)| *name == field && said.is_some());
+                // What is typed takes the place of the visit: it is set beside the others, and no other like it is looked for.
+                let others = Holding { visits: seen.visits.iter().filter(|v| v.id != *id).cloned().collect(), ..seen.clone() };
                 let date = old.date.to_string();
                 typed[0].2 = typed[0].2.or(Some(&old.lek));
                 typed[1].2 = typed[1].2.or(Some(&date));
-                let read = read(Kind::Visits, &typed, &bare, &guidance)?;
+                let read = read(Kind::Visits, &typed, Mode::Replace, &others, &guidance)?;
                 let Features::Visits(visits) = &read.features else { return Err(lost()) };
                 let told = visits.first().ok_or_else(lost)?;
                 let mut new = old.clone();
@@ -272,7 +306,7 @@ impl Change {
                 for (at, was) in [(0, &date), (2, &hens), (3, &with), (4, &young)] {
                     typed[at].2 = typed[at].2.or(was.as_deref());
                 }
-                let read = read(Kind::Broods, &typed, &bare, &guidance)?;
+                let read = read(Kind::Broods, &typed, Mode::Replace, &seen, &guidance)?;
                 let Features::Broods(counts) = &read.features else { return Err(lost()) };
                 let told = counts.first().ok_or_else(lost)?;
                 let mut new = old.clone();

@@ -127,7 +127,7 @@ fn json_of(all: &Found, asked: &Asked, holding: &Holding, guidance: &Guidance) -
                 "year": s.year, "counts": s.counts, "unfit": s.unfit, "out_of_season": s.out_of_season.len(), "days_out_of_season": s.out_of_season, "found": found,
                 "with_broods_alone": s.with_broods_alone,
                 "wrong": s.found.as_ref().err().map(|f| f.iter().map(ToString::to_string).collect::<Vec<_>>()),
-                "standing": s.verdict.map(|v| v.standing), "above": s.verdict.map(|v| v.above), "verdict": s.verdict.map(|v| v.to_string()),
+                "standing": s.verdict.map(|v| v.standing), "above": s.verdict.filter(|v| !v.too_few_hens()).map(|v| v.above), "verdict": s.verdict.map(|v| v.to_string()),
             })
         })
         .collect();
@@ -237,7 +237,7 @@ fn summer(s: &Summer, asked: &Asked) -> String {
                 said.push_str(&format!("; hens with broods {:.0} % ({:.0} to {:.0})", 100.0 * with.value, 100.0 * with.low, 100.0 * with.high));
             }
             said.push_str(&format!(" ({} limits, exact", share(level)));
-            said.push_str(&p.dispersion.map_or("; whether young come in clumps cannot be told)".to_string(), |d| format!("; {d})")));
+            said.push_str(&p.dispersion.map_or(")".to_string(), |d| format!("; {d})")));
             said.push('.');
             if let Some(verdict) = &s.verdict {
                 said.push_str(&format!(" Verdict: {verdict}."));

@@ -8,6 +8,12 @@ use std::path::{Path, PathBuf};
 
 /// Arguments.
 #[derive(clap::Args)]
+#[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg import notebook.xlsx                 dawn visits
+  greyhen counts hill.gpkg import notebook.xlsx --show-guess    how it would be understood; changes nothing
+  greyhen counts hill.gpkg import places.csv --make-leks        make the leks that places of birds put forward
+  greyhen counts hill.gpkg import august.csv --broods           brood counts")]
 pub struct Import {
     /// The file: CSV, XLSX, or any other format that `import` reads; one row a visit or count
     #[arg(value_name = "SOURCE")]

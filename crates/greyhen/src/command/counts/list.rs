@@ -10,6 +10,7 @@ use guidance::Guidance;
 use handover::secrecy::Secrecy;
 use holding::{BroodCount, Extra, Holding, KnownTo, Lek, Visit, Word};
 use serde_json::{Value, json};
+use std::collections::HashMap;
 use std::path::Path;
 
 /// Settings.
@@ -41,6 +42,7 @@ impl List {
         let country = holding.about.country;
         let window = Window::of(&guidance, country)?;
         let season = brood_season(&guidance, country)?;
+        let refused = refused(&holding, &window);
         let secrecy = Secrecy::new(&holding, self.show_leks);
         let lek = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?;
         let wanted = |of: &str, year: i32| lek.is_none_or(|l| l.id == of) && self.year.is_none_or(|y| y == year);
@@ -56,7 +58,7 @@ impl List {
             for v in visits {
                 items.push(json!({
                     "id": v.id, "lek": v.lek, "date": v.date, "known_to": v.known_to, "start": v.start, "cocks": v.cocks, "hens": v.hens, "observer": secrecy.words(&v.observer),
-                    "weather": note(&v.weather), "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": note(&v.note), "kept": kept(&v.extra), "why_not": why_not(v, &holding, &window),
+                    "weather": note(&v.weather), "wind_beaufort": v.wind_beaufort, "rain": v.rain, "note": note(&v.note), "kept": kept(&v.extra), "why_not": refused.get(v.id.as_str()),
                 }));
             }
             let counts: Vec<Value> = broods
@@ -64,13 +66,19 @@ impl List {
                 .map(|b| {
                     json!({
                         "id": b.id, "date": b.date, "lek": b.lek, "hens": b.hens, "with_broods": b.hens_with_brood, "young": b.young, "dogs": b.dogs,
-                        "observer": secrecy.words(&b.observer), "note": note(&b.note), "kept": kept(&b.extra), "why_not": out_of_season(b, season),
+                        "observer": secrecy.words(&b.observer), "note": note(&b.note), "kept": kept(&b.extra), "why_not": left_out(b, season),
                     })
                 })
                 .collect();
             talk::print_json(&json!({
                 "schema": "greyhen.counts.list/1", "plan": holding.about.name, "guidance_edition": guidance.edition(), "withheld": !self.show_leks, "visits": items, "broods": counts,
             }));
+            return Ok(());
+        }
+        if visits.is_empty() && broods.is_empty() && !(holding.visits.is_empty() && holding.broods.is_empty()) {
+            let of = lek.map_or(String::new(), |lek| format!(" of {}", talk::name(lek.called()))) + &self.year.map_or(String::new(), |year| format!(" in {year}"));
+            let there = [talk::number(holding.visits.len(), "visit"), talk::number(holding.broods.len(), "brood count")].join(" and ");
+            talk::print(&format!("No visit and no brood count{of}; the plan has {there} in all."));
             return Ok(());
         }
         if visits.is_empty() && broods.is_empty() {
@@ -84,8 +92,8 @@ impl List {
             let mut rows = Vec::new();
             for v in &visits {
                 let start = v.start.map_or("-".to_string(), |t| t.format("%H:%M").to_string());
-                let counts = match why_not(v, &holding, &window) {
-                    Some(why) => format!("no ({})", reasons.number(&why)),
+                let counts = match refused.get(v.id.as_str()) {
+                    Some(why) => format!("no ({})", reasons.number(why)),
                     None if v.start.is_none() => format!("yes ({})", reasons.number(NO_START)),
                     None => "yes".to_string(),
                 };
@@ -97,18 +105,18 @@ impl List {
             let mut rows = Vec::new();
             for b in &broods {
                 let of = if b.lek.is_empty() { "-".to_string() } else { lek_name(&holding, &b.lek) };
-                let counts = out_of_season(b, season).map_or("yes".to_string(), |why| format!("no ({})", reasons.number(&why)));
+                let counts = left_out(b, season).map_or("yes".to_string(), |why| format!("no ({})", reasons.number(&why)));
                 rows.push(vec![talk::name(&b.id), of, b.date.to_string(), number(b.hens), number(b.hens_with_brood), number(b.young), who(&b.observer), counts]);
             }
             talk::print(&talk::table(&["broods", "lek", "day", "hens", "with broods", "young", "observer", "counts"], &rows, &[3, 4, 5]));
         }
         let numbered = |(place, why): (usize, &String)| talk::wrapped(&format!("({}) {why}", place + 1), 100, "");
         reasons.0.iter().enumerate().map(numbered).for_each(|line| talk::print(&line));
-        let remarks: Vec<Remark> = visits.iter().map(|v| (v.id.as_str(), vec![v.weather.as_str(), &v.note], &v.extra)).chain(broods.iter().map(|b| (b.id.as_str(), vec![b.note.as_str()], &b.extra))).filter(written).collect();
-        match (remarks.len(), self.show_leks) {
-            (0, _) => {}
-            (_, true) => remarks.iter().map(remark_words).for_each(|line| talk::print(&line)),
-            (n, false) => talk::print(&format!("Notes beside {} are withheld, as they may tell where a lek is: --show-leks", talk::number(n, "count"))),
+        let remarks: Vec<Remark> = visits.iter().map(|v| Remark::of_visit(v)).chain(broods.iter().map(|b| Remark::of_broods(b))).collect();
+        if self.show_leks {
+            remarks.iter().filter_map(Remark::words).for_each(|line| talk::print(&line));
+        } else if let Some(withheld) = withheld(&remarks) {
+            talk::print(&talk::wrapped(&withheld, 100, ""));
         }
         Ok(())
     }
@@ -117,17 +125,44 @@ impl List {
 /// What is said of a visit without a start.
 const NO_START: &str = "no start was written down: taken as in the hours of counting";
 
-/// What was written beside a count: its id, weather and note, and what was kept of its row.
-type Remark<'a> = (&'a str, Vec<&'a str>, &'a Extra);
-
-fn written((_, said, extra): &Remark) -> bool {
-    said.iter().any(|s| !s.is_empty()) || !extra.is_empty()
+/// What was written beside a count, and what was kept of its row.
+struct Remark<'a> {
+    id: &'a str,
+    weather: &'a str,
+    note: &'a str,
+    kept: &'a Extra,
 }
 
-fn remark_words((id, said, extra): &Remark) -> String {
-    let kept = extra.iter().map(|(column, value)| format!("{column}: {}", value.as_str().map_or_else(|| value.to_string(), str::to_owned)));
-    let all: Vec<String> = said.iter().filter(|s| !s.is_empty()).map(|s| s.to_string()).chain(kept).collect();
-    talk::wrapped(&format!("{}: {}", talk::name(id), all.join("; ")), 100, "")
+impl<'a> Remark<'a> {
+    fn of_visit(v: &'a Visit) -> Self {
+        Self { id: &v.id, weather: &v.weather, note: &v.note, kept: &v.extra }
+    }
+
+    fn of_broods(b: &'a BroodCount) -> Self {
+        Self { id: &b.id, weather: "", note: &b.note, kept: &b.extra }
+    }
+
+    /// In words; `None` where nothing was written.
+    fn words(&self) -> Option<String> {
+        let kept = self.kept.iter().map(|(column, value)| format!("{column}: {}", value.as_str().map_or_else(|| value.to_string(), str::to_owned)));
+        let all: Vec<String> = [self.weather, self.note].into_iter().filter(|s| !s.is_empty()).map(str::to_owned).chain(kept).collect();
+        (!all.is_empty()).then(|| talk::wrapped(&format!("{}: {}", talk::name(self.id), all.join("; ")), 100, ""))
+    }
+}
+
+/// What is withheld, each kind with beside how many counts it stands; `None` where nothing was written.
+fn withheld(remarks: &[Remark]) -> Option<String> {
+    let beside = |what: &str, is: &dyn Fn(&Remark) -> bool| {
+        let counts = remarks.iter().filter(|r| is(r)).count();
+        (counts > 0).then(|| format!("{what} beside {}", talk::number(counts, "count")))
+    };
+    let all = [
+        beside("notes", &|r| !r.note.is_empty()),
+        beside("columns kept from files", &|r| !r.kept.is_empty()),
+        beside("weather", &|r| !r.weather.is_empty()),
+    ];
+    let all: Vec<String> = all.into_iter().flatten().collect();
+    (!all.is_empty()).then(|| format!("Withheld, as they may tell where a lek is (--show-leks gives them): {}.", all.join(", ")))
 }
 
 /// Reasons told below a table, each once, by number.
@@ -147,16 +182,32 @@ impl Reasons {
 }
 
 /// Why a brood count is left out of the young per hen; `None` where it is not.
-fn out_of_season(count: &BroodCount, [first, last]: [(u32, u32); 2]) -> Option<String> {
+fn left_out(count: &BroodCount, [first, last]: [(u32, u32); 2]) -> Option<String> {
     let inside = (first..=last).contains(&(count.date.month(), count.date.day()));
     let day = |(month, day)| NaiveDate::from_ymd_opt(count.date.year(), month, day).map_or(String::new(), |d| d.format("%-d %B").to_string());
-    (!inside).then(|| format!("outside the season of brood counts, {} to {}", day(first), day(last)))
+    match (count.hens, count.young) {
+        _ if !inside => Some(format!("outside the season of brood counts, {} to {}", day(first), day(last))),
+        (None, None) => Some("no number of hens and none of young was written down".to_string()),
+        (None, _) => Some("no number of hens was written down".to_string()),
+        (_, None) => Some("no number of young was written down".to_string()),
+        _ => None,
+    }
 }
 
-/// Why a visit does not count; `None` where it does.
-fn why_not(visit: &Visit, holding: &Holding, window: &Window) -> Option<String> {
-    let Some(lek) = holding.leks.iter().find(|l| l.id == visit.lek) else { return Some("its lek is not in the plan".to_string()) };
-    window.check(visit, place_of(holding)(lek)).err().map(|why| why.to_string())
+/// Why visits do not count, by id; those that do are not in it.
+fn refused<'a>(holding: &'a Holding, window: &Window) -> HashMap<&'a str, String> {
+    let mut of: HashMap<&str, Vec<&'a Visit>> = HashMap::new();
+    for visit in &holding.visits {
+        of.entry(&visit.lek).or_default().push(visit);
+    }
+    let place = place_of(holding);
+    let mut why = HashMap::new();
+    for lek in &holding.leks {
+        let judged = window.judge(of.remove(lek.id.as_str()).unwrap_or_default(), place(lek));
+        why.extend(judged.into_iter().filter_map(|(visit, counts)| Some((visit.id.as_str(), counts.err()?.to_string()))));
+    }
+    why.extend(of.into_values().flatten().map(|v| (v.id.as_str(), "its lek is not in the plan".to_string())));
+    why
 }
 
 fn lek_name(holding: &Holding, id: &str) -> String {
@@ -177,7 +228,12 @@ pub fn visit_words(visit: &Visit, holding: &Holding, guidance: &Guidance) -> Res
     let cocks = visit.cocks.map_or("no number of cocks".to_string(), |n| talk::number(n as usize, "cock"));
     let hens = visit.hens.map_or(String::new(), |n| format!(", {}", talk::number(n as usize, "hen")));
     let rain = visit.rain.map_or(String::new(), |r| format!(", rain: {}", r.word()));
-    let valid = why_not(visit, holding, &Window::of(guidance, holding.about.country)?).map_or("it counts".to_string(), |why| format!("it does not count: {why}"));
+    // As it stands among the others, which may be of the same dawn.
+    let mut among = holding.clone();
+    among.visits.retain(|v| v.id != visit.id);
+    among.visits.push(visit.clone());
+    let refused = refused(&among, &Window::of(guidance, holding.about.country)?);
+    let valid = refused.get(visit.id.as_str()).map_or("it counts".to_string(), |why| format!("it does not count: {why}"));
     Ok(format!("{}: {}, {}{start}, {cocks}{hens}{rain}; {valid}", talk::name(&visit.id), lek_name(holding, &visit.lek), day(visit)))
 }
 
@@ -188,6 +244,6 @@ pub fn brood_words(count: &BroodCount, holding: &Holding, guidance: &Guidance) -
     let young = count.young.map_or("no number of young".to_string(), |n| format!("{n} young"));
     let with = count.hens_with_brood.map_or(String::new(), |n| format!(", {n} of them with a brood"));
     let season = brood_season(guidance, holding.about.country)?;
-    let left_out = out_of_season(count, season).map_or(String::new(), |why| format!("; left out of the young per hen: {why}"));
-    Ok(format!("{}: {}{of}, {}{with}, {young}{left_out}", talk::name(&count.id), count.date, number(count.hens, "hen")))
+    let left = left_out(count, season).map_or(String::new(), |why| format!("; left out of the young per hen: {why}"));
+    Ok(format!("{}: {}{of}, {}{with}, {young}{left}", talk::name(&count.id), count.date, number(count.hens, "hen")))
 }

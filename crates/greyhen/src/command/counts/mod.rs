@@ -56,16 +56,28 @@ enum What {
     /// Bring a file of dawn visits or brood counts into a plan
     Import(import::Import),
     /// Add a visit or a brood count by hand
+    #[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg add visit --lek L1 --date 2026-04-14 --start 05:10 --cocks 7
+  greyhen counts hill.gpkg add broods --date 2026-08-12 --hens 10 --with-broods 6 --young 17")]
     Add {
         #[command(subcommand)]
         what: edit::Add,
     },
     /// Change a visit or a brood count
+    #[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg change visit visit-3 --cocks 8
+  greyhen counts hill.gpkg change broods brood-1 --young 19")]
     Change {
         #[command(subcommand)]
         what: edit::Change,
     },
     /// Take a visit or a brood count out
+    #[command(after_help = "\
+Examples:
+  greyhen counts hill.gpkg remove visit visit-3
+  greyhen counts hill.gpkg remove broods brood-1")]
     Remove {
         #[command(subcommand)]
         what: edit::Remove,
@@ -156,7 +168,7 @@ fn counts_of(path: &Path, guidance: &Guidance) -> Result<Read, Fail> {
         let ask = Reading { map: Vec::new(), today: Some(chrono::Local::now().date_naive()), many_birds, most_birds };
         let (series, report) = Series::read(&path.display().to_string(), &bytes, &ask).map_err(|f| Fail::file_faults(&f))?;
         let table = Table::of_years(&series.year_table());
-        let visits_a_figure = mean(series.cocks.iter().flatten().count(), table.counts.len());
+        let visits_a_figure = mean(series.dawns_counted(), table.counts.len());
         return Ok(Read { table, country: Country::GB, report: Some(report), visits_a_figure });
     }
     let holding = super::read(path)?;

@@ -78,7 +78,7 @@ impl Ran {
                 "dispersion": drawn.dispersion, "dispersion_of_years": drawn.dispersion_of_years, "theta": drawn.theta,
                 "by_kind": drawn.by_kind, "base": drawn.base, "index": drawn.index, "no_index": drawn.no_index, "smooth": drawn.smooth,
                 "bends": drawn.bends, "split": drawn.split, "beside": against, "beside_verdict": against_words,
-                "empty_leks": drawn.empty_leks.len(), "counted_once": drawn.once, "unlinked": drawn.unlinked.len(), "empty_years": drawn.empty_years,
+                "empty_leks": drawn.empty_leks.len(), "counted_once": drawn.once, "unlinked": drawn.unlinked.len(), "empty_lek_names": drawn.empty_leks, "unlinked_names": drawn.unlinked, "empty_years": drawn.empty_years,
                 "odd": read.report.as_ref().map(|r| r.odd.clone()),
             }));
         } else {
@@ -120,6 +120,15 @@ fn index_of(path: &Path) -> Result<Vec<RegionYear>, Fail> {
     if faults.is_empty() { Ok(years) } else { Err(Fail::all(faults)) }
 }
 
+/// Leks named on a screen; the rest of a region's are only counted there, and named in JSON.
+const NAMED: usize = 20;
+
+fn named(leks: &[String]) -> String {
+    let first: Vec<String> = leks.iter().take(NAMED).map(|l| talk::name(l)).collect();
+    let more = leks.len() - first.len();
+    if more > 0 { format!("{} and {more} more, named with --json", first.join(", ")) } else { first.join(", ") }
+}
+
 fn text(t: &Trend, verdict: &str, against: Option<&str>, report: Option<&Report>) -> String {
     let mut all = vec![talk::wrapped(verdict, 100, "")];
     all.extend(against.map(|a| talk::wrapped(a, 100, "")));
@@ -154,18 +163,18 @@ fn text(t: &Trend, verdict: &str, against: Option<&str>, report: Option<&Report>
     all.extend(t.looked.map(|l| talk::wrapped(&l.to_string(), 100, "")));
     let mut notes = Vec::new();
     if !t.empty_leks.is_empty() {
-        notes.push(format!("{} never held a cock: no part of the trend, none in the totals.", talk::number(t.empty_leks.len(), "lek")));
+        notes.push(format!("{} never held a cock: no part of the trend, none in the totals ({}).", talk::number(t.empty_leks.len(), "lek"), named(&t.empty_leks)));
     }
     if t.once > 0 {
         notes.push(format!("{} counted in one year only: no word on change.", talk::number(t.once, "lek")));
     }
     if !t.unlinked.is_empty() {
-        notes.push(format!("{} left out: no year was counted at them and at the others.", talk::number(t.unlinked.len(), "lek")));
+        notes.push(format!("{} left out: no year was counted at them and at the others ({}).", talk::number(t.unlinked.len(), "lek"), named(&t.unlinked)));
     }
     if !t.empty_years.is_empty() {
         notes.push(format!("No cock was seen anywhere in {}.", birds::trend::words::list_of_years(&t.empty_years)));
     }
     notes.extend(report.into_iter().flat_map(|r| r.odd.iter().map(ToString::to_string)));
-    all.extend((!notes.is_empty()).then(|| notes.join("\n")));
+    all.extend((!notes.is_empty()).then(|| notes.iter().map(|n| talk::wrapped(n, 100, "")).collect::<Vec<_>>().join("\n")));
     all.join("\n\n")
 }

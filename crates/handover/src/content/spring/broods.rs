@@ -15,6 +15,8 @@ pub(super) const KEYS: &[&str] = &[
     "counts.brood.certain",
     "counts.brood.first",
     "counts.brood.last",
+    "counts.brood.hens_least",
+    "counts.brood.clumping",
 ];
 
 /// Young, as printed.
@@ -78,7 +80,7 @@ fn row(s: &Summer) -> [String; 7] {
     match &s.found {
         Ok(f) => {
             let w = f.widened;
-            let stands = s.verdict.map_or_else(String::new, |v| format!("{:.0} of 100", 100.0 * v.above));
+            let stands = s.verdict.map_or_else(String::new, |v| if v.too_few_hens() { "too few hens".to_owned() } else { format!("{:.0} of 100", 100.0 * v.above) });
             [year, s.counts.to_string(), f.hens.to_string(), with(f.with_broods), f.young.to_string(), format!("{:.1} ({:.1} to {:.1})", w.value, w.low, w.high), stands]
         }
         Err(_) => [year, s.counts.to_string(), dash(), with(s.with_broods_alone), dash(), dash(), dash()],

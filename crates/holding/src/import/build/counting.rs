@@ -2,7 +2,7 @@
 
 use super::Values;
 use crate::import::features::Mode;
-use crate::import::value::{Birds, When, month_word};
+use crate::import::value::{Birds, When, month_word, says_not_counted};
 use crate::model::{Extra, KnownTo};
 use chrono::{Datelike, NaiveDate};
 
@@ -90,7 +90,15 @@ fn when(v: &mut Values<'_, '_>) -> Option<When> {
 
 /// A number of birds up to `most`. What stood there is kept in `extra` where more than a figure was written.
 pub(super) fn birds(v: &mut Values<'_, '_>, field: &str, most: u32, extra: &mut Extra) -> Option<u32> {
-    let number = match v.birds(field)? {
+    let Some(read) = v.birds(field) else {
+        // A visit without its cocks counts for nothing: what stood there is not lost without a word.
+        if field == "cocks" && v.as_written(field).is_some_and(|(_, text)| says_not_counted(&text)) {
+            v.note("marks or words in `cocks` for not counted, such as `x`, `?` or `n/c`, were kept as written, and the birds as not counted");
+            keep(v, field, extra);
+        }
+        return None;
+    };
+    let number = match read {
         Birds::Figure(figure) => figure,
         Birds::Taken(number, how) => {
             v.note(how);

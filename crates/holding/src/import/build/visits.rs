@@ -20,7 +20,7 @@ use crate::import::features::Mode;
 use crate::import::geometry::settle;
 use crate::import::kind::Kind;
 use crate::import::note::LeftOut;
-use crate::import::proposed::ProposedLek;
+use crate::import::proposed::{ProposedLek, within_hundreds};
 use crate::import::table::Shape;
 use crate::import::value::{Clock, beaufort};
 use crate::model::{Extra, Holding, KnownTo, Lek, Rain, Visit};
@@ -168,6 +168,9 @@ fn start(v: &mut Values<'_, '_>, date: Option<NaiveDate>, extra: &mut Extra) -> 
                 v.note(taken);
             }
             if !greenwich {
+                if date.is_some_and(|date| clock::moment(date.and_time(time)).is_none()) {
+                    v.note("a start at a time that the clock of its night does not have, as clocks went forward from 01:00 to 02:00: kept as it stands; look at the day, or whether it is Greenwich time");
+                }
                 return Some(time);
             }
             v.note("times said to be Greenwich time were brought to the clock in use that day");
@@ -261,7 +264,7 @@ fn settle_places(drafts: &mut Vec<Draft>, rows: &[Row], reading: &mut Reading<'_
                 Some(id)
             }
             near => {
-                let nearest = near.map_or_else(|| "no lek near".to_owned(), |(known, m)| format!("lek {} {m:.0} m off", book.lek(known).id));
+                let nearest = near.map_or_else(|| "no lek near".to_owned(), |(known, m)| format!("lek {} {}", book.lek(known).id, within_hundreds(m)));
                 let found = format!("birds round {}, at most {most_cocks} cocks, {nearest}", lek.name);
                 let needed = format!("a lek of the plan within {:.0} m", counting.same_lek_m);
                 if counting.leave_out {
@@ -270,7 +273,7 @@ fn settle_places(drafts: &mut Vec<Draft>, rows: &[Row], reading: &mut Reading<'_
                     }
                 } else {
                     let hint = "let the leks put forward be made (`--make-leks`), or import the leks first";
-                    reading.faults.push(ImportFault::new(needed, found).row(first_row).place(Some(lek.at.x_y())).hint(hint));
+                    reading.faults.push(ImportFault::new(needed, found).row(first_row).hint(hint));
                 }
                 reading.proposed.push(lek);
                 None
