@@ -39,10 +39,13 @@ impl Secret {
     }
 }
 
+/// Where the bands of distances end, metres.
+pub const BAND_ENDS_M: [f64; 4] = [100.0, 300.0, 1000.0, 3000.0];
+
 /// The band a distance or length in metres falls in.
 pub fn distance_band(metres: f64) -> &'static str {
-    let bands = [(100.0, "under 100 m"), (300.0, "100 to 300 m"), (1000.0, "300 m to 1 km"), (3000.0, "1 to 3 km")];
-    bands.iter().find(|(top, _)| metres < *top).map_or("over 3 km", |(_, words)| words)
+    let words = ["under 100 m", "100 to 300 m", "300 m to 1 km", "1 to 3 km"];
+    BAND_ENDS_M.iter().zip(words).find(|(end, _)| metres < **end).map_or("over 3 km", |(_, words)| words)
 }
 
 /// The band an area in hectares falls in.

@@ -82,6 +82,9 @@ fn what_cannot_be_asked_is_told() {
     for (typed, wanted) in [
         (&["counts", &plan, "after", "--option", "9"][..], "option 9: not in the plan"),
         (&["counts", &plan, "after", "--lek", "Nowhere"], "is no lek of the plan"),
+        (&["counts", &plan, "after", "--within", "744"], "one of 100, 300, 1000, 3000"),
+        (&["counts", &plan, "after", "--expected", "1e9"], "up to 100"),
+        (&["measure", &plan, "done", "lek_care-1", "--year", "1500"], "needed: 1900 or later"),
         (&["counts", &plan, "after", "--expected", "much"], "needed a multiple above 0"),
         (&["counts", &plan, "after", "--expected", "1.5:2-3"], "needed a multiple above 0"),
         (&["measure", &plan, "done", "lek_care-1", "--year", "2015"], "needed: 2016 or later"),

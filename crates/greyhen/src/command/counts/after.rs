@@ -17,7 +17,7 @@ use handover::planned;
 use holding::{Holding, Measure};
 use measures::kind;
 use measures::rules::Context;
-use measures::secrecy::distance_band;
+use measures::secrecy::{BAND_ENDS_M, distance_band};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -101,6 +101,12 @@ pub fn of_plan(holding: &Holding, guidance: &Guidance, assessed: &Assessed) -> R
 impl After {
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
+        if let Some(within_m) = self.within.filter(|m| !self.show_leks && !BAND_ENDS_M.contains(m)) {
+            return Err(Fail::one(format!(
+                "--within {within_m}: needed without --show-leks: one of {}, as any other can be moved until it tells how far work lies from a lek. Hint: --show-leks, for who may know",
+                BAND_ENDS_M.map(|m| m.to_string()).join(", ")
+            )));
+        }
         let guidance = super::super::tables()?;
         let working = talk::Working::on("reading the plan");
         let holding = super::plan(path, "after")?;
