@@ -102,13 +102,13 @@ const SCREEN: usize = 98;
 const NARROWEST: usize = 14;
 
 /// A table with columns as wide as their widest cell; the first column is left-aligned, numbers by `right`. Where it would be wider than
-/// a screen the widest columns of words are cut, `Upper Qua...`, as far as [`NARROWEST`].
+/// a screen the widest columns of words are cut, `Upper Qua...`, as far as [`NARROWEST`]; those without a head, bars and remarks, never.
 pub fn table(head: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
     let mut width: Vec<usize> = (0..head.len())
         .map(|c| rows.iter().map(|r| r[c].chars().count()).chain([head[c].chars().count()]).max().unwrap_or(0))
         .collect();
     while width.iter().sum::<usize>() + 2 * (head.len() - 1) > SCREEN {
-        let words = (0..head.len()).filter(|c| !right.contains(c) && width[*c] > NARROWEST.max(head[*c].chars().count()));
+        let words = (0..head.len()).filter(|c| !right.contains(c) && !head[*c].is_empty() && width[*c] > NARROWEST.max(head[*c].chars().count()));
         let Some(widest) = words.max_by_key(|c| width[*c]) else { break };
         width[widest] -= 1;
     }
