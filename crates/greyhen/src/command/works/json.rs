@@ -34,6 +34,7 @@ impl Told<'_> {
             "nothing": self.made.jobs.nothing, "finish": s.finish, "proven": s.proven, "gap_days": s.gap_days(),
             "cautions": self.cautions.iter().map(|(kind, words)| json!({"kind": kind, "words": words})).collect::<Vec<_>>(),
             "figures": self.figures().into_iter().map(figure).collect::<Vec<_>>(), "written": written,
+            "account": self.money_json(), "no_account": self.account.as_ref().err(),
         })
     }
 

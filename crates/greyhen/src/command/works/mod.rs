@@ -1,12 +1,15 @@
-//! `greyhen works`: an option as a programme of works: who does what when, what waits for what, what cannot be done, what slips.
+//! `greyhen works`: an option as a programme of works: who does what when, what waits for what, what cannot be done, what slips, and what
+//! it costs and brings in.
 
 mod crews;
 mod json;
+mod money;
 mod text;
 
 use super::{none_there, write_new};
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
+use ::works::account::Account;
 use ::works::programme::Limit;
 use ::works::tasks::{self, Hands, Programmed, Settings, Slipped};
 use chrono::{NaiveDate, NaiveTime};
@@ -29,7 +32,10 @@ const CALENDAR: &str = "works.ics";
 Examples:
   greyhen works hill.gpkg --option 1
   greyhen works hill.gpkg --option 1 --crews crews.csv --from 2027-01-04 --years 3
+  greyhen works hill.gpkg --option 1 --rates quotes.csv
   greyhen works hill.gpkg --option 1 --to works        the calendar file too
+
+Own rates are a CSV: item,rate,unit,note such as `stock fence,9.80,£/m,quoted in May`.
 
 Crews are a CSV with columns name, kinds, people, from, to, off:
   Ann and sons,planting fencing digging,3,09-01,04-30,2027-12-20..2028-01-04
@@ -46,6 +52,9 @@ pub struct Works {
     /// Who can be had, a CSV; a usual team, one machine, an adviser and the farm when left out
     #[arg(long, value_name = "CSV")]
     crews: Option<PathBuf>,
+    /// Your own rates, a CSV with columns item, rate, unit, note; they win over the tables (docs/accounts.md)
+    #[arg(long, value_name = "CSV")]
+    rates: Option<PathBuf>,
     /// First day, YYYY-MM-DD; the plan's day when left out, or today if that is later
     #[arg(long, value_name = "DATE")]
     from: Option<NaiveDate>,
@@ -84,6 +93,8 @@ struct Told<'a> {
     guidance: &'a Guidance,
     country: guidance::Country,
     secrecy: Secrecy,
+    /// What it costs and brings in, or why that cannot be told.
+    account: Result<Account, String>,
 }
 
 impl Works {
@@ -97,6 +108,7 @@ impl Works {
         let mut faults: Vec<String> = Vec::new();
         let option = super::option::find(&holding, self.option).map_err(|f| faults.push(f)).ok();
         let given = self.crews.as_deref().map(|csv| crews::read(csv, &mut faults));
+        let own = self.rates.as_deref().map(|csv| money::own_rates(csv, &guidance, holding.about.country, &mut faults)).unwrap_or_default();
         let Some(option) = option.filter(|_| faults.is_empty()) else { return Err(Fail::all(faults)) };
         let assessed = super::ground_of(&holding, &guidance)?;
         let context = Context::new(&holding, &guidance, &assessed);
@@ -109,6 +121,8 @@ impl Works {
         let years = self.years.map_or_else(|| guidance.number("kind.years", country).map(|y| y.round() as u32), Ok)?;
         let settings = Settings::years(first, years);
         let hands = Hands::of(&context, given)?;
+        working.now("adding up");
+        let account = money::account(&context, option.number, own)?;
         let seen = OnMeasures::new(context, option.number, None)?;
         working.now("putting the works on days");
         let jobs = tasks::jobs(&seen, settings, &hands)?;
@@ -130,6 +144,7 @@ impl Works {
             guidance: &guidance,
             country,
             secrecy: Secrecy::new(&holding, self.show_leks),
+            account,
         };
         let mut written = Vec::new();
         if let Some(folder) = &self.to {

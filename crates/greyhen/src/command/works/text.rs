@@ -47,6 +47,7 @@ impl Told<'_> {
         let done: Vec<String> = self.made.jobs.done.iter().map(|(m, year)| format!("{}, in {year}.", talk::name(m))).collect();
         section("Done already, by the plan", &done, &mut all);
         section("No task known", &self.made.jobs.nothing.iter().map(|m| format!("{}.", talk::name(m))).collect::<Vec<_>>(), &mut all);
+        all.push(format!("\n{}", self.money()));
         section("Mind", &self.mind(), &mut all);
         section("What this rests on", &self.rests_on(), &mut all);
         all.extend(written.iter().map(|file| format!("\nWritten: {file}")));
