@@ -146,6 +146,11 @@ pub fn brood_season(guidance: &Guidance, country: Country) -> Result<[(u32, u32)
     Ok([guidance.month_day("counts.brood.first", country)?, guidance.month_day("counts.brood.last", country)?])
 }
 
+/// Whether a brood count was made inside the season, its first and last month and day.
+pub fn in_season(count: &BroodCount, [first, last]: [(u32, u32); 2]) -> bool {
+    (first..=last).contains(&(count.date.month(), count.date.day()))
+}
+
 /// The brood counts of all summers, and of each.
 fn summers(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64) -> Result<Vec<Summer>, Unknown> {
     let mut years: Vec<i32> = holding.broods.iter().map(|b| b.date.year()).collect();
@@ -161,9 +166,8 @@ fn summers(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level
 pub fn summer(holding: &Holding, guidance: &Guidance, break_even: &BreakEven, level: f64, year: Option<i32>) -> Result<Summer, Unknown> {
     let country = holding.about.country;
     let season = brood_season(guidance, country)?;
-    let within = |date: NaiveDate| (season[0]..=season[1]).contains(&(date.month(), date.day()));
     // Out of season young are too small to be found or gone their own way: such counts are told and left out.
-    let (counts, late): (Vec<&BroodCount>, Vec<&BroodCount>) = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).partition(|b| within(b.date));
+    let (counts, late): (Vec<&BroodCount>, Vec<&BroodCount>) = holding.broods.iter().filter(|b| year.is_none_or(|y| y == b.date.year())).partition(|b| in_season(b, season));
     let whole: Vec<Broods> = counts.iter().filter_map(|c| Broods::of(c)).collect();
     let pooled = Broods::pooled(&whole);
     let found = match pooled.measure(level) {

@@ -134,8 +134,7 @@ fn at(time: NaiveDateTime, date: NaiveDate) -> String {
 fn row(date: NaiveDate, outing: &Outing) -> [String; 5] {
     let leks: Vec<String> = outing.visits.iter().map(|v| format!("{} ({})", v.lek, v.visit)).collect();
     let sunrise = outing.visits.first().map_or(String::new(), |v| at(v.sunrise, date));
-    let start = outing.leave_base.or_else(|| outing.visits.first().and_then(|v| v.arrive_by));
-    [weekday(date), outing.observer.clone(), start.map_or(String::new(), |time| at(time, date)), leks.join(", "), sunrise]
+    [weekday(date), outing.observer.clone(), outing.begins().map_or(String::new(), |time| at(time, date)), leks.join(", "), sunrise]
 }
 
 fn card(date: NaiveDate, outing: &Outing) -> Card {

@@ -81,10 +81,9 @@ fn summary(all: &[(&str, &str)], outing: &Outing, names: Names) -> String {
 
 /// From when to when somebody is out, as far as it is told.
 fn span(outing: &Outing, date: NaiveDate) -> [NaiveDateTime; 2] {
-    let start = outing.leave_base.or_else(|| outing.visits.first().and_then(|visit| visit.arrive_by));
     let end = outing.back_at_base.or_else(|| outing.visits.iter().map(|visit| visit.hours_close).max());
     let midnight = date.and_time(NaiveTime::MIN);
-    [start.unwrap_or(midnight), end.unwrap_or(midnight)]
+    [outing.begins().unwrap_or(midnight), end.unwrap_or(midnight)]
 }
 
 fn description(plan: &DawnPlan, all: &[(&str, &str)], outing: &Outing, date: NaiveDate, names: Names) -> String {

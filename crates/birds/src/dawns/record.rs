@@ -73,6 +73,13 @@ pub struct Outing {
     pub walking_min: Option<u32>,
 }
 
+impl Outing {
+    /// When it begins, as far as it is told: on leaving base, else in place at the first lek.
+    pub fn begins(&self) -> Option<NaiveDateTime> {
+        self.leave_base.or_else(|| self.visits.first()?.arrive_by)
+    }
+}
+
 /// One visit.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct DawnVisit {

@@ -104,6 +104,22 @@ pub struct Found {
     pub refused: Vec<Refused>,
 }
 
+impl Found {
+    /// With no more earned than so many hectares in all, those of the first measures first; what lies over is told.
+    fn at_most(mut self, hectares: f64, why: &str) -> Found {
+        let mut left = hectares;
+        for earned in &mut self.earned {
+            let over = earned.quantity - left;
+            if over > 0.0 {
+                self.refused.push(Refused { at: earned.at, quantity: over, unit: "ha", why: why.to_string() });
+                earned.quantity = left;
+            }
+            left -= earned.quantity;
+        }
+        self
+    }
+}
+
 impl<'a> Look<'a> {
     /// Of an option.
     ///

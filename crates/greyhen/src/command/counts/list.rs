@@ -3,7 +3,7 @@
 use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
-use birds::found::brood_season;
+use birds::found::{brood_season, in_season};
 use birds::visits::Window;
 use chrono::{Datelike, NaiveDate};
 use guidance::Guidance;
@@ -183,10 +183,9 @@ impl Reasons {
 
 /// Why a brood count is left out of the young per hen; `None` where it is not.
 fn left_out(count: &BroodCount, [first, last]: [(u32, u32); 2]) -> Option<String> {
-    let inside = (first..=last).contains(&(count.date.month(), count.date.day()));
     let day = |(month, day)| NaiveDate::from_ymd_opt(count.date.year(), month, day).map_or(String::new(), |d| d.format("%-d %B").to_string());
     match (count.hens, count.young) {
-        _ if !inside => Some(format!("outside the season of brood counts, {} to {}", day(first), day(last))),
+        _ if !in_season(count, [first, last]) => Some(format!("outside the season of brood counts, {} to {}", day(first), day(last))),
         (None, None) => Some("no number of hens and none of young was written down".to_string()),
         (None, _) => Some("no number of hens was written down".to_string()),
         (_, None) => Some("no number of young was written down".to_string()),

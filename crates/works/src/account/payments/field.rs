@@ -67,17 +67,6 @@ pub fn stubble_to_summer(look: &Look) -> Result<Found, Unknown> {
 /// # Errors
 /// A figure the tables lack.
 pub fn stubble(look: &Look, most: &str) -> Result<Found, Unknown> {
-    let mut left = look.c.number(most)?;
-    let mut found = Found::default();
-    for (mut earned, _) in worked(look, "stubble")? {
-        let over = earned.quantity - left;
-        if over > 0.0 {
-            let why = "more stubble than is paid for in all".to_string();
-            found.refused.push(Refused { at: earned.at, quantity: over, unit: "ha", why });
-            earned.quantity = left;
-        }
-        left -= earned.quantity;
-        found.earned.push(earned);
-    }
-    Ok(found)
+    let earned = worked(look, "stubble")?.into_iter().map(|(earned, _)| earned).collect();
+    Ok(Found { earned, refused: vec![] }.at_most(look.c.number(most)?, "more stubble than is paid for in all"))
 }

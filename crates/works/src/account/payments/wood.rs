@@ -146,20 +146,10 @@ fn in_an_option(look: &Look) -> Result<Vec<usize>, Unknown> {
 /// # Errors
 /// A figure the tables lack.
 pub fn topped_up(look: &Look) -> Result<Found, Unknown> {
-    let mut left = look.c.number("payment.scotland.top_up_2025_area")?;
     let options = in_an_option(look)?;
     let mut found = fitting(look, &|_| vec![])?;
     found.earned.retain(|earned| options.contains(&earned.at));
-    for earned in &mut found.earned {
-        let over = earned.quantity - left;
-        if over > 0.0 {
-            let why = "past the hectares that are topped up".to_string();
-            found.refused.push(Refused { at: earned.at, quantity: over, unit: "ha", why });
-            earned.quantity = left;
-        }
-        left -= earned.quantity;
-    }
-    Ok(found)
+    Ok(found.at_most(look.c.number("payment.scotland.top_up_2025_area")?, "past the hectares that are topped up"))
 }
 
 /// Deer fences round woods that earn a woodland option.
