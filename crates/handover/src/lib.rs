@@ -3,6 +3,7 @@
 //! - [`pack`]: what goes in, what comes out
 //! - [`content`]: what it says, in words and figures
 //! - [`planned`]: an option with its measures and the years ahead, where one is handed over
+//! - [`works`]: its tasks on days and its money, where they are handed over
 //! - [`spring`]: the birds, where they are handed over
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
@@ -31,7 +32,9 @@ pub mod svg;
 mod telling;
 pub mod words;
 pub mod workbook;
+pub mod works;
 
 pub use pack::{Fault, LekCounts, Output, Pack, YearCount};
 pub use planned::{Frontier, FrontierPoint, Next, Planned};
 pub use spring::Spring;
+pub use works::{Asked, NoWorks, Works};

@@ -3,6 +3,7 @@
 use crate::planned::Planned;
 use crate::secrecy::Secrecy;
 use crate::spring::Spring;
+use crate::works::Works;
 use chrono::NaiveDate;
 use guidance::Guidance;
 use habitat::{Assessment, Pictures};
@@ -25,6 +26,8 @@ pub struct Pack<'a> {
     pub counts: &'a [LekCounts],
     /// An option to hand over with the plan; `None`: the plan as surveyed.
     pub option: Option<&'a Planned<'a>>,
+    /// The works of that option; `None`: no days, crews and money by year are handed over.
+    pub works: Option<&'a Works>,
     /// What was counted, how numbers ran and what lies ahead of the birds; `None`: nothing is told of them beyond the counts.
     pub spring: Option<&'a Spring>,
     /// Give lek places exactly; otherwise only the kilometre square.

@@ -75,6 +75,16 @@ pub fn place(pack: &Pack, job: &Job, secrecy: &Secrecy) -> Placed {
     shown(Geometry::MultiPolygon(rest), "without the part in the kilometre square of a lek", 4, false)
 }
 
+/// Whether a measure would give a withheld lek away.
+pub fn tells(job: &Job, secrecy: &Secrecy) -> bool {
+    !tied(job, secrecy).is_empty()
+}
+
+/// What stands for the name of a measure that would give a lek away: its kind and its number in the option.
+pub fn numbered(kind: &str, number: usize) -> String {
+    format!("{} {number}", kind.replace('_', " "))
+}
+
 /// The leks a measure would give away, as places in the list of leks.
 fn tied(job: &Job, secrecy: &Secrecy) -> Vec<usize> {
     if !secrecy.withheld() {

@@ -4,13 +4,16 @@ use super::course::{Start, Under};
 use super::spend::Search;
 use super::spring;
 use super::suggest::above_nought;
+use super::works::{self, When};
 use super::{none_there, place_of, write_new};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use birds::visits::YearFigure;
 use guidance::Guidance;
 use habitat::ahead::YEARS;
-use handover::{Frontier, LekCounts, Pack, Planned, YearCount};
+use handover::content::option::gains;
+use handover::secrecy::Secrecy;
+use handover::{Frontier, LekCounts, Pack, Planned, Works, YearCount};
 use holding::{Holding, Lek};
 use std::path::PathBuf;
 
@@ -25,6 +28,7 @@ Examples:
   greyhen handover hill.gpkg --to pack --option 2                  and its measures, years ahead
   greyhen handover hill.gpkg --to pack --option 2 --compare 1      beside option 1 alone
   greyhen handover hill.gpkg --to pack --option 2 --budget 20000   and what money can buy
+  greyhen handover hill.gpkg --to pack --option 2 --crews crews.csv --rates quotes.csv --from 2027-01-04
 
 Every file is written whole, or not at all. Lek places are withheld to the kilometre unless asked for, and with them whatever would
 give one away: a measure at a lek is told coarsely. docs/handover.md tells what is on every page.")]
@@ -46,6 +50,8 @@ pub struct Handover {
     /// Seconds the choices of the budget may take
     #[arg(long, value_name = "S", default_value_t = 20.0, allow_negative_numbers = true, value_parser = above_nought, requires = "budget")]
     seconds: f64,
+    #[command(flatten, next_help_heading = "The works of the option")]
+    when: When,
     #[command(flatten)]
     draws: Draws,
     /// Give lek places exactly; otherwise only their kilometre squares
@@ -72,10 +78,18 @@ impl Handover {
         start.has(&asked)?;
         working.now("checking the rules");
         let findings = start.findings()?;
+        let mut faults = vec![];
+        let given = self.when.given(&start.guidance, start.holding.about.country, &mut faults);
+        if !faults.is_empty() {
+            return Err(Fail::all(faults));
+        }
         let counts = counts(&start.holding, &start.guidance)?;
         let pictures = start.base.pictures();
         let courses = self.courses(&start, &working)?;
         let planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
+        let secrecy = Secrecy::new(&start.holding, self.show_leks);
+        let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
+        let works = planned.as_ref().map(|planned| self.works(&start, planned, given, today, &secrecy, &working)).transpose()?.flatten();
         working.now("following the birds");
         let spring = spring::of(&start, &courses)?;
         working.now("drawing the pages");
@@ -87,10 +101,11 @@ impl Handover {
             guidance: &start.guidance,
             counts: &counts,
             option: planned.as_ref(),
+            works: works.as_ref(),
             spring: Some(&spring),
             show_leks: self.show_leks,
             pages: !self.no_pages,
-            today: self.date.unwrap_or_else(|| chrono::Local::now().date_naive()),
+            today,
         };
         let outputs = pack.write()?;
         self.free()?;
@@ -108,6 +123,20 @@ impl Handover {
             talk::print("Lek places are withheld to the kilometre; --show-leks gives them exactly.");
         }
         Ok(Ended::Well)
+    }
+
+    /// The works of the option; `None` where facts of its measures are wrong, which is told.
+    fn works(&self, start: &Start, planned: &Planned, given: works::Given, today: chrono::NaiveDate, secrecy: &Secrecy, working: &talk::Working) -> Result<Option<Works>, Fail> {
+        if !planned.faults.is_empty() {
+            return Ok(None);
+        }
+        working.now("putting the works on days");
+        let context = start.context();
+        let mut asked = self.when.asked(&context, planned.number, given, today)?;
+        if let Some((needs, usable_ha)) = planned.own().and_then(|own| gains(planned, own)) {
+            (asked.gain, asked.usable_ha) = (Some(needs), Some(usable_ha));
+        }
+        Ok(Some(Works::new(context, asked, secrecy)?))
     }
 
     /// Refuse to write over an earlier hand-over, before any of the work.

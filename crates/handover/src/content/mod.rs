@@ -7,6 +7,7 @@ mod job;
 mod lek;
 pub mod option;
 pub mod spring;
+pub mod works;
 
 pub use evidence::{Evidence, Reference};
 pub use found::FindingText;
@@ -14,6 +15,7 @@ pub use job::Headline;
 pub use lek::{CompositionText, CostText, Fact, LekText, SeasonText};
 pub use option::OptionText;
 pub use spring::SpringText;
+pub use works::WorksText;
 
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
@@ -75,6 +77,9 @@ pub struct Content {
     /// The option handed over with the plan.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub option: Option<OptionText>,
+    /// The works of that option.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub works: Option<WorksText>,
     /// The birds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spring: Option<SpringText>,
@@ -114,6 +119,7 @@ pub fn of(pack: &Pack) -> Content {
         maps: crate::map::view::extent(pack.holding).is_some(),
         year_sheets: crate::chart::year_sheet::pages(a.leks.len()),
         option: option::of(pack, &secrecy),
+        works: works::of(pack, &secrecy),
         spring: spring::of(pack, &secrecy),
     }
 }

@@ -42,6 +42,7 @@ impl Parts {
             counts: &self.counts,
             option: None,
             spring: None,
+            works: None,
             pages: false,
             show_leks,
             today: day(2026, 11, 2),

@@ -1,6 +1,6 @@
 //! What rules are checked against, and how a finding is made.
 
-use super::Rule;
+use super::{Rule, Veil};
 use crate::finding::{Finding, Severity};
 use crate::secrecy::Secret;
 use chrono::NaiveDate;
@@ -23,6 +23,8 @@ pub struct Context<'a> {
     pub assessed: &'a Assessed,
     /// The day the plan stands for; `None` where it has none.
     pub today: Option<NaiveDate>,
+    /// What programmes and accounts must not tell of leks; `None`: they tell all.
+    pub veil: Option<&'a Veil>,
 }
 
 /// What a rule has to say of one place.
@@ -72,7 +74,12 @@ impl Default for Said {
 impl<'a> Context<'a> {
     /// The context of a holding and its assessment, as at the plan's day.
     pub fn new(holding: &'a Holding, guidance: &'a Guidance, assessed: &'a Assessed) -> Self {
-        Self { holding, guidance, assessed, today: holding.about.as_at }
+        Self { holding, guidance, assessed, today: holding.about.as_at, veil: None }
+    }
+
+    /// The same behind a veil: seasons and quantities of programmes and accounts tell no more than it lets through.
+    pub fn behind(self, veil: &'a Veil) -> Self {
+        Self { veil: Some(veil), ..self }
     }
 
     /// A figure of the guidance for the plan's country, in the unit of its row.

@@ -8,6 +8,7 @@
 //! - `brood_ground`, `grazed`: ground several rules look at in the same way
 //! - [`places`]: cutting features down to the offending piece
 //! - [`words`]: figures and lists in plain words
+//! - [`veil`]: what a programme or an account that leaves must not tell of leks
 //! - [`page`]: the rulebook as a page of text
 //! - [`on_measures`]: the rules on the measures of an option
 
@@ -15,6 +16,7 @@ pub mod context;
 pub mod on_measures;
 pub mod page;
 pub mod places;
+pub mod veil;
 pub mod words;
 
 pub(crate) mod brood_ground;
@@ -46,6 +48,7 @@ pub(crate) mod fixture;
 
 pub use context::{Context, Said};
 pub use on_measures::{OnMeasures, check_option};
+pub use veil::Veil;
 
 use crate::finding::{Finding, Severity};
 use guidance::Unknown;

@@ -2,6 +2,7 @@
 
 use super::rate::Rate;
 use crate::money::Pence;
+use measures::rules::Veil;
 use serde::Serialize;
 
 /// Which way money goes.
@@ -114,6 +115,19 @@ impl Line {
         let quantity = printed(parts.iter().map(|part| part.quantity[1]).sum(), &of.unit);
         let Of { flow, item, measure, kind, place, payment, unit } = of;
         Ok(Line { flow, item, measure, kind, place, payment, unit, rate, says, parts, quantity, pence })
+    }
+
+    /// The line as it may be told behind a veil: its quantities, and the money for them, where it would give a lek away to one figure.
+    ///
+    /// # Errors
+    /// An amount too great.
+    pub fn behind(self, veil: &Veil) -> Result<Line, TooGreat> {
+        if !veil.covers(&self.measure) {
+            return Ok(self);
+        }
+        let due: Vec<_> = self.parts.iter().map(|part| (part.year, part.quantity.map(|q| veil.amount(&self.measure, &self.unit, q)))).collect();
+        let Line { flow, item, measure, kind, place, payment, unit, rate, .. } = self;
+        Line::new(Of { flow, item, measure, kind, place, payment, unit }, &due, rate)
     }
 
     /// The line at another rate, the usual quantity kept: pence by year. `None` where no rate is known or the amount is beyond pence.

@@ -63,9 +63,16 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
     for ((measure, entry), costs) in look.measures.iter().zip(&look.costs) {
         lines.extend(cost::lines(c, (*measure, *entry), costs, &place(c, measure, entry), base_year, &mut own)?);
     }
-    let earned = income(&look, ask, base_year, &mut own)?;
+    let mut earned = income(&look, ask, base_year, &mut own)?;
     lines.extend(earned.lines);
     let mut says = left_out(c, ask.option);
+    if let Some(veil) = c.veil {
+        lines = lines.into_iter().map(|line| line.behind(veil)).collect::<Result<_, _>>()?;
+        earned.not_claimed.iter_mut().for_each(|n| n.quantity = veil.amount(&n.measure, &n.unit, n.quantity));
+        if look.measures.iter().any(|(measure, _)| veil.covers(&measure.id)) {
+            says.push("Quantities of measures that would give a lek away, and the money for them, are told to one figure: claim and pay by the exact ones.".to_string());
+        }
+    }
     says.extend([
         "Prices are those of each rate's year, not raised; money is discounted without inflation.".to_string(),
         "Payments are counted for one agreement, without renewal, in the year the work is done; schemes pay later. This is an advice: what is paid is settled by the scheme; check the rules in force.".to_string(),

@@ -41,9 +41,13 @@ pub struct Of<'a> {
 impl<'a> Of<'a> {
     /// A measure before any of its jobs.
     pub fn new(o: &'a OnMeasures<'a>, measure: &'a Measure, entry: &'static Entry, settings: Settings, hands: &'a Hands) -> Result<Of<'a>, Unknown> {
+        let mut quantities = (entry.quantities)(&o.context, measure)?;
+        if let Some(veil) = o.context.veil {
+            quantities.iter_mut().for_each(|q| q.amount = veil.amount(&measure.id, q.unit, q.amount));
+        }
         Ok(Of {
             facts: o.facts(measure),
-            quantities: (entry.quantities)(&o.context, measure)?,
+            quantities,
             year: kind::calendar_year(&o.context, measure).unwrap_or_else(|| settings.first_year()),
             o,
             measure,

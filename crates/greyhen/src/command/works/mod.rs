@@ -9,22 +9,83 @@ mod text;
 use super::{none_there, write_new};
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
-use ::works::account::Account;
-use ::works::programme::Limit;
-use ::works::tasks::{self, Hands, Programmed, Settings, Slipped};
+use ::works::tasks::{self, Hands, Settings};
 use chrono::{NaiveDate, NaiveTime};
-use guidance::{Guidance, Row};
+use guidance::Guidance;
+use handover::content::works::Telling;
 use handover::secrecy::Secrecy;
-use holding::PlanOption;
-use measures::kind;
-use measures::rules::on_measures::season;
-use measures::rules::on_measures::when::Window;
-use measures::rules::{Context, OnMeasures};
-use std::collections::BTreeSet;
+use handover::{Asked, NoWorks, Works as OfOption};
+use holding::{Holding, PlanOption};
+use measures::rules::Context;
 use std::path::PathBuf;
 
 /// The file of a calendar.
 const CALENDAR: &str = "works.ics";
+
+/// Who does the works, when, at what rates: the same for a programme and a hand-over.
+#[derive(clap::Args)]
+pub struct When {
+    /// Who can be had, a CSV; a usual team, one machine, an adviser and the farm when left out
+    #[arg(long, value_name = "CSV")]
+    crews: Option<PathBuf>,
+    /// Your own rates, a CSV with columns item, rate, unit, note; they win over the tables (docs/accounts.md)
+    #[arg(long, value_name = "CSV")]
+    rates: Option<PathBuf>,
+    /// First day of the works, YYYY-MM-DD; the plan's day when left out, or today if that is later
+    #[arg(long, value_name = "DATE")]
+    from: Option<NaiveDate>,
+    /// Works to the end of the so-manieth year after the first; the usual span of the tables when left out
+    #[arg(long = "years", value_name = "N", value_parser = clap::value_parser!(u32).range(1..=50))]
+    works_years: Option<u32>,
+    /// Calendar days a task is late in what is told of slips
+    #[arg(long, value_name = "DAYS", default_value_t = 30, value_parser = clap::value_parser!(u32).range(1..=3660))]
+    late: u32,
+}
+
+/// Crews and own rates as given in files.
+pub struct Given {
+    crews: Option<Vec<::works::programme::Crew>>,
+    own_rates: Vec<::works::account::OwnRate>,
+}
+
+impl When {
+    /// What is given in files; everything wrong with them goes to `faults`.
+    pub fn given(&self, guidance: &Guidance, country: guidance::Country, faults: &mut Vec<String>) -> Given {
+        Given {
+            crews: self.crews.as_deref().map(|csv| crews::read(csv, faults)),
+            own_rates: self.rates.as_deref().map(|csv| money::own_rates(csv, guidance, country, faults)).unwrap_or_default(),
+        }
+    }
+
+    /// The day given as the first of the works.
+    pub fn from(&self) -> Option<NaiveDate> {
+        self.from
+    }
+
+    /// What is asked of the works of an option.
+    pub fn asked(&self, context: &Context, option: u32, given: Given, today: NaiveDate) -> Result<Asked, guidance::Unknown> {
+        let holding = context.holding;
+        let first = self.from.unwrap_or_else(|| today.max(holding.about.as_at.unwrap_or(NaiveDate::MIN)));
+        let years = self.works_years.map_or_else(|| context.guidance.number("kind.years", holding.about.country).map(|y| y.round() as u32), Ok)?;
+        let settings = Settings::years(first, years);
+        Ok(Asked { option, settings, hands: Hands::of(context, given.crews)?, own_rates: given.own_rates, late_days: self.late, gain: None, usable_ha: None })
+    }
+}
+
+/// Refuse an option whose measures have wrong facts, all at once.
+pub fn sound(context: &Context, option: u32) -> Result<(), Fail> {
+    let wrong = measures::option::faults(context, option);
+    if wrong.is_empty() { Ok(()) } else { Err(Fail::all(wrong.iter().map(|f| format!("measure {}: {}", talk::name(&f.measure), f.fault)))) }
+}
+
+impl From<NoWorks> for Fail {
+    fn from(why: NoWorks) -> Self {
+        match why {
+            NoWorks::Guidance(unknown) => unknown.into(),
+            NoWorks::Programme(faults) => Fail::all(faults),
+        }
+    }
+}
 
 /// Arguments.
 #[derive(clap::Args)]
@@ -49,21 +110,8 @@ pub struct Works {
     /// The option, by number
     #[arg(long, value_name = "N")]
     option: u32,
-    /// Who can be had, a CSV; a usual team, one machine, an adviser and the farm when left out
-    #[arg(long, value_name = "CSV")]
-    crews: Option<PathBuf>,
-    /// Your own rates, a CSV with columns item, rate, unit, note; they win over the tables (docs/accounts.md)
-    #[arg(long, value_name = "CSV")]
-    rates: Option<PathBuf>,
-    /// First day, YYYY-MM-DD; the plan's day when left out, or today if that is later
-    #[arg(long, value_name = "DATE")]
-    from: Option<NaiveDate>,
-    /// To the end of the so-manieth year after the first; the usual span of the tables when left out
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=50))]
-    years: Option<u32>,
-    /// Calendar days a task is late in what is told of slips
-    #[arg(long, value_name = "DAYS", default_value_t = 30, value_parser = clap::value_parser!(u32).range(1..=3660))]
-    late: u32,
+    #[command(flatten)]
+    when: When,
     /// Folder to write works.ics into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: Option<PathBuf>,
@@ -82,19 +130,11 @@ pub struct Works {
 struct Told<'a> {
     option: &'a PlanOption,
     plan: String,
-    settings: Settings,
-    hands: Hands,
-    made: Programmed,
-    slips: Vec<Slipped>,
-    late: u32,
-    nesting: Window,
-    /// What to mind, by kind of measure.
-    cautions: Vec<(&'static str, Vec<String>)>,
+    works: &'a OfOption,
     guidance: &'a Guidance,
     country: guidance::Country,
-    secrecy: Secrecy,
-    /// What it costs and brings in, or why that cannot be told.
-    account: Result<Account, String>,
+    secrecy: &'a Secrecy,
+    telling: Telling<'a>,
 }
 
 impl Works {
@@ -107,49 +147,23 @@ impl Works {
         let holding = super::read(path)?;
         let mut faults: Vec<String> = Vec::new();
         let option = super::option::find(&holding, self.option).map_err(|f| faults.push(f)).ok();
-        let given = self.crews.as_deref().map(|csv| crews::read(csv, &mut faults));
-        let own = self.rates.as_deref().map(|csv| money::own_rates(csv, &guidance, holding.about.country, &mut faults)).unwrap_or_default();
+        let given = self.when.given(&guidance, holding.about.country, &mut faults);
         let Some(option) = option.filter(|_| faults.is_empty()) else { return Err(Fail::all(faults)) };
-        let assessed = super::ground_of(&holding, &guidance)?;
-        let context = Context::new(&holding, &guidance, &assessed);
-        let wrong = measures::option::faults(&context, option.number);
-        if !wrong.is_empty() {
-            return Err(Fail::all(wrong.iter().map(|f| format!("measure {}: {}", talk::name(&f.measure), f.fault))));
-        }
-        let country = holding.about.country;
-        let first = self.from.unwrap_or_else(|| chrono::Local::now().date_naive().max(holding.about.as_at.unwrap_or(NaiveDate::MIN)));
-        let years = self.years.map_or_else(|| guidance.number("kind.years", country).map(|y| y.round() as u32), Ok)?;
-        let settings = Settings::years(first, years);
-        let hands = Hands::of(&context, given)?;
-        working.now("adding up");
-        let account = money::account(&context, option.number, own)?;
-        let seen = OnMeasures::new(context, option.number, None)?;
-        working.now("putting the works on days");
-        let jobs = tasks::jobs(&seen, settings, &hands)?;
-        let made = tasks::programme(jobs, settings, &hands, Limit::default()).map_err(Fail::all)?;
-        let slips = made.slips(self.late).map_err(Fail::all)?;
-        let kinds: BTreeSet<&str> = seen.measures.iter().filter(|m| kind::done(m).is_none()).map(|m| m.kind.as_str()).collect();
-        let entries = kind::all().iter().filter(|e| kinds.contains(e.key));
-        let cautions = entries.map(|e| Ok((e.key, e.cautioned(&guidance, country)?))).collect::<Result<_, guidance::Unknown>>()?;
+        let secrecy = Secrecy::new(&holding, self.show_leks);
+        let works = self.works(&holding, &guidance, given, &secrecy, &working)?;
         let told = Told {
             option,
             plan: holding.about.name.clone(),
-            settings,
-            hands,
-            made,
-            slips,
-            late: self.late,
-            nesting: season::nesting(&seen)?,
-            cautions,
             guidance: &guidance,
-            country,
-            secrecy: Secrecy::new(&holding, self.show_leks),
-            account,
+            country: holding.about.country,
+            secrecy: &secrecy,
+            telling: Telling::of(&works, &secrecy),
+            works: &works,
         };
         let mut written = Vec::new();
         if let Some(folder) = &self.to {
             let file = folder.join(CALENDAR);
-            let now = self.from.map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
+            let now = self.when.from().map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
             write_new(&file, told.calendar(now).as_bytes(), self.force)?;
             written.push(file.display().to_string());
         }
@@ -162,6 +176,16 @@ impl Works {
         Ok(Ended::Well)
     }
 
+    /// The works of the option.
+    fn works(&self, holding: &Holding, guidance: &Guidance, given: Given, secrecy: &Secrecy, working: &talk::Working) -> Result<OfOption, Fail> {
+        let assessed = super::ground_of(holding, guidance)?;
+        let context = Context::new(holding, guidance, &assessed);
+        sound(&context, self.option)?;
+        working.now("putting the works on days");
+        let asked = self.when.asked(&context, self.option, given, chrono::Local::now().date_naive())?;
+        Ok(OfOption::new(context, asked, secrecy)?)
+    }
+
     /// Refuse to write over an earlier run, before any of the work.
     fn free(&self) -> Result<(), Fail> {
         self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &[CALENDAR], self.force))
@@ -171,34 +195,18 @@ impl Works {
 impl Told<'_> {
     /// Words as they may be told.
     fn words(&self, text: &str) -> String {
-        self.secrecy.words(text)
+        self.telling.words(text)
     }
 
-    /// The figures behind it, by key.
-    fn figures(&self) -> Vec<&Row> {
-        let jobs = &self.made.jobs;
-        let keys: BTreeSet<&String> = jobs.jobs.iter().flat_map(|j| &j.keys).chain(jobs.later.iter().flat_map(|l| &l.keys)).collect();
-        let row = |key: &&String| self.guidance.row(key, self.country).ok().or_else(|| self.guidance.rows_of(key).next());
-        keys.iter().filter_map(row).collect()
-    }
-
-    /// Why days are open or shut, in words.
-    fn why(&self, season: &season::Season) -> Vec<String> {
-        let lek = |b: &season::Bound| match (&b.lek, self.secrecy.withheld()) {
-            (Some((name, far_m)), false) => format!("{} ({name}, {far_m:.0} m)", b.words),
-            _ => self.words(&b.words),
-        };
-        season.bounds.iter().map(lek).collect()
-    }
-
-    /// The first day on which the ground of a task is to be searched for nests first.
-    fn nests(&self, done: &tasks::Done) -> Option<NaiveDate> {
-        let on_ground = done.job.heavy || (done.job.stage >= tasks::Stage::Fence && done.job.days.is_some());
-        tasks::in_nesting(done.planned, self.nesting).filter(|_| on_ground)
+    /// What is told of a task besides its days and name, a line each.
+    fn lines(&self, done: &tasks::Done) -> Vec<String> {
+        let who = format!("{} [{}]", self.telling.who(done), self.telling.task(&done.job.id));
+        std::iter::once(who).chain(self.telling.lines(done)).collect()
     }
 
     /// The calendar file.
     fn calendar(&self, made: chrono::NaiveDateTime) -> String {
-        tasks::calendar(&self.made, &self.plan, self.option.number, made, &|done| self.lines(done).join("\n"), &|words| self.words(words))
+        let lines = |done: &tasks::Done| self.lines(done).join("\n");
+        tasks::calendar(&self.works.made, &self.plan, self.option.number, made, &lines, &|words| self.words(words))
     }
 }

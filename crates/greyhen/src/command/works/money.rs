@@ -1,12 +1,10 @@
 //! What an option costs and brings in, on the screen and for programs.
 
 use super::Told;
-use crate::fail::Fail;
 use crate::talk;
-use ::works::account::{self, Account, Ask, Line, OwnRate, Worth};
+use ::works::account::{self, Account, Line, OwnRate, Worth};
 use ::works::money::Pence;
 use guidance::{Country, Guidance};
-use measures::rules::Context;
 use serde_json::Value;
 use std::path::Path;
 
@@ -28,22 +26,12 @@ pub(super) fn own_rates(path: &Path, guidance: &Guidance, country: Country, faul
     }
 }
 
-/// The account of an option; `Err` with the reason where there can be none.
-pub(super) fn account(context: &Context, option: u32, own: Vec<OwnRate>) -> Result<Result<Account, String>, Fail> {
-    let ask = Ask { own, ..Ask::of(context.guidance, context.holding.about.country, option)? };
-    match account::of_option(context, &ask) {
-        Ok(account) => Ok(Ok(account)),
-        Err(account::Fail::Guidance(unknown)) => Err(unknown.into()),
-        Err(other) => Ok(Err(other.to_string())),
-    }
-}
-
 impl Told<'_> {
     pub(super) fn money_json(&self) -> Value {
-        let mut value = self.account.as_ref().ok().and_then(|a| serde_json::to_value(a).ok()).unwrap_or(Value::Null);
+        let mut value = self.works.account.as_ref().ok().and_then(|a| serde_json::to_value(a).ok()).unwrap_or(Value::Null);
         if self.secrecy.withheld() {
             // Care of a lek is told by the lek's name: where works lie is told of no lek.
-            let of_leks = self.account.iter().flat_map(|a| &a.lines).filter(|line| line.kind == "lek_care" && !line.place.is_empty());
+            let of_leks = self.works.account.iter().flat_map(|a| &a.lines).filter(|line| line.kind == "lek_care" && !line.place.is_empty());
             let leks: Vec<&str> = of_leks.map(|line| line.place.as_str()).collect();
             self.scrub(&mut value, &leks);
         }
@@ -62,7 +50,7 @@ impl Told<'_> {
 
     /// Sums by year, worth, what it hangs on, claims.
     pub(super) fn money(&self) -> String {
-        let a = match &self.account {
+        let a = match &self.works.account {
             Ok(a) => a,
             Err(why) => return talk::wrapped(&format!("Money: not told: {why}"), WIDTH, ""),
         };
@@ -122,7 +110,7 @@ impl Told<'_> {
                 let years = if all.len() == 1 { claim.year.to_string() } else { format!("{}-{}", claim.year, all[all.len() - 1].year) };
                 let sum = all.iter().map(|c| c.pence).try_fold(Pence(0), |sum, p| p.map(|p| sum + p));
                 let rate = claim.rate_gbp.map_or("no rate".to_string(), |r| format!("{r:.2}"));
-                rows.push(vec![self.words(&claim.item), talk::name(&claim.measure), years, format!("{} {}", claim.quantity, claim.unit), rate, sum.map_or("-".to_string(), |p| p.to_string())]);
+                rows.push(vec![self.words(&claim.item), talk::name(&self.telling.measure(&claim.measure)), years, format!("{} {}", claim.quantity, claim.unit), rate, sum.map_or("-".to_string(), |p| p.to_string())]);
             }
             let more = rows.len().saturating_sub(TOLD);
             rows.truncate(TOLD);
@@ -131,7 +119,7 @@ impl Told<'_> {
         }
         if !a.not_claimed.is_empty() {
             out.push("\nNot claimed".to_string());
-            let line = |n: &account::NotClaimed| self.listed_words(&format!("{} for {}, {} {}: {}.", n.item, talk::name(&n.measure), n.quantity, n.unit, n.why.trim_end_matches('.')));
+            let line = |n: &account::NotClaimed| self.listed_words(&format!("{} for {}, {} {}: {}.", n.item, talk::name(&self.telling.measure(&n.measure)), n.quantity, n.unit, n.why.trim_end_matches('.')));
             out.extend(a.not_claimed.iter().take(TOLD).map(line));
             let more = a.not_claimed.len().saturating_sub(TOLD);
             out.extend((more > 0).then(|| format!("and {more} more in the JSON")));

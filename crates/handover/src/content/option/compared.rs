@@ -72,6 +72,20 @@ pub fn met_change(planned: &Planned, path: &Path) -> Vec<(String, Quantiles)> {
     summed(now.forecast).into_iter().filter(later).map(|i| (year_words(now.forecast, i), quantiles(&paired(i)))).collect()
 }
 
+/// What a path gains against as now in the last of the years compared, paired draw by draw: needs met, and usable hectares in the
+/// pinch seasons of all leks together; low, usual and high. `None` where no later year is compared.
+pub fn gains(planned: &Planned, path: &Path) -> Option<([f64; 3], [f64; 3])> {
+    let now = planned.now()?;
+    let last = *summed(now.forecast).last()?;
+    let same = path.forecast.years.get(last)?.year == now.forecast.years[last].year && now.forecast.years[last].year > 0;
+    let pinch: Vec<usize> = planned.base.assessment.leks.iter().map(|l| habitat::Season::ALL.iter().position(|s| *s == l.pinch).unwrap_or(0)).collect();
+    let usable = |forecast: &Forecast, d: usize| -> f64 { forecast.supply[last].iter().zip(&pinch).map(|(supply, s)| supply[*s][d]).sum() };
+    let usable: Vec<f64> = (0..planned.base.settings.draws).map(|d| usable(path.forecast, d) - usable(now.forecast, d)).collect();
+    let needs = met_change(planned, path).pop()?.1;
+    let three = |q: Quantiles| [q.p10, q.p50, q.p90];
+    same.then(|| (three(needs), three(quantiles(&usable))))
+}
+
 /// As now and every option in words. Where places are withheld money is to two figures: an exact sum could tell what a measure at a lek
 /// is told coarsely for.
 pub(super) fn of(planned: &Planned, secrecy: &Secrecy) -> Vec<PathText> {

@@ -3,7 +3,7 @@
 use crate::content::found;
 use crate::content::FindingText;
 use crate::pack::Pack;
-use crate::placed::Placed;
+use crate::placed::{Placed, numbered};
 use crate::planned::{Job, Planned};
 use crate::secrecy::Secrecy;
 use crate::words;
@@ -135,13 +135,20 @@ pub fn quantity(q: &Quantity, tied: bool, secrecy: &Secrecy) -> String {
 
 /// What a measure is called: its id, or its number where its own name may tell.
 pub fn called(planned: &Planned, placed: &[Placed], index: usize) -> String {
-    if placed[index].tied { format!("{} {}", planned.jobs[index].entry.key.replace('_', " "), index + 1) } else { planned.jobs[index].measure.id.clone() }
+    if placed[index].tied { numbered(planned.jobs[index].entry.key, index + 1) } else { planned.jobs[index].measure.id.clone() }
 }
 
 /// Words with what a measure is called in place of its id, where the id may tell. A bare number would be found in every figure.
 fn own_name(text: &str, planned: &Planned, placed: &[Placed], index: usize) -> String {
     let id = &planned.jobs[index].measure.id;
     if !placed[index].tied || !id.chars().any(char::is_alphabetic) { text.to_owned() } else { text.replace(id.as_str(), &called(planned, placed, index)) }
+}
+
+/// Where a measure is, in words: feature, grid reference, and what was done to the place.
+pub fn place_words(planned: &Planned, placed: &[Placed], index: usize, secrecy: &Secrecy) -> String {
+    let (job, place) = (&planned.jobs[index], &placed[index]);
+    let on = if place.tied && job.entry.key != "lek_care" { String::new() } else { own_name(&secrecy.words(&job.on), planned, placed, index) };
+    joined(&[&on, &place.reference, place.kept_back], ", ")
 }
 
 /// What the measure of an id is called, with its number.
@@ -278,7 +285,7 @@ fn text(planned: &Planned, placed: &[Placed], i: usize, findings: &[MeasureFindi
         number: i + 1,
         id: called(planned, placed, i),
         title: job.entry.title,
-        place: joined(&[&if place.tied && job.entry.key != "lek_care" { String::new() } else { careful(&job.on) }, &place.reference, place.kept_back], ", "),
+        place: place_words(planned, placed, i, secrecy),
         year: job.year.map_or_else(|| "year not told: the year after the plan's day".to_owned(), |y| format!("from {y}")),
         what: words::capital(&careful(&facts(job))),
         quantities: job.quantities.iter().filter(|q| q.amount != 0.0).map(|q| quantity(q, place.tied, secrecy)).collect(),

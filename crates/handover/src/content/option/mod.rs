@@ -6,9 +6,9 @@ mod frontier;
 mod jobs;
 
 pub use ahead::AheadText;
-pub use compared::{PathText, met_change};
+pub use compared::{PathText, gains, met_change};
 pub use frontier::{FrontierText, NextText};
-pub(crate) use jobs::quantity;
+pub(crate) use jobs::{place_words, quantity};
 pub use jobs::{CostLine, JobText, KindText, MeasureFinding};
 
 use crate::pack::Pack;

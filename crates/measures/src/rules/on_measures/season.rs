@@ -33,7 +33,7 @@ pub struct Bound {
     pub words: String,
     /// Guidance keys of its dates and distances; none for months the measure tells.
     pub keys: Vec<&'static str>,
-    /// The lek near by that shuts it, by name, and its distance in metres: secret unless leks are shown.
+    /// The lek near by that shuts it, by name, and its distance in metres: secret; `None` behind a veil.
     pub lek: Option<(String, f64)>,
 }
 
@@ -81,18 +81,8 @@ pub fn of<'a>(o: &OnMeasures<'a>, measure: &'a Measure, nature: Nature, own: boo
         Nature::Any => {}
     }
     let place = work_in_season::place_of(o, measure);
-    if geo::CoordsIter::coords_count(&place) > 0
-        && let Some((lek, far_m)) = work_in_season::near(o, &place)?
-    {
-        let window = Window::read(o, work_in_season::DISPLAY[0], work_in_season::DISPLAY[1], o.country())?;
-        let words = format!("no work {}: a lek is within {}", window.words(), o.context.words(work_in_season::NEAR)?);
-        bounds.push(Bound {
-            window,
-            opens: false,
-            words,
-            keys: [&work_in_season::DISPLAY[..], &[work_in_season::NEAR]].concat(),
-            lek: Some((o.context.lek_name(lek), far_m)),
-        });
+    if geo::CoordsIter::coords_count(&place) > 0 {
+        bounds.extend(lek_quiet(o, &place)?);
     }
     if own && let Some(months) = when::months(measure) {
         let window = whole_months(&months);
@@ -100,6 +90,27 @@ pub fn of<'a>(o: &OnMeasures<'a>, measure: &'a Measure, nature: Nature, own: boo
     }
     let left = left(&bounds);
     Ok(Season { bounds, left })
+}
+
+/// The display season, where a lek lies near; behind a veil, where one may.
+fn lek_quiet(o: &OnMeasures, place: &geo_types::Geometry<f64>) -> Result<Option<Bound>, Unknown> {
+    let (lek, is) = match o.context.veil {
+        Some(veil) => {
+            let near_m = o.number(work_in_season::NEAR)?;
+            if veil.far_m(place).is_none_or(|far_m| far_m >= near_m) {
+                return Ok(None);
+            }
+            (None, "may be")
+        }
+        None => {
+            let Some((lek, far_m)) = work_in_season::near(o, place)? else { return Ok(None) };
+            (Some((o.context.lek_name(lek), far_m)), "is")
+        }
+    };
+    let window = Window::read(o, work_in_season::DISPLAY[0], work_in_season::DISPLAY[1], o.country())?;
+    let words = format!("no work {}: a lek {is} within {}", window.words(), o.context.words(work_in_season::NEAR)?);
+    let keys = [&work_in_season::DISPLAY[..], &[work_in_season::NEAR]].concat();
+    Ok(Some(Bound { window, opens: false, words, keys, lek }))
 }
 
 /// The nesting season: ground is searched before heavy work on any of its days.

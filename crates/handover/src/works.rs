@@ -1,0 +1,132 @@
+//! The works of an option as they are handed over: its tasks on days, what comes of one being late, its money.
+
+use crate::placed;
+use crate::planned;
+use crate::secrecy::{Mark, Secrecy};
+use guidance::{Guidance, Row, Unknown};
+use geo_types::{Coord, Rect};
+use holding::Holding;
+use measures::rules::on_measures::season;
+use measures::rules::on_measures::when::Window;
+use measures::rules::{Context, OnMeasures, Veil};
+use measures::{kind, option};
+use std::collections::BTreeSet;
+use works::account::{self, Account, Ask, OwnRate};
+use works::programme::Limit;
+use works::tasks::{self, Hands, Programmed, Settings, Slipped};
+
+/// What is asked of the works of an option.
+pub struct Asked {
+    /// The option, by number.
+    pub option: u32,
+    /// First and last day.
+    pub settings: Settings,
+    /// Who can be had.
+    pub hands: Hands,
+    /// The user's own rates.
+    pub own_rates: Vec<OwnRate>,
+    /// Calendar days a task is late in what is told of slips.
+    pub late_days: u32,
+    /// Needs met more under the option, low, usual and high, where the years ahead were worked out.
+    pub gain: Option<[f64; 3]>,
+    /// Usable hectares more under the option, low, usual and high, where the years ahead were worked out.
+    pub usable_ha: Option<[f64; 3]>,
+}
+
+/// The works of an option.
+pub struct Works {
+    /// What was asked.
+    pub asked: Asked,
+    /// The tasks on days.
+    pub made: Programmed,
+    /// What comes of a task being late.
+    pub slips: Vec<Slipped>,
+    /// The nesting season.
+    pub nesting: Window,
+    /// What to mind, by kind of measure.
+    pub cautions: Vec<(&'static str, Vec<String>)>,
+    /// What it costs and brings in, or why that cannot be told.
+    pub account: Result<Account, String>,
+    /// Measures that would give a lek away, by id, with what they are called instead; none where leks are shown.
+    pub renamed: Vec<(String, String)>,
+}
+
+/// Why there is no programme of works.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum NoWorks {
+    /// A figure the tables lack.
+    #[error(transparent)]
+    Guidance(#[from] Unknown),
+    /// What is wrong with tasks or crews, all of it.
+    #[error("{}", .0.join("\n"))]
+    Programme(Vec<String>),
+}
+
+impl Works {
+    /// The works of an option of a plan, told as `secrecy` lets them be.
+    ///
+    /// # Errors
+    /// [`NoWorks`].
+    pub fn new(context: Context, asked: Asked, secrecy: &Secrecy) -> Result<Works, NoWorks> {
+        let renamed = giving_away(&context, asked.option, secrecy)?;
+        let veil = Veil::new(squares(context.holding, secrecy), renamed.iter().map(|(id, _)| id.clone()).collect::<BTreeSet<_>>());
+        let context = if secrecy.withheld() { context.behind(&veil) } else { context };
+        let country = context.holding.about.country;
+        let account = account(&context, &asked)?;
+        let seen = OnMeasures::new(context, asked.option, None)?;
+        let wrong = |faults: Vec<works::programme::Fault>| NoWorks::Programme(faults.iter().map(ToString::to_string).collect());
+        let jobs = tasks::jobs(&seen, asked.settings, &asked.hands)?;
+        let made = tasks::programme(jobs, asked.settings, &asked.hands, Limit::default()).map_err(wrong)?;
+        let slips = made.slips(asked.late_days).map_err(wrong)?;
+        let kinds: BTreeSet<&str> = seen.measures.iter().filter(|m| kind::done(m).is_none()).map(|m| m.kind.as_str()).collect();
+        let entries = kind::all().iter().filter(|e| kinds.contains(e.key));
+        let cautions = entries.map(|e| Ok((e.key, e.cautioned(context.guidance, country)?))).collect::<Result<_, Unknown>>()?;
+        Ok(Works { nesting: season::nesting(&seen)?, asked, made, slips, cautions, account, renamed })
+    }
+
+    /// The figures behind the tasks, by key.
+    pub fn figures<'g>(&self, guidance: &'g Guidance, country: guidance::Country) -> Vec<&'g Row> {
+        let jobs = &self.made.jobs;
+        let keys: BTreeSet<&String> = jobs.jobs.iter().flat_map(|j| &j.keys).chain(jobs.later.iter().flat_map(|l| &l.keys)).collect();
+        let row = |key: &&String| guidance.row(key, country).ok().or_else(|| guidance.rows_of(key).next());
+        keys.iter().filter_map(row).collect()
+    }
+}
+
+/// Measures of an option that would give a withheld lek away, by id, with what they are called instead.
+fn giving_away(context: &Context, number: u32, secrecy: &Secrecy) -> Result<Vec<(String, String)>, Unknown> {
+    let of = option::measures(context, number);
+    let mut out = vec![];
+    let mut count = 0;
+    for entry in kind::all() {
+        for (measure, _) in of.iter().filter(|(_, e)| e.key == entry.key) {
+            count += 1;
+            if placed::tells(&planned::job(context, measure, entry)?, secrecy) {
+                out.push((measure.id.clone(), placed::numbered(entry.key, count)));
+            }
+        }
+    }
+    Ok(out)
+}
+
+/// The squares that stand for the leks.
+fn squares(holding: &Holding, secrecy: &Secrecy) -> Vec<Rect<f64>> {
+    let square = |mark| match mark {
+        Mark::Square { west_m, south_m, size_m } => {
+            Rect::new(Coord { x: west_m, y: south_m }, Coord { x: west_m + size_m, y: south_m + size_m })
+        }
+        Mark::Exact { east_m, north_m } => Rect::new(Coord { x: east_m, y: north_m }, Coord { x: east_m, y: north_m }),
+    };
+    holding.leks.iter().map(|lek| square(secrecy.mark(lek.at))).collect()
+}
+
+/// The account of an option; within, why there can be none.
+fn account(context: &Context, asked: &Asked) -> Result<Result<Account, String>, Unknown> {
+    let usual = Ask::of(context.guidance, context.holding.about.country, asked.option)?;
+    let ask = Ask { own: asked.own_rates.clone(), gain: asked.gain, usable_ha: asked.usable_ha, ..usual };
+    match account::of_option(context, &ask) {
+        Ok(account) => Ok(Ok(account)),
+        Err(account::Fail::Guidance(unknown)) => Err(unknown),
+        Err(other) => Ok(Err(other.to_string())),
+    }
+}
