@@ -80,9 +80,11 @@ pub fn tells(job: &Job, secrecy: &Secrecy) -> bool {
     !tied(job, secrecy).is_empty()
 }
 
-/// What stands for the name of a measure that would give a lek away: its kind and its number in the option.
-pub fn numbered(kind: &str, number: usize) -> String {
-    format!("{} {number}", kind.replace('_', " "))
+/// What a measure that would give a lek away goes by: its id where that is the kind with a number, which tells nothing, else its kind
+/// and its number in the option.
+pub fn called(id: &str, kind: &str, number: usize) -> String {
+    let plain = id.strip_prefix(kind).and_then(|rest| rest.strip_prefix('-')).is_some_and(|n| !n.is_empty() && n.len() < 6 && n.chars().all(|c| c.is_ascii_digit()));
+    if plain { id.to_owned() } else { format!("{} {number}", kind.replace('_', " ")) }
 }
 
 /// The leks a measure would give away, as places in the list of leks.

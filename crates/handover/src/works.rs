@@ -102,7 +102,7 @@ fn giving_away(context: &Context, number: u32, secrecy: &Secrecy) -> Result<Vec<
         for (measure, _) in of.iter().filter(|(_, e)| e.key == entry.key) {
             count += 1;
             if placed::tells(&planned::job(context, measure, entry)?, secrecy) {
-                out.push((measure.id.clone(), placed::numbered(entry.key, count)));
+                out.push((measure.id.clone(), placed::called(&measure.id, entry.key, count)));
             }
         }
     }
