@@ -79,7 +79,7 @@ impl Handover {
         working.now("checking the rules");
         let findings = start.findings()?;
         let mut faults = vec![];
-        let given = self.when.given(&start.guidance, start.holding.about.country, &mut faults);
+        let given = self.when.given(&start.holding, &start.guidance, &mut faults);
         if !faults.is_empty() {
             return Err(Fail::all(faults));
         }

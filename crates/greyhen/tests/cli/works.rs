@@ -194,6 +194,16 @@ fn crews_given_do_the_works_and_what_nobody_can_do_is_told() {
     assert!(why("conifer_edge-1/work/fell").unwrap().contains("no crew can do saws"), "{told:#}");
     assert!(why("conifer_edge-1/work/plant").unwrap().contains("waits for"), "{told:#}");
 
+    // Kept in the plan, with own rates, they are taken the next time without being given.
+    let rates = dir.path().join("rates.csv");
+    std::fs::write(&rates, "item,rate,unit,note\nfence marked,4.40,£/m,asked in May\n").unwrap();
+    run(0, &["works", &plan, "--option", "1", "--from", "2027-01-04", "--crews", crews.to_str().unwrap(), "--rates", rates.to_str().unwrap(), "--keep"]);
+    let kept = holds_schema("works.json", &run(0, &["works", &plan, "--option", "1", "--from", "2027-01-04", "--years", "4", "--json"]).0);
+    assert_eq!([&kept["crews"], &kept["jobs"]], [&told["crews"], &told["jobs"]]);
+    assert!(kept.to_string().contains("asked in May"), "{kept:#}");
+    let (_, said) = run(2, &["works", &plan, "--option", "1", "--keep"]);
+    assert!(said.contains("neither --crews nor --rates"), "{said}");
+
     std::fs::write(&crews, "name,kinds,people,from,to,off\nAnn,digging baking,0,13-01,,2027-12-20..2027-01-04\nann,,1,,,\n").unwrap();
     let (_, said) = run(2, &["works", &plan, "--option", "9", "--crews", crews.to_str().unwrap()]);
     for part in ["7 things are wrong", "option 9", "baking", "`0` people", "`13-01`", "2027-12-20..2027-01-04", "the name `ann`", "the kinds ``"] {
