@@ -8,8 +8,9 @@
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
 //! - `pdf` (feature `pdf`): pages; `dawns`: the dawns of a spring on paper
-//! - [`workbook`]: the ledger as a workbook
-//! - [`copy`]: the results as a GeoPackage
+//! - [`workbook`]: the ledger, the jobs of a contractor and the claims as workbooks
+//! - [`copy`]: the results and the measures as GeoPackages
+//! - [`waypoints`]: the measures for a handheld; [`manifest`]: the list of all files
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test may stop"))]
 
@@ -18,6 +19,7 @@ pub mod content;
 pub mod copy;
 #[cfg(feature = "pdf")]
 pub mod dawns;
+pub mod manifest;
 pub mod map;
 pub mod pack;
 #[cfg(feature = "pdf")]
@@ -27,9 +29,11 @@ pub mod placed;
 pub mod planned;
 pub mod raster;
 pub mod secrecy;
+mod shown;
 pub mod spring;
 pub mod svg;
 mod telling;
+pub mod waypoints;
 pub mod words;
 pub mod workbook;
 pub mod works;

@@ -136,7 +136,7 @@ fn round(shape: &Geometry<f64>, about: Point<f64>) -> bool {
 }
 
 /// The outlines and lines of a shape.
-fn lines(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
+pub(crate) fn lines(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
     let rings = |all: &MultiPolygon<f64>| all.0.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors())).cloned().collect();
     match shape {
         Geometry::MultiPolygon(all) => rings(all),

@@ -1,8 +1,11 @@
 //! The works of an option as they are handed over: its tasks on days, what comes of one being late, its money.
 
+use crate::content::works::Telling;
+use crate::pack::Pack;
 use crate::placed;
 use crate::planned;
 use crate::secrecy::{Mark, Secrecy};
+use chrono::NaiveTime;
 use guidance::{Guidance, Row, Unknown};
 use geo_types::{Coord, Rect};
 use holding::Holding;
@@ -82,6 +85,11 @@ impl Works {
         let entries = kind::all().iter().filter(|e| kinds.contains(e.key));
         let cautions = entries.map(|e| Ok((e.key, e.cautioned(context.guidance, country)?))).collect::<Result<_, Unknown>>()?;
         Ok(Works { nesting: season::nesting(&seen)?, asked, made, slips, cautions, account, renamed })
+    }
+
+    /// The tasks as a calendar file, stamped with the day printed on the pack.
+    pub fn calendar(&self, pack: &Pack) -> String {
+        Telling::of(self, &pack.secrecy()).calendar(&pack.holding.about.name, pack.today.and_time(NaiveTime::MIN))
     }
 
     /// The figures behind the tasks, by key.

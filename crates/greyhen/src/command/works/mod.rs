@@ -9,7 +9,7 @@ mod text;
 use super::{none_there, write_new};
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
-use ::works::tasks::{self, Hands, Settings};
+use ::works::tasks::{Hands, Settings};
 use chrono::{NaiveDate, NaiveTime};
 use guidance::Guidance;
 use handover::content::works::Telling;
@@ -198,7 +198,7 @@ impl Works {
         if let Some(folder) = &self.to {
             let file = folder.join(CALENDAR);
             let now = self.when.from().map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
-            write_new(&file, told.calendar(now).as_bytes(), self.force)?;
+            write_new(&file, told.telling.calendar(&told.plan, now).as_bytes(), self.force)?;
             written.push(file.display().to_string());
         }
         drop(working);
@@ -230,17 +230,5 @@ impl Told<'_> {
     /// Words as they may be told.
     fn words(&self, text: &str) -> String {
         self.telling.words(text)
-    }
-
-    /// What is told of a task besides its days and name, a line each.
-    fn lines(&self, done: &tasks::Done) -> Vec<String> {
-        let who = format!("{} [{}]", self.telling.who(done), self.telling.task(&done.job.id));
-        std::iter::once(who).chain(self.telling.lines(done)).collect()
-    }
-
-    /// The calendar file.
-    fn calendar(&self, made: chrono::NaiveDateTime) -> String {
-        let lines = |done: &tasks::Done| self.lines(done).join("\n");
-        tasks::calendar(&self.works.made, &self.plan, self.option.number, made, &lines, &|words| self.words(words))
     }
 }

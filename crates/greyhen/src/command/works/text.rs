@@ -78,7 +78,7 @@ impl Told<'_> {
             return format!("  {}", talk::wrapped(&head, WIDTH - 4, "    ").trim_start());
         }
         let head = talk::wrapped(&head, WIDTH - 4, "    ");
-        let lines = self.lines(done).iter().map(|l| talk::wrapped(l, WIDTH - 8, "        ")).collect::<Vec<_>>().join("\n");
+        let lines = self.telling.told(done).iter().map(|l| talk::wrapped(l, WIDTH - 8, "        ")).collect::<Vec<_>>().join("\n");
         format!("  {}\n{lines}", head.trim_start())
     }
 
