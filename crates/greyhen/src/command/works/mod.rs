@@ -22,6 +22,11 @@ use std::path::PathBuf;
 /// The file of a calendar.
 const CALENDAR: &str = "works.ics";
 
+/// The file of a sheet of the board, from 1.
+fn sheet(number: usize) -> String {
+    format!("board-{number}.svg")
+}
+
 /// Who does the works, when, at what rates: the same for a programme and a hand-over.
 #[derive(clap::Args)]
 pub struct When {
@@ -94,7 +99,7 @@ Examples:
   greyhen works hill.gpkg --option 1
   greyhen works hill.gpkg --option 1 --crews crews.csv --from 2027-01-04 --years 3
   greyhen works hill.gpkg --option 1 --rates quotes.csv
-  greyhen works hill.gpkg --option 1 --to works        the calendar file too
+  greyhen works hill.gpkg --option 1 --to works        the calendar file and the board of months too
 
 Own rates are a CSV: item,rate,unit,note such as `stock fence,9.80,£/m,quoted in May`.
 
@@ -112,7 +117,7 @@ pub struct Works {
     option: u32,
     #[command(flatten)]
     when: When,
-    /// Folder to write works.ics into; made when it is not there
+    /// Folder to write works.ics and the board of months (board-1.svg, ...) into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: Option<PathBuf>,
     /// Replace what an earlier run wrote
@@ -164,8 +169,20 @@ impl Works {
         if let Some(folder) = &self.to {
             let file = folder.join(CALENDAR);
             let now = self.when.from().map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
+            let boards = told.boards();
+            let sheets: Vec<String> = (1..=boards.len()).map(sheet).collect();
+            none_there(folder, &sheets.iter().map(String::as_str).collect::<Vec<_>>(), self.force)?;
             write_new(&file, told.calendar(now).as_bytes(), self.force)?;
             written.push(file.display().to_string());
+            for (name, svg) in sheets.iter().zip(boards) {
+                let file = folder.join(name);
+                write_new(&file, svg.as_bytes(), self.force)?;
+                written.push(file.display().to_string());
+            }
+            // Sheets of an earlier, longer board would be taken for this one's.
+            for old in (sheets.len() + 1..).map(|n| folder.join(sheet(n))).take_while(|old| self.force && old.exists()) {
+                std::fs::remove_file(&old).map_err(|e| Fail::file(&old, "taking away an old sheet", &e))?;
+            }
         }
         drop(working);
         if self.json {
@@ -188,7 +205,7 @@ impl Works {
 
     /// Refuse to write over an earlier run, before any of the work.
     fn free(&self) -> Result<(), Fail> {
-        self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &[CALENDAR], self.force))
+        self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &[CALENDAR, &sheet(1)], self.force))
     }
 }
 
@@ -200,8 +217,20 @@ impl Told<'_> {
 
     /// What is told of a task besides its days and name, a line each.
     fn lines(&self, done: &tasks::Done) -> Vec<String> {
-        let who = format!("{} [{}]", self.telling.who(done), self.telling.task(&done.job.id));
+        let who = format!("{} {}", self.telling.who(done), self.identity(done));
         std::iter::once(who).chain(self.telling.lines(done)).collect()
+    }
+
+    /// A task's number on the board, with its identity.
+    fn identity(&self, done: &tasks::Done) -> String {
+        let number = self.works.made.on_days().position(|other| other.job.id == done.job.id).map_or(0, |i| i + 1);
+        format!("[no. {number}, {}]", self.telling.task(&done.job.id))
+    }
+
+    /// The board of months, a picture a sheet.
+    fn boards(&self) -> Vec<String> {
+        let title = self.words(&format!("Works of option {}, {}, at {}: {} to {}", self.option.number, self.option.name, self.plan, self.works.asked.settings.first, self.works.asked.settings.last));
+        handover::chart::board::board(self.works, &self.telling, &title)
     }
 
     /// The calendar file.
