@@ -1,6 +1,7 @@
 //! The pictures of the pages, by file name.
 
-use crate::chart::{birds_ahead, birds_change, broods, counts, frontier, network, paired, split, trend, variance, year_sheet, years_ahead};
+use crate::chart::{birds_ahead, birds_change, board, broods, counts, frontier, money, network, paired, split, trend, variance, year_sheet, years_ahead};
+use crate::content::works::Telling;
 use crate::content::{self, Content};
 use crate::map::Scene;
 use crate::pack::Pack;
@@ -19,6 +20,8 @@ pub const KIND_MM: f64 = 112.0;
 /// The same where the measures are many, and told in a table that runs over the page.
 pub const MANY_MM: f64 = 158.0;
 
+/// Height of the money by year, millimetres.
+pub const MONEY_MM: f64 = 78.0;
 /// Height of the trend, millimetres.
 pub const TREND_MM: f64 = 100.0;
 /// Height of the map of the network, millimetres.
@@ -43,6 +46,11 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
             out.push((format!("ahead-{lek}.svg"), years_ahead::draw(planned, lek, TEXT_MM, AHEAD_MM)));
         }
         out.extend(planned.frontier.as_ref().and_then(|f| frontier::draw(f, TEXT_MM, 78.0)).map(|svg| ("frontier.svg".into(), svg)));
+    }
+    if let Some(works) = pack.works.filter(|_| content.works.is_some()) {
+        let boards = board::board(works, &Telling::of(works, &secrecy), "");
+        out.extend(boards.into_iter().enumerate().map(|(i, svg)| (format!("board-{i}.svg"), svg)));
+        out.extend(works.account.iter().filter_map(|a| money::draw(&a.years, TEXT_MM, MONEY_MM)).map(|svg| ("money.svg".into(), svg)));
     }
     let public = secrecy.public(pack.holding);
     out.extend(pack.spring.map(|spring| birds(pack, spring, &public)).unwrap_or_default());

@@ -5,10 +5,11 @@ use guidance::{Guidance, Unknown};
 use habitat::ahead::{Forecast, Programme};
 use habitat::{Assessed, Quantiles};
 use holding::{Holding, Measure};
-use measures::kind::{Cost, Entry, Quantity, cost, facts::Facts, place};
+use measures::kind::{Entry, Quantity, facts::Facts, place};
 use measures::rules::{Context, check_option};
 use measures::suggest::spend::Spending;
 use measures::{Finding, kind, option};
+use works::account::{Account, Flow};
 
 /// An option with what it is weighed against.
 pub struct Planned<'a> {
@@ -26,6 +27,8 @@ pub struct Planned<'a> {
     pub faults: Vec<(String, String)>,
     /// What money can buy at most, where it was worked out.
     pub frontier: Option<Frontier>,
+    /// Whether the costs of the jobs are the lines of an account ([`Planned::price`]), to the penny; otherwise pounds at the tables' rates.
+    pub priced: bool,
 }
 
 /// The years ahead under an option, or with nothing done.
@@ -55,11 +58,26 @@ pub struct Job {
     /// How much.
     pub quantities: Vec<Quantity>,
     /// What it costs, line by line.
-    pub costs: Vec<Cost>,
+    pub costs: Vec<CostOf>,
     /// What it can harm.
     pub harm: Vec<String>,
     /// When it may be done.
     pub window: String,
+}
+
+/// A line of what a measure costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CostOf {
+    /// What for.
+    pub what: String,
+    /// Usual amount, all years together.
+    pub amount: f64,
+    /// Unit in words.
+    pub unit: String,
+    /// Guidance key of the rate; of an own rate what it was given for; empty where no rate is known.
+    pub rate: String,
+    /// Low, usual and high, pounds, all years together, undiscounted; no numbers where no rate is known.
+    pub gbp: [f64; 3],
 }
 
 /// The most that money can buy: the best sets of the offers found for rising sums, and what to buy first.
@@ -156,7 +174,7 @@ impl<'a> Planned<'a> {
         }
         let mine = forecasts.iter().find(|(o, _)| *o == Some(number)).map(|(_, f)| *f);
         let faults = option::faults(&context, number).into_iter().map(|f| (f.measure, f.fault.to_string())).collect();
-        Ok(Self { number, base, paths, jobs, findings: check_option(&context, number, mine)?, faults, frontier: None })
+        Ok(Self { number, base, paths, jobs, findings: check_option(&context, number, mine)?, faults, frontier: None, priced: false })
     }
 
     /// The option's own path.
@@ -169,9 +187,27 @@ impl<'a> Planned<'a> {
         self.paths.iter().find(|p| p.option.is_none())
     }
 
-    /// Low, usual and high cost of a job, pounds.
+    /// Takes the costs of the measures from an account, so that they add up to its sums: own rates, and the rate that holds in each year.
+    pub fn price(&mut self, account: &Account) {
+        for job in &mut self.jobs {
+            let lines = account.lines.iter().filter(|line| line.flow == Flow::Cost && line.measure == job.measure.id);
+            job.costs = lines
+                .map(|line| CostOf {
+                    what: line.item.clone(),
+                    amount: line.quantity,
+                    unit: line.unit.clone(),
+                    rate: line.rate.as_ref().map_or_else(String::new, |rate| rate.key.clone()),
+                    gbp: line.pence.map_or([f64::NAN; 3], |pence| pence.map(|p| p.gbp())),
+                })
+                .collect();
+        }
+        self.priced = true;
+    }
+
+    /// Low, usual and high cost of a job, pounds, without lines no rate is known for.
     pub fn gbp(job: &Job) -> [f64; 3] {
-        cost::total(&job.costs)
+        let known = job.costs.iter().filter(|c| c.gbp[1].is_finite());
+        known.fold([0.0; 3], |sum, c| std::array::from_fn(|i| sum[i] + c.gbp[i]))
     }
 }
 
@@ -186,7 +222,7 @@ pub fn job(context: &Context, measure: &Measure, entry: &'static Entry) -> Resul
         shape,
         on,
         quantities: (entry.quantities)(context, measure)?,
-        costs: (entry.costs)(context, measure)?,
+        costs: (entry.costs)(context, measure)?.into_iter().map(|c| CostOf { what: c.what, amount: c.amount, unit: c.unit.to_owned(), rate: c.rate, gbp: c.gbp }).collect(),
         harm: (entry.harm)(context, measure)?,
         window: (entry.window)(context, measure)?,
         measure: measure.clone(),

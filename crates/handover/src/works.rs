@@ -11,12 +11,16 @@ use geo_types::{Coord, Rect};
 use holding::Holding;
 use measures::rules::on_measures::season;
 use measures::rules::on_measures::when::Window;
+use measures::rules::on_measures::work_in_season::NESTING;
 use measures::rules::{Context, OnMeasures, Veil};
 use measures::{kind, option};
 use std::collections::BTreeSet;
 use works::account::{self, Account, Ask, OwnRate};
 use works::programme::Limit;
 use works::tasks::{self, Hands, Programmed, Settings, Slipped};
+
+/// Keys of what money is discounted by.
+pub const DISCOUNT: [&str; 5] = ["design.discount", "discount.second.from", "discount.second.rate", "discount.third.from", "discount.third.rate"];
 
 /// What is asked of the works of an option.
 pub struct Asked {
@@ -92,11 +96,13 @@ impl Works {
         Telling::of(self, &pack.secrecy()).calendar(&pack.holding.about.name, pack.today.and_time(NaiveTime::MIN))
     }
 
-    /// The figures behind the tasks, by key.
+    /// The figures behind the tasks, the search for nests and the discounting, by key.
     pub fn figures<'g>(&self, guidance: &'g Guidance, country: guidance::Country) -> Vec<&'g Row> {
         let jobs = &self.made.jobs;
-        let keys: BTreeSet<&String> = jobs.jobs.iter().flat_map(|j| &j.keys).chain(jobs.later.iter().flat_map(|l| &l.keys)).collect();
-        let row = |key: &&String| guidance.row(key, country).ok().or_else(|| guidance.rows_of(key).next());
+        let told = jobs.jobs.iter().flat_map(|j| &j.keys).chain(jobs.later.iter().flat_map(|l| &l.keys));
+        let money = DISCOUNT.iter().filter(|_| self.account.is_ok());
+        let keys: BTreeSet<&str> = told.map(String::as_str).chain(NESTING).chain(money.copied()).collect();
+        let row = |key: &&str| guidance.row(key, country).ok().or_else(|| guidance.rows_of(key).next());
         keys.iter().filter_map(row).collect()
     }
 }

@@ -87,10 +87,13 @@ impl Handover {
         let counts = counts(&start.holding, &start.guidance)?;
         let pictures = start.base.pictures();
         let courses = self.courses(&start, &working)?;
-        let planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
+        let mut planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
         let secrecy = Secrecy::new(&start.holding, self.show_leks);
         let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
         let works = planned.as_ref().map(|planned| self.works(&start, planned, given, today, &secrecy, &working)).transpose()?.flatten();
+        if let (Some(planned), Some(Ok(account))) = (&mut planned, works.as_ref().map(|w| &w.account)) {
+            planned.price(account);
+        }
         working.now("following the birds");
         let spring = spring::of(&start, &courses)?;
         working.now("drawing the pages");

@@ -4,10 +4,12 @@ mod axis;
 mod bars;
 pub mod birds_ahead;
 pub mod birds_change;
+pub mod board;
 pub mod broods;
 pub mod counts;
 pub mod dawns;
 pub mod frontier;
+pub mod money;
 pub mod network;
 pub mod paired;
 #[cfg(test)]

@@ -47,6 +47,8 @@ pub fn of(pack: &Pack) -> (Vec<Evidence>, Vec<Reference>) {
     let planned = pack.option.map(super::option::keys).unwrap_or_default();
     keys.extend(planned.iter().map(String::as_str));
     keys.extend(pack.spring.map(super::spring::keys).unwrap_or_default());
+    let of_works = super::works::keys(pack);
+    keys.extend(of_works.iter().map(String::as_str));
     let country = pack.holding.about.country;
     let mut figures = vec![];
     let mut classes: BTreeMap<String, Vec<&Row>> = BTreeMap::new();
@@ -147,7 +149,7 @@ fn table(row: &Row) -> String {
 }
 
 /// Sources with locators, each once; what stands for one where the grade says that there is none, as the list of sources has it.
-fn places(rows: &[&Row]) -> String {
+pub(super) fn places(rows: &[&Row]) -> String {
     let mut places: Vec<String> = vec![];
     for row in rows {
         let place = match words::no_source(row.grade) {

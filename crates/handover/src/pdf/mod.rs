@@ -11,6 +11,9 @@ const PAGES: &str = include_str!("pages.typ");
 /// The pages of an option, and the line of the document they stand in place of.
 const OPTION: &str = include_str!("option.typ");
 const OPTION_HERE: &str = "// ---- the option\n";
+/// The pages of the works, and their line.
+const WORKS: &str = include_str!("works.typ");
+const WORKS_HERE: &str = "// ---- the works\n";
 /// The pages of the birds, and their line.
 const BIRDS: &str = include_str!("birds.typ");
 const BIRDS_HERE: &str = "// ---- the birds\n";
@@ -22,7 +25,7 @@ const DAWNS: &str = include_str!("dawns.typ");
 /// # Errors
 /// What the page engine says, in its words: a fault of this program, never of the plan.
 pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(&PAGES.replacen(OPTION_HERE, OPTION, 1).replacen(BIRDS_HERE, BIRDS, 1), data, pictures, today)
+    set_as(&PAGES.replacen(OPTION_HERE, OPTION, 1).replacen(WORKS_HERE, WORKS, 1).replacen(BIRDS_HERE, BIRDS, 1), data, pictures, today)
 }
 
 /// The same for the sheet of a spring's dawns.

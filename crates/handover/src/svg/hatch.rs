@@ -47,6 +47,8 @@ pub enum Hatch {
     DoLek,
     /// Fine strokes leaning left in grey: band of as now.
     BandNow,
+    /// Close strokes leaning right in grey: days shut to a work.
+    Shut,
 }
 
 impl Hatch {
@@ -74,6 +76,7 @@ impl Hatch {
             Hatch::DoField => "h-do-field",
             Hatch::DoLek => "h-do-lek",
             Hatch::BandNow => "h-band-now",
+            Hatch::Shut => "h-shut",
         }
     }
 
@@ -101,6 +104,7 @@ impl Hatch {
             Hatch::DoField => (1.3, 1.3, stroke("M.65 0V1.3", INK, 0.22)),
             Hatch::DoLek => (1.6, 1.6, stroke("M.8 .3V1.3M.3 .8H1.3", INK, 0.16)),
             Hatch::BandNow => (1.5, 1.5, stroke("M-.3 1.2L.3 1.8M0 0L1.5 1.5M1.2 -.3L1.8 .3", STONE, 0.16)),
+            Hatch::Shut => (1.1, 1.1, stroke("M-.3 .3L.3 -.3M0 1.1L1.1 0M.8 1.4L1.4 .8", STONE, 0.14)),
         };
         format!(
             r#"<pattern id="{}" width="{width}" height="{height}" patternUnits="userSpaceOnUse">{drawing}</pattern>"#,

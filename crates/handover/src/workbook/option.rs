@@ -86,7 +86,7 @@ fn costs(pack: &Pack, planned: &Planned, option: &OptionText) -> Sheet {
         for (line, told) in job.costs.iter().zip(&said.costs) {
             let mut row = vec![Cell::Number(said.number as f64), t(&said.id), t(&told.what)];
             row.push(if place.tied { t("") } else { Cell::Number(line.amount) });
-            row.extend([t(line.unit), t(&line.rate)]);
+            row.extend([t(&line.unit), t(&line.rate)]);
             row.extend(line.gbp.map(|gbp| if place.tied { t("") } else { Cell::Number(gbp) }));
             row.push(t(&told.gbp));
             rows.push(row);

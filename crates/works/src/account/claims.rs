@@ -3,7 +3,7 @@
 use super::line::{Flow, Line};
 use super::rate::Standing;
 use crate::money::Pence;
-use guidance::Grade;
+use guidance::{Country, Grade};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -20,6 +20,10 @@ pub struct Terms {
     pub grade: Grade,
     /// Where the conditions were read.
     pub source: String,
+    /// Edition of that source; empty where none is recorded.
+    pub edition: String,
+    /// Where they hold.
+    pub country: Country,
 }
 
 /// One row of the table of claims: one payment for one measure in one year.

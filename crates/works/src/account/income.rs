@@ -132,6 +132,8 @@ fn terms(c: &Context, payment: &Payment) -> Result<Terms, Unknown> {
         evidence: words(evidence),
         grade: [condition.grade, evidence.grade].into_iter().max().unwrap_or(Grade::Assumption),
         source: format!("{source}; {}", condition.locator),
+        edition: condition.edition.clone(),
+        country: condition.country,
     })
 }
 

@@ -22,6 +22,11 @@ use std::path::{Path, PathBuf};
 /// The file of a calendar.
 const CALENDAR: &str = "works.ics";
 
+/// The file of a sheet of the board, from 1.
+fn sheet(number: usize) -> String {
+    format!("board-{number}.svg")
+}
+
 /// Who does the works, when, at what rates: the same for a programme and a hand-over.
 #[derive(clap::Args)]
 pub struct When {
@@ -119,7 +124,7 @@ Examples:
   greyhen works hill.gpkg --option 1 --crews crews.csv --from 2027-01-04 --years 3
   greyhen works hill.gpkg --option 1 --rates quotes.csv
   greyhen works hill.gpkg --option 1 --crews crews.csv --rates quotes.csv --keep     and keep both in the plan
-  greyhen works hill.gpkg --option 1 --to works        the calendar file too
+  greyhen works hill.gpkg --option 1 --to works        the calendar file and the board of months too
 
 Own rates are a CSV: item,rate,unit,note such as `stock fence,9.80,£/m,quoted in May`.
 
@@ -140,7 +145,7 @@ pub struct Works {
     /// Keep the crews and rates given in the plan, in place of those it holds
     #[arg(long)]
     keep: bool,
-    /// Folder to write works.ics into; made when it is not there
+    /// Folder to write works.ics and the board of months (board-1.svg, ...) into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: Option<PathBuf>,
     /// Replace what an earlier run wrote
@@ -198,8 +203,20 @@ impl Works {
         if let Some(folder) = &self.to {
             let file = folder.join(CALENDAR);
             let now = self.when.from().map_or_else(|| chrono::Utc::now().naive_utc(), |day| day.and_time(NaiveTime::MIN));
+            let boards = told.boards();
+            let sheets: Vec<String> = (1..=boards.len()).map(sheet).collect();
+            none_there(folder, &sheets.iter().map(String::as_str).collect::<Vec<_>>(), self.force)?;
             write_new(&file, told.telling.calendar(&told.plan, now).as_bytes(), self.force)?;
             written.push(file.display().to_string());
+            for (name, svg) in sheets.iter().zip(boards) {
+                let file = folder.join(name);
+                write_new(&file, svg.as_bytes(), self.force)?;
+                written.push(file.display().to_string());
+            }
+            // Sheets of an earlier, longer board would be taken for this one's.
+            for old in (sheets.len() + 1..).map(|n| folder.join(sheet(n))).take_while(|old| self.force && old.exists()) {
+                std::fs::remove_file(&old).map_err(|e| Fail::file(&old, "taking away an old sheet", &e))?;
+            }
         }
         drop(working);
         if self.json {
@@ -222,7 +239,7 @@ impl Works {
 
     /// Refuse to write over an earlier run, before any of the work.
     fn free(&self) -> Result<(), Fail> {
-        self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &[CALENDAR], self.force))
+        self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &[CALENDAR, &sheet(1)], self.force))
     }
 }
 
@@ -230,5 +247,11 @@ impl Told<'_> {
     /// Words as they may be told.
     fn words(&self, text: &str) -> String {
         self.telling.words(text)
+    }
+
+    /// The board of months, a picture a sheet.
+    fn boards(&self) -> Vec<String> {
+        let title = self.words(&format!("Works of option {}, {}, at {}: {} to {}", self.option.number, self.option.name, self.plan, self.works.asked.settings.first, self.works.asked.settings.last));
+        handover::chart::board::board(self.works, &self.telling, &title)
     }
 }

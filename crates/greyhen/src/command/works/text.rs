@@ -2,7 +2,7 @@
 
 use super::Told;
 use crate::talk;
-use ::works::tasks::{Done, Stage};
+use ::works::tasks::Done;
 use chrono::{Datelike, NaiveDate};
 use guidance::Grade;
 use std::collections::BTreeSet;
@@ -72,9 +72,8 @@ impl Told<'_> {
     /// A task on its days; what comes again each year is told in full the first time only.
     fn item(&self, done: &Done, seen: &mut BTreeSet<String>) -> String {
         let head = format!("{}: {}", span(done.planned.first, done.planned.last), self.words(&done.job.what));
-        let again = done.job.stage >= Stage::Keep && !seen.insert(format!("{:?} {:?} {}", done.job.stage, done.job.measures, done.job.hands));
-        if again {
-            let head = format!("{head} [{}]", self.telling.task(&done.job.id));
+        if self.telling.again(done.job, seen) {
+            let head = format!("{head} {}", self.identity(done));
             return format!("  {}", talk::wrapped(&head, WIDTH - 4, "    ").trim_start());
         }
         let head = talk::wrapped(&head, WIDTH - 4, "    ");

@@ -3,14 +3,16 @@
 use crate::content::found;
 use crate::content::FindingText;
 use crate::pack::Pack;
+use crate::content::works::three;
 use crate::placed::{self, Placed};
-use crate::planned::{Job, Planned};
+use crate::planned::{CostOf, Job, Planned};
 use crate::secrecy::Secrecy;
 use crate::words;
 use measures::kind::{Fact, Form, Quantity};
 use measures::secrecy::{area_band, distance_band, one_figure};
 use serde::Serialize;
 use serde_json::Value;
+use ::works::money::Pence;
 
 /// Measures of a kind above which they are told in one table, not one by one.
 const FEW: usize = 5;
@@ -251,7 +253,7 @@ pub(super) fn kinds(pack: &Pack, planned: &Planned, placed: &[Placed], findings:
     for kind in &mut out {
         let of: Vec<usize> = (0..planned.jobs.len()).filter(|i| planned.jobs[*i].entry.key == kind.key).collect();
         let gbp = of.iter().map(|i| Planned::gbp(&planned.jobs[*i])).fold([0.0; 3], |sum, gbp| std::array::from_fn(|k| sum[k] + gbp[k]));
-        kind.cost = if of.iter().all(|i| planned.jobs[*i].costs.is_empty()) { "none counted".to_owned() } else { pounds(gbp, if of.iter().any(|i| placed[*i].tied) { 1 } else { 0 }) };
+        kind.cost = summed(planned, &of.iter().flat_map(|i| &planned.jobs[*i].costs).collect::<Vec<_>>(), gbp, of.iter().any(|i| placed[*i].tied));
         kind.many = kind.jobs.len() > FEW;
         kind.map = crate::map::view::extent(pack.holding).is_some() && crate::placed::bounds(of.iter().map(|i| &placed[*i].shape)).is_some();
         let mut harms: Vec<(String, usize, bool)> = vec![];
@@ -271,16 +273,31 @@ pub(super) fn kinds(pack: &Pack, planned: &Planned, placed: &[Placed], findings:
     out
 }
 
+/// Money of measures in words. An account is to the penny, and coarse already where a measure would give a lek away (`tied`).
+fn money(planned: &Planned, gbp: [f64; 3], tied: bool) -> String {
+    if planned.priced { three(gbp.map(|v| Pence::nearest(v).unwrap_or_default())) } else { pounds(gbp, if tied { 1 } else { 0 }) }
+}
+
+/// What cost lines come to, in words, and what that is without.
+fn summed(planned: &Planned, costs: &[&CostOf], gbp: [f64; 3], tied: bool) -> String {
+    let unknown = costs.iter().filter(|c| !c.gbp[1].is_finite()).count();
+    match (costs.len(), unknown) {
+        (0, _) => "none counted".to_owned(),
+        (_, 0) => money(planned, gbp, tied),
+        (all, _) if all == unknown => "no rate known".to_owned(),
+        _ => format!("{}, without what no rate is known for", money(planned, gbp, tied)),
+    }
+}
+
 fn text(planned: &Planned, placed: &[Placed], i: usize, findings: &[MeasureFinding], secrecy: &Secrecy) -> JobText {
     let (job, place) = (&planned.jobs[i], &placed[i]);
-    let money = |gbp: [f64; 3]| pounds(gbp, if place.tied { 1 } else { 0 });
     let careful = |text: &str| own_name(&secrecy.words(text), planned, placed, i);
     // A harm that measures how near a lek is, or how deadly a fence is for being near one, would tell where it lies.
     let harm = |text: &String| if place.tied && text.chars().any(|c| c.is_ascii_digit()) { coarse(&careful(text)) } else { careful(text) };
     let costs = job.costs.iter().map(|c| CostLine {
         what: careful(&c.what),
         amount: if place.tied { String::new() } else { format!("{} {}", amount(c.amount), c.unit) },
-        gbp: money(c.gbp),
+        gbp: if c.gbp[1].is_finite() { money(planned, c.gbp, place.tied) } else { "no rate known".to_owned() },
     });
     JobText {
         number: i + 1,
@@ -291,7 +308,7 @@ fn text(planned: &Planned, placed: &[Placed], i: usize, findings: &[MeasureFindi
         what: words::capital(&careful(&facts(job))),
         quantities: job.quantities.iter().filter(|q| q.amount != 0.0).map(|q| quantity(q, place.tied, secrecy)).collect(),
         window: words::capital(&careful(&job.window)),
-        cost: if job.costs.is_empty() { "none counted".to_owned() } else { money(Planned::gbp(job)) },
+        cost: summed(planned, &job.costs.iter().collect::<Vec<_>>(), Planned::gbp(job), place.tied),
         costs: costs.collect(),
         harm: job.harm.iter().map(harm).map(|h| words::capital(&h)).collect(),
         findings: findings.iter().filter(|f| f.job == i + 1).map(|f| (f.finding.severity, f.finding.what.clone())).collect(),

@@ -42,6 +42,8 @@ pub struct OptionText {
     pub notes: Vec<String>,
     /// What must be said of every sum of money.
     pub money: &'static str,
+    /// What is to be said beside sums at the tables' rates, where the measures are told from an account; else empty.
+    pub tables: &'static str,
     /// Whether there is a map of the measures.
     pub map: bool,
     /// What money can buy, where it was worked out.
@@ -52,6 +54,12 @@ pub struct OptionText {
 
 /// What must be said of every sum of money.
 pub const MONEY: &str = "Costs are low, usual and high in pounds of each rate's year, yearly costs times their years, undiscounted, grants not taken off.";
+
+/// What is said beside sums at the tables' rates where the measures are told from an account.
+const TABLES: [&str; 2] = [
+    "Options are compared, and offers weighed, at the rates of the tables in whole pounds; the measures themselves are told from the account of their works, line by line to the penny, so that sums differ a little.",
+    "Options are compared, and offers weighed, at the rates of the tables; the measures themselves are told from the account of their works with your own rates, so that sums differ.",
+];
 
 /// Puts the option of a pack into words; `None` where there is none.
 pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<OptionText> {
@@ -72,6 +80,7 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<OptionText> {
         ahead: ahead::of(planned, secrecy),
         notes: own.map(|p| p.forecast.variant.notes.iter().map(|n| secrecy.words(n)).collect()).unwrap_or_default(),
         money: MONEY,
+        tables: pack.works.filter(|_| planned.priced).map_or("", |works| TABLES[usize::from(!works.asked.own_rates.is_empty())]),
         map: crate::map::view::extent(pack.holding).is_some() && !planned.jobs.is_empty(),
         frontier: frontier::of(pack, planned.frontier.as_ref(), secrecy),
         frontier_drawn: planned.frontier.as_ref().is_some_and(|f| f.points.last().is_some_and(|p| p.gbp > 0.0)),

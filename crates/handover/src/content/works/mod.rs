@@ -1,14 +1,17 @@
 //! The works of an option in words: every task with its days, who does it, what it waits for, why its season is as it is.
 
+mod money;
 mod task;
 
+pub use money::{ClaimText, MeasureText, MoneyText, MovedText, RateText, Stands, TermsText, UnitText, YearText, three};
 pub use task::{AmountText, TaskText};
 
+use crate::content::evidence;
 use crate::pack::Pack;
 use crate::placed;
 use crate::secrecy::Secrecy;
 use crate::words;
-use crate::works::Works;
+use crate::works::{DISCOUNT, Works};
 use guidance::Row;
 use guidance::explain::value_in_words;
 use serde::Serialize;
@@ -16,6 +19,7 @@ use ::works::programme::{Crew, Moved};
 use ::works::tasks::{Done, Job, Slipped, Stage, Wait, in_nesting};
 use chrono::{NaiveDate, NaiveDateTime};
 use measures::rules::on_measures::season::Season;
+use std::collections::BTreeSet;
 
 /// Tasks told of one slip.
 const MOVES: usize = 3;
@@ -51,25 +55,31 @@ pub struct WorksText {
     pub standing: String,
     /// Cautions of the works.
     pub mind: Vec<String>,
-    /// Figures the tasks rest on.
+    /// Figures the works rest on, numbered.
     pub figures: Vec<FigureText>,
+    /// What the works cost and bring in; `None` where there is no account.
+    pub money: Option<MoneyText>,
+    /// Why there is no account; empty where there is one.
+    pub no_money: String,
+    /// Numbers of the figures money is discounted by.
+    pub discount: Vec<usize>,
+    /// Sheets of the board of months.
+    pub boards: usize,
 }
 
 /// A figure with what it is worth.
 #[derive(Clone, Debug, Serialize)]
 pub struct FigureText {
+    /// Number, from 1.
+    pub number: usize,
     /// Key.
     pub key: String,
     /// Value in words.
     pub value: String,
     /// Source key.
     pub source: String,
-    /// Grade in words.
-    pub grade: &'static str,
-    /// Country.
-    pub country: String,
-    /// Edition.
-    pub edition: String,
+    /// Where it comes from, in words.
+    pub stands: Stands,
 }
 
 /// Puts the works of a pack into words; `None` where none are handed over.
@@ -77,22 +87,28 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<WorksText> {
     let (works, planned) = (pack.works?, pack.option?);
     let telling = Telling::of(works, secrecy);
     let placed = placed::of(pack, planned, secrecy);
-    let figure = |row: &Row| FigureText {
+    let rows = works.figures(pack.guidance, pack.holding.about.country);
+    let notes = |keys: &[String]| -> Vec<usize> { (1..).zip(&rows).filter(|(_, row)| keys.contains(&row.key)).map(|(number, _)| number).collect() };
+    let figure = |(number, row): (usize, &&Row)| FigureText {
+        number,
         key: row.key.clone(),
         value: value_in_words(row),
         source: row.source.clone(),
-        grade: words::grade(row.grade),
-        country: row.country.in_words().to_owned(),
-        edition: row.edition.clone(),
+        stands: Stands::new(evidence::places(&[*row]), &row.edition, row.country, row.grade),
     };
+    let noted = |(line, later): (String, &::works::tasks::Later)| {
+        let notes = notes(&later.keys);
+        if notes.is_empty() { line } else { format!("{line} Figures {}.", runs(&notes)) }
+    };
+    let money = telling.money(&|id| planned.jobs.iter().position(|j| j.measure.id == id).map_or(0, |i| i + 1));
     Some(WorksText {
         first: words::day(works.asked.settings.first),
         last: words::day(works.asked.settings.last),
-        tasks: task::of(&telling, planned, &placed),
+        tasks: task::of(&telling, planned, &placed, &notes),
         cannot: telling.cannot(),
         late_days: works.asked.late_days,
         slips: works.slips.iter().map(|s| telling.slip(s)).collect(),
-        later: telling.later(),
+        later: telling.later().into_iter().zip(&works.made.jobs.later).map(noted).collect(),
         beyond: telling.beyond(),
         finished: telling.finished(),
         nothing: telling.nothing(),
@@ -100,8 +116,39 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<WorksText> {
         crews_assumed: works.asked.hands.assumed,
         standing: telling.standing(),
         mind: telling.mind(),
-        figures: works.figures(pack.guidance, pack.holding.about.country).into_iter().map(figure).collect(),
+        discount: if works.account.is_ok() { notes(&DISCOUNT.map(str::to_owned)) } else { vec![] },
+        figures: (1..).zip(&rows).map(figure).collect(),
+        boards: crate::chart::board::sheets(works),
+        no_money: money.as_ref().err().cloned().unwrap_or_default(),
+        money: money.ok(),
     })
+}
+
+/// Keys of the figures and rates the works of a pack rest on.
+pub fn keys(pack: &Pack) -> Vec<String> {
+    let Some(works) = pack.works else { return vec![] };
+    let figures = works.figures(pack.guidance, pack.holding.about.country).into_iter().map(|row| row.key.clone());
+    let account = || works.account.iter();
+    let rates = account().flat_map(|a| &a.lines).filter_map(|line| line.rate.as_ref()).filter(|rate| rate.grade.is_some()).map(|rate| rate.key.clone());
+    let terms = account().flat_map(|a| a.terms.keys()).flat_map(|id| ["condition", "evidence", "years"].map(|what| format!("earns.{id}.{what}")));
+    figures.chain(rates).chain(terms).collect()
+}
+
+/// Numbers in rising order as runs: `1 to 4, 7`.
+pub(crate) fn runs(numbers: &[usize]) -> String {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == *number => *last = *number,
+            _ => runs.push((*number, *number)),
+        }
+    }
+    let words = |(first, last): &(usize, usize)| match last - first {
+        0 => first.to_string(),
+        1 => format!("{first}, {last}"),
+        _ => format!("{first} to {last}"),
+    };
+    runs.iter().map(words).collect::<Vec<_>>().join(", ")
 }
 
 /// How the works of an option are told: in words that give no withheld lek away.
@@ -213,6 +260,11 @@ impl<'a> Telling<'a> {
         if wait.words.is_empty() { of } else { format!("{of}, then {}", wait.words) }
     }
 
+    /// Whether a task is one that comes again and was told before, so that it need not be told in full; `seen` keeps those told.
+    pub fn again(&self, job: &Job, seen: &mut BTreeSet<String>) -> bool {
+        job.stage >= Stage::Keep && !seen.insert(format!("{:?} {:?} {}", job.stage, job.measures, job.hands))
+    }
+
     /// A task in a few words.
     pub fn short(&self, job: &Job) -> String {
         let of = job.measures.iter().map(|m| self.measure(m)).collect::<Vec<_>>().join(", ");
@@ -320,6 +372,16 @@ impl<'a> Telling<'a> {
         }
     }
 
+    /// What is to be said under the board of months.
+    pub fn of_board(&self) -> String {
+        let leks = match (self.secrecy.leks.is_empty(), self.secrecy.withheld()) {
+            (true, _) => "",
+            (false, true) => " Lek places are withheld.",
+            (false, false) => " Made with lek places shown: keep it close.",
+        };
+        format!("Numbers are those of the tasks. Monday to Friday at the usual work rate; weather is not counted. Seasons and law change: check the code in force.{leks}")
+    }
+
     /// The crews, in words.
     pub fn crews(&self) -> Vec<String> {
         self.works.asked.hands.crews.iter().map(crew).collect()
@@ -375,5 +437,10 @@ mod tests {
         assert_eq!(replaced("Mark fence-1, not fence-12: fence-1", "fence-1", "fence 4"), "Mark fence 4, not fence-12: fence 4");
         assert_eq!(replaced("12 m of 1", "1", "fence 4"), "12 m of 1");
         assert_eq!(replaced("", "a", "b"), "");
+    }
+
+    #[test]
+    fn numbers_in_a_row_are_told_as_runs() {
+        assert_eq!([runs(&[]), runs(&[3]), runs(&[1, 2]), runs(&[1, 2, 3, 7, 9, 10])], ["", "3", "1, 2", "1 to 3, 7, 9, 10"]);
     }
 }

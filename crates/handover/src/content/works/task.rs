@@ -1,13 +1,15 @@
 //! One task as it is printed, put in a table or on a map.
 
-use super::{Telling, days};
+use super::{Telling, days, runs};
 use crate::content::option::place_words;
 use crate::placed::Placed;
 use crate::planned::Planned;
 use crate::words;
 use ::works::tasks::{Done, Stage};
 use chrono::{Datelike, NaiveDate};
+use measures::rules::on_measures::work_in_season::NESTING;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// A task as printed.
 #[derive(Clone, Debug, Serialize)]
@@ -52,6 +54,10 @@ pub struct TaskText {
     pub lines: Vec<String>,
     /// Guidance keys its figures come from.
     pub keys: Vec<String>,
+    /// The same as numbers of the figures of the works, in runs: `1 to 4, 7`.
+    pub notes: String,
+    /// Whether it is one that comes again and was told in full before.
+    pub again: bool,
 }
 
 /// A quantity as printed.
@@ -68,8 +74,14 @@ pub struct AmountText {
 }
 
 /// The tasks of the works of a pack by their first day; none where no works are handed over.
-pub fn of(telling: &Telling, planned: &Planned, placed: &[Placed]) -> Vec<TaskText> {
-    (1..).zip(telling.works.made.on_days()).map(|(number, done)| text(telling, planned, placed, number, &done)).collect()
+/// `notes` numbers figures by their keys.
+pub fn of(telling: &Telling, planned: &Planned, placed: &[Placed], notes: &dyn Fn(&[String]) -> Vec<usize>) -> Vec<TaskText> {
+    let mut seen = BTreeSet::new();
+    let mut one = |(number, done): (usize, Done)| {
+        let told = text(telling, planned, placed, number, &done);
+        TaskText { notes: runs(&notes(&told.keys)), again: telling.again(done.job, &mut seen), ..told }
+    };
+    (1..).zip(telling.works.made.on_days()).map(&mut one).collect()
 }
 
 fn text(telling: &Telling, planned: &Planned, placed: &[Placed], number: usize, done: &Done) -> TaskText {
@@ -99,7 +111,9 @@ fn text(telling: &Telling, planned: &Planned, placed: &[Placed], number: usize, 
         place: if places.len() > 1 { format!("{} places", places.len()) } else { places.concat() },
         reference,
         lines: telling.lines(done),
-        keys: job.keys.clone(),
+        keys: job.keys.iter().cloned().chain(telling.nests(done).iter().flat_map(|_| NESTING.map(str::to_owned))).collect(),
+        notes: String::new(),
+        again: false,
     }
 }
 
