@@ -8,6 +8,7 @@
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
 //! - `pdf` (feature `pdf`): pages; `dawns`: the dawns of a spring on paper
+//! - `kitchen`, `contractor` (feature `pdf`): the works on paper, for who has them done and for who does them; `sheet`: what both say
 //! - [`workbook`]: the ledger as a workbook
 //! - [`copy`]: the results as a GeoPackage
 
@@ -15,9 +16,13 @@
 
 pub mod chart;
 pub mod content;
+#[cfg(feature = "pdf")]
+pub mod contractor;
 pub mod copy;
 #[cfg(feature = "pdf")]
 pub mod dawns;
+#[cfg(feature = "pdf")]
+pub mod kitchen;
 pub mod map;
 pub mod pack;
 #[cfg(feature = "pdf")]
@@ -27,6 +32,8 @@ pub mod placed;
 pub mod planned;
 pub mod raster;
 pub mod secrecy;
+#[cfg(feature = "pdf")]
+mod sheet;
 pub mod spring;
 pub mod svg;
 mod telling;
