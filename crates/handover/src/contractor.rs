@@ -61,8 +61,16 @@ struct Group {
     mind: Vec<Said>,
     /// Jobs on the ground, in full.
     jobs: Vec<Block>,
-    /// Surveys, letters, orders and checks.
-    papers: Vec<Block>,
+    /// Surveys, letters, orders and checks; what comes again alike is told once.
+    papers: Vec<Paper>,
+}
+
+/// A survey, letter, order or check, with every day it falls on.
+#[derive(Debug, Serialize)]
+struct Paper {
+    /// Job and when.
+    days: Vec<(usize, String)>,
+    job: Block,
 }
 
 /// A job in full.
@@ -198,7 +206,12 @@ fn row(sheet: &Sheet, task: &TaskText) -> Row {
         when: task.when.clone(),
         what: task.what.clone(),
         place: [field, task.place.clone()].into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(", "),
-        much: task.amounts.first().map_or_else(String::new, |a| format!("{} {}", a.words, a.unit)),
+        much: match task.amounts.as_slice() {
+            [] => String::new(),
+            [one] => format!("{} {}", one.words, one.unit),
+            [one, other] => format!("{} {}, {} {}", one.words, one.unit, other.words, other.unit),
+            _ => "see the job".to_owned(),
+        },
         who: who(sheet, task),
     }
 }
@@ -231,16 +244,42 @@ fn groups(sheet: &Sheet, notes: &Notes) -> (Vec<Group>, Vec<(String, String)>) {
         let hands: BTreeSet<&str> = tasks.iter().map(|(t, _)| t.hands).collect();
         let minded = sheet.mind(&entry.map(|e| e.key).into_iter().collect(), &hands);
         let (jobs, papers): (Vec<_>, Vec<_>) = tasks.iter().partition(|(_, d)| (Stage::Fence..=Stage::Keep).contains(&d.job.stage));
-        let blocks = |of: Vec<&(&TaskText, Done)>| of.into_iter().map(|(t, d)| block(sheet, notes, t, d)).collect();
+        let blocks = |of: Vec<&(&TaskText, Done)>| of.into_iter().map(|(t, d)| block(sheet, notes, t, d)).collect::<Vec<_>>();
         out.push(Group {
             title: entry.map_or("Leave to be asked for", |e| e.title).to_owned(),
             maps: names,
             mind: minded.into_iter().map(|(key, words)| notes.said(key, words)).collect(),
             jobs: blocks(jobs),
-            papers: blocks(papers),
+            papers: together(blocks(papers)),
         });
     }
     (out, pictures)
+}
+
+/// Jobs alike in all but their days, told once.
+fn together(jobs: Vec<Block>) -> Vec<Paper> {
+    let mut out: Vec<Paper> = vec![];
+    for job in jobs {
+        let days = (job.number, job.when.clone());
+        let alike = |p: &&mut Paper| (&p.job.what, &p.job.who, &p.job.days, &p.job.places, &p.job.much, &p.job.lines) == (&job.what, &job.who, &job.days, &job.places, &job.much, &job.lines);
+        match out.iter_mut().find(alike) {
+            Some(paper) => paper.days.push(days),
+            None => out.push(Paper { days: vec![days], job }),
+        }
+    }
+    out
+}
+
+/// What a job waits for, by number.
+fn after(sheet: &Sheet, done: &Done) -> Option<String> {
+    let telling = sheet.telling();
+    let told = done.job.after.iter().map(|wait| {
+        let said = telling.wait(wait).replace(&format!(" [{}]", telling.task(&wait.job)), "");
+        let number = sheet.tasks().find(|(_, d)| d.job.id == wait.job).map(|(t, _)| format!("job {}, ", t.number));
+        format!("{}{said}", number.unwrap_or_default())
+    });
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("First: {}", told.join("; ")))
 }
 
 fn block(sheet: &Sheet, notes: &Notes, task: &TaskText, done: &Done) -> Block {
@@ -252,11 +291,11 @@ fn block(sheet: &Sheet, notes: &Notes, task: &TaskText, done: &Done) -> Block {
         what: task.what.clone(),
         when: task.when.clone(),
         who: format!("{}{people}", who(sheet, task)),
-        days: done.job.days.as_ref().map_or_else(|| "not known".to_owned(), |d| format!("{} quick, {} usual, {} slow", d.low, d.usual, d.high)),
+        days: done.job.days.as_ref().map_or_else(|| "not known".to_owned(), |d| format!("{} / {} / {}", d.low, d.usual, d.high)),
         places: numbers.iter().map(|n| sheet.spot(n - 1)).collect(),
         on_map: runs(&numbers),
         much: task.amounts.iter().map(|a| format!("{} {} {}", a.what, a.words, a.unit)).collect(),
-        lines: task.lines.iter().filter(|l| !l.starts_with("how much: ")).map(|l| words::capital(l)).collect(),
+        lines: after(sheet, done).into_iter().chain(task.lines.iter().filter(|l| !l.starts_with("how much: ") && !l.starts_with("after: ")).map(|l| words::capital(l))).collect(),
         figures: runs(&figures),
     }
 }

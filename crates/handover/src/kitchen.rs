@@ -12,7 +12,6 @@ use crate::sheet::{Head, Sheet, TEXT_MM, runs};
 use crate::words;
 use ::works::tasks::{Done, Stage, asked_of};
 use chrono::{Datelike, Months, NaiveDate};
-use measures::kind;
 use measures::rules::on_measures::work_in_season::NESTING;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -23,7 +22,7 @@ const JOBS: usize = 60;
 const NOT: usize = 7;
 const RING: usize = 10;
 /// Heights the map is drawn in: the page takes the tallest that it has room for, millimetres.
-const MAPS_MM: [f64; 4] = [232.0, 170.0, 130.0, 95.0];
+const MAPS_MM: [f64; 6] = [232.0, 190.0, 160.0, 140.0, 120.0, 95.0];
 
 /// What the pages say.
 #[derive(Debug, Serialize)]
@@ -183,23 +182,25 @@ fn line(sheet: &Sheet, year: &Year, rank: usize, of: &[usize]) -> Line {
     let numbers: BTreeSet<usize> = tasks.iter().flat_map(|(t, _)| t.measures.iter().copied()).collect();
     let what = match Slots::of(sheet, task, done).filter(|_| tasks.len() > 1) {
         Some(slots) => slots.together(&tasks),
-        None if done.job.stage == Stage::Consent => task.what.split(':').next().unwrap_or_default().to_owned(),
+        None if done.job.measures.len() > 1 || done.job.stage == Stage::Consent => task.what.split(':').next().unwrap_or_default().to_owned(),
         None => task.what.clone(),
     };
     let fields: BTreeSet<String> = numbers.iter().map(|n| sheet.field(n - 1)).filter(|f| !f.is_empty()).collect();
     let telling = sheet.telling();
     let crews: BTreeSet<String> = tasks.iter().flat_map(|(t, _)| &t.crews).map(|c| telling.words(c)).collect();
     let (first, last) = (tasks.iter().map(|(t, _)| t.first).min().unwrap_or(task.first), tasks.iter().map(|(t, _)| t.last).max().unwrap_or(task.last));
+    let withheld = numbers.iter().all(|n| !sheet.placed[n - 1].drawn);
     let place = match (numbers.len(), fields.len()) {
         (0, _) => String::new(),
         (1, 0) => task.place.clone(),
+        (_, 0) if withheld => "place withheld".to_owned(),
         (_, 0) => format!("{} places", numbers.len()),
         (_, 1..=3) => words::list(&fields.into_iter().collect::<Vec<_>>()),
         (_, n) => format!("{n} fields"),
     };
-    let on_map = if numbers.is_empty() { String::new() } else { format!("No. {} on the map", runs(&numbers)) };
+    let on_map = if numbers.is_empty() { String::new() } else { format!("No. {}", runs(&numbers)) };
     let who = if crews.is_empty() { "nobody yet".to_owned() } else { crews.into_iter().collect::<Vec<_>>().join(", ") };
-    let rest: Vec<String> = [place, who, days(&tasks), span(first, last), on_map].into_iter().filter(|p| !p.is_empty()).collect();
+    let rest: Vec<String> = [on_map, span(first, last), who, days(&tasks), place].into_iter().filter(|p| !p.is_empty()).collect();
     Line { month: task.first.format("%B %Y").to_string(), rank, what, rest: rest.join(" · "), tasks: tasks.len() }
 }
 
@@ -286,11 +287,10 @@ fn must_not(sheet: &Sheet, year: &Year) -> (Vec<String>, Vec<String>) {
     for (task, done) in &year.tasks {
         for bound in &done.job.season.bounds {
             let Some(key) = bound.keys.first() else { continue };
-            let title = kind::find(task.kind).map_or(task.kind, |e| e.title);
             let (weight, said) = match (bound.opens, bound.words.starts_with("burning")) {
                 (false, _) => (0, words::capital(&telling.words(&bound.words))),
                 (true, true) => (2, format!("No burning but {}", bound.window.words())),
-                (true, false) => (3, format!("{} ({}): only {}", title, hand_words(task.hands), bound.window.words())),
+                (true, false) => (3, format!("{}: only {}", work(task.kind, done.job.stage), bound.window.words())),
             };
             lines.entry((weight, said)).or_insert((BTreeSet::new(), key)).0.extend(&task.measures);
         }
@@ -308,13 +308,19 @@ fn must_not(sheet: &Sheet, year: &Year) -> (Vec<String>, Vec<String>) {
     .unzip()
 }
 
-/// What is done, by what a crew is asked for.
-fn hand_words(hands: &str) -> &str {
-    match hands {
-        "saws" => "with saws",
-        "digging" => "by hand",
-        "tractor" | "tracked" => "by machine",
-        other => other,
+/// A work in a word or two.
+fn work(kind: &str, stage: Stage) -> &'static str {
+    match (kind, stage) {
+        (_, Stage::Check) => "Looking over",
+        ("wood", Stage::Ground) => "Making ground ready to plant",
+        ("wood", Stage::Fence) | ("fence", _) => "Fence work",
+        ("wood", _) => "Planting",
+        ("conifer_edge", _) => "Forest edges",
+        ("grazing", _) => "Stock",
+        ("heather", _) => "Cutting heather",
+        ("water", _) => "Ditches and dams",
+        ("inbye", _) => "In-bye fields",
+        _ => "Care of lek ground",
     }
 }
 

@@ -116,7 +116,13 @@ impl<'a> Sheet<'a> {
     pub fn spot(&self, measure: usize) -> String {
         let (job, placed) = (&self.planned.jobs[measure], &self.placed[measure]);
         let much = job.quantities.iter().find(|q| q.amount != 0.0).map_or_else(String::new, |q| quantity(q, placed.tied, self.secrecy));
-        let (much, kept_back) = (much.rsplit(": ").next().unwrap_or_default(), placed.kept_back);
+        let kept_back = match (placed.kept_back.is_empty(), placed.tied, placed.drawn) {
+            (true, ..) => "",
+            (_, true, _) => "place withheld",
+            (_, _, false) => "outline withheld",
+            _ => "part withheld",
+        };
+        let much = much.rsplit(": ").next().unwrap_or_default();
         format!("{}: {}", measure + 1, joined(&[&self.field(measure), &placed.reference, much, kept_back], ", "))
     }
 
@@ -150,7 +156,9 @@ impl<'a> Sheet<'a> {
     pub fn from(&self, key: &str) -> String {
         let Some(row) = self.row(key) else { return "not held".to_owned() };
         let source = words::sources(std::slice::from_ref(&row.key), self.pack.guidance);
+        // Where there is no source its words say the grade.
         let grade = match row.grade {
+            Grade::Memory if source != "from memory" => "from memory, not opened",
             Grade::Published | Grade::Guidance => words::grade(row.grade),
             _ => "",
         };

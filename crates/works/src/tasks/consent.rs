@@ -22,9 +22,9 @@ const ASKED: [(&str, &str, &str); 7] = [
     ("consent_monument", "Ask the historic environment authority about work on a historic feature", "historic environment authority"),
     ("consent_eia", "Ask the forestry authority whether the impact rules cover the planting or clearing", "forestry authority"),
     ("consent_felling", "Ask the forestry authority for leave to fell", "forestry authority"),
-    ("consent_watercourse", "Ask for the watercourse consent for dams", "flood authority of the watercourse"),
-    ("consent_common", "Ask all who share the grazing, then the authority, for a fence on common land", "all who share the grazing, and the authority for common land"),
-    ("consent_burning", "See to notice, licence or plan of burning", "who takes notice or licence of burning, and the fire service"),
+    ("consent_watercourse", "Ask for the watercourse consent for dams", "flood authority"),
+    ("consent_common", "Ask all who share the grazing, then the authority, for a fence on common land", "graziers and commons authority"),
+    ("consent_burning", "See to notice, licence or plan of burning", "burning authority and fire service"),
 ];
 
 /// Who is asked for the consent a job asks for; `None` of any other job.
