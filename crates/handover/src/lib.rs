@@ -11,15 +11,20 @@
 //! - [`workbook`]: the ledger, the jobs of a contractor and the claims as workbooks
 //! - [`copy`]: the results and the measures as GeoPackages
 //! - [`waypoints`]: the measures for a handheld; [`manifest`]: the list of all files
+//! - `kitchen`, `contractor` (feature `pdf`): the works on paper, for who has them done and for who does them; `sheet`: what both say
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test may stop"))]
 
 pub mod chart;
 pub mod content;
+#[cfg(feature = "pdf")]
+pub mod contractor;
 pub mod copy;
 #[cfg(feature = "pdf")]
 pub mod dawns;
 pub mod manifest;
+#[cfg(feature = "pdf")]
+pub mod kitchen;
 pub mod map;
 pub mod pack;
 #[cfg(feature = "pdf")]
@@ -30,6 +35,8 @@ pub mod planned;
 pub mod raster;
 pub mod secrecy;
 mod shown;
+#[cfg(feature = "pdf")]
+mod sheet;
 pub mod spring;
 pub mod svg;
 mod telling;

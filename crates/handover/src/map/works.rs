@@ -61,8 +61,13 @@ impl Scene<'_> {
     /// Where the measures of an option go: all of them over the whole holding, or those of a kind near by.
     pub fn measures(&self, planned: &Planned, placed: &[Placed], kind: Option<&str>, width_mm: f64, height_mm: f64) -> Sheet {
         let of: Vec<usize> = (0..planned.jobs.len()).filter(|i| kind.is_none_or(|k| planned.jobs[*i].entry.key == k)).collect();
+        self.some_measures(planned, placed, &of, kind.is_some(), width_mm, height_mm)
+    }
+
+    /// Where some measures go, by their places in the option. `near`: the ground round them alone, else the whole holding.
+    pub fn some_measures(&self, planned: &Planned, placed: &[Placed], of: &[usize], near: bool, width_mm: f64, height_mm: f64) -> Sheet {
         let mut entries: Vec<Entry> = vec![];
-        for i in &of {
+        for i in of {
             let entry = Entry::Measure(planned.jobs[*i].entry.key, planned.jobs[*i].entry.title);
             if !entries.contains(&entry) {
                 entries.push(entry);
@@ -70,7 +75,7 @@ impl Scene<'_> {
         }
         entries.extend([Entry::Line(Line::Boundary), Entry::Line(Line::Water), Entry::Line(Line::Track), Entry::Line(Line::Stock)]);
         entries.extend(self.lek_entry());
-        let near = kind.and_then(|_| placed::bounds(of.iter().map(|i| &placed[*i].shape)));
+        let near = if near { placed::bounds(of.iter().map(|i| &placed[*i].shape)) } else { None };
         let below = super::FOOT_MM + legend::height_mm(entries.len(), COLUMNS);
         let view = View::fitting(near.unwrap_or(self.extent), LEFT_MM, TOP_MM, width_mm - LEFT_MM - 1.5, height_mm - TOP_MM - below);
         let mut svg = Svg::new(width_mm, height_mm);

@@ -19,6 +19,12 @@ const BIRDS: &str = include_str!("birds.typ");
 const BIRDS_HERE: &str = "// ---- the birds\n";
 /// The sheet of a spring's dawns.
 const DAWNS: &str = include_str!("dawns.typ");
+/// What the sheets of works have in common.
+const SHEET: &str = include_str!("sheet.typ");
+/// The sheet for the kitchen table.
+const KITCHEN: &str = include_str!("kitchen.typ");
+/// The contractor's sheet.
+const CONTRACTOR: &str = include_str!("contractor.typ");
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
@@ -34,6 +40,22 @@ pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveD
 /// As [`set`].
 pub fn set_dawns(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
     set_as(DAWNS, data, pictures, today)
+}
+
+/// The same for the sheet for the kitchen table.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_kitchen(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&format!("{SHEET}{KITCHEN}"), data, pictures, today)
+}
+
+/// The same for the contractor's sheet.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_contractor(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&format!("{SHEET}{CONTRACTOR}"), data, pictures, today)
 }
 
 fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
