@@ -8,6 +8,9 @@ use holding::grid_ref::format_grid_ref;
 
 /// Spacing of grid lines by scale: to 1 in this, so many metres.
 const SPACING: [(f64, f64); 6] = [(5000.0, 100.0), (20_000.0, 500.0), (50_000.0, 1000.0), (100_000.0, 2000.0), (250_000.0, 5000.0), (500_000.0, 10_000.0)];
+/// At scales larger than this the frame has ticks between the lines, one every [`FINE_M`].
+const FINE_TO: f64 = 15_000.0;
+const FINE_M: f64 = 100.0;
 /// Side of a lettered square of the national grid, metres.
 const LETTERED_M: f64 = 100_000.0;
 
@@ -45,14 +48,14 @@ impl Figures {
         let step = spacing_m(view.scale);
         let every = if step < 1000.0 { format!("{step:.0} m") } else { format!("{:.0} km", step / 1000.0) };
         if !self.national() {
-            return format!("Grid of the plan (EPSG {}), figures in km, a line every {every}", self.epsg);
+            return format!("Grid of EPSG {}, in km: a line every {every}", self.epsg);
         }
         let [w, s, e, n] = view.ground();
         let mut squares: Vec<String> = [(w, n), (e, n), (w, s), (e, s)].into_iter().filter_map(|(x, y)| letters(x, y)).collect();
         squares.sort();
         squares.dedup();
         let squares = if squares.is_empty() { String::new() } else { format!(" {}", squares.join(", ")) };
-        format!("National grid{squares}, figures as in a reference, a line every {every}")
+        format!("National grid{squares}: a line every {every}")
     }
 }
 
@@ -94,10 +97,14 @@ pub fn frame(svg: &mut Svg, view: &View, figures: Option<Figures>) {
     let look = Type::plain(figures.size_mm).colour(INK);
     let tick = format!(r#"stroke="{INK}" stroke-width=".2""#);
     svg.group("grid-figures");
+    if view.scale <= FINE_TO && step > FINE_M {
+        lines_between(west, east, FINE_M).map(|m| view.x(m)).for_each(|at| svg.line(at, y - 0.5, at, y, &tick));
+        lines_between(south, north, FINE_M).map(|m| view.y(m)).for_each(|at| svg.line(x - 0.5, at, x, at, &tick));
+    }
     let mut free_from = x;
     for metres in lines_between(west, east, step) {
         let at = view.x(metres);
-        svg.line(at, y - 0.8, at, y, &tick);
+        svg.line(at, y - 1.0, at, y, &tick);
         svg.line(at, y + h, at, y + h + 0.8, &tick);
         let words = figures.words(metres, step, letters(metres, north));
         let half = look.width_mm(&words) / 2.0;
@@ -106,10 +113,11 @@ pub fn frame(svg: &mut Svg, view: &View, figures: Option<Figures>) {
             free_from = at + half + 0.8;
         }
     }
-    let mut free_to = y + h - look.size_mm * 0.8;
+    // The letters of the corner stand below the lowest figure.
+    let mut free_to = y + h - look.size_mm * 1.4;
     for metres in lines_between(south, north, step) {
         let at = view.y(metres);
-        svg.line(x - 0.8, at, x, at, &tick);
+        svg.line(x - 1.0, at, x, at, &tick);
         svg.line(x + w, at, x + w + 0.8, at, &tick);
         if at <= free_to && at - look.size_mm >= y {
             svg.text(x - 1.1, at + look.size_mm * 0.33, look.anchor(Anchor::End), &figures.words(metres, step, letters(west, metres)));
@@ -201,7 +209,7 @@ mod tests {
         let (text, view) = framed([383_200.0, 528_300.0, 387_000.0, 532_000.0], 27700);
         assert!(text.contains(">84</text>") && text.contains(">30</text>") && text.contains(">NY</text>"), "{text}");
         assert!(!text.contains(">384"));
-        assert_eq!(Figures { epsg: 27700, size_mm: 2.3 }.told(&view), "National grid NY, figures as in a reference, a line every 1 km");
+        assert_eq!(Figures { epsg: 27700, size_mm: 2.3 }.told(&view), "National grid NY: a line every 1 km");
         let (text, _) = framed([383_000.0, 528_000.0, 383_300.0, 528_300.0], 27700);
         assert!(text.contains(">831</text>") && text.contains(">282</text>"), "{text}");
     }
@@ -210,14 +218,14 @@ mod tests {
     fn a_new_lettered_square_is_said_where_it_begins() {
         let (text, view) = framed([399_000.0, 528_300.0, 402_000.0, 531_000.0], 27700);
         assert!(text.contains(">NZ 00</text>") && text.contains(">99</text>"), "{text}");
-        assert!(Figures { epsg: 27700, size_mm: 2.3 }.told(&view).starts_with("National grid NY, NZ,"));
+        assert!(Figures { epsg: 27700, size_mm: 2.3 }.told(&view).starts_with("National grid NY, NZ:"));
     }
 
     #[test]
     fn another_plane_has_plain_kilometres() {
         let (text, view) = framed([612_300.0, 4_800_200.0, 613_100.0, 4_800_900.0], 25830);
         assert!(text.contains(">612.5</text>") && text.contains(">4800.5</text>") && !text.contains("NY"), "{text}");
-        assert_eq!(Figures { epsg: 25830, size_mm: 2.3 }.told(&view), "Grid of the plan (EPSG 25830), figures in km, a line every 500 m");
+        assert_eq!(Figures { epsg: 25830, size_mm: 2.3 }.told(&view), "Grid of EPSG 25830, in km: a line every 500 m");
     }
 
     #[test]

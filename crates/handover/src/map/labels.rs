@@ -17,6 +17,7 @@ pub type Area = [f64; 4];
 /// Places already taken on a map.
 pub struct Labels {
     taken: Vec<Area>,
+    shunned: Vec<Area>,
     written: Vec<Area>,
     bounds: Area,
 }
@@ -61,12 +62,17 @@ fn apart(a: &Area, b: &Area) -> bool {
 impl Labels {
     /// A clean slate inside a view's frame.
     pub fn new(view: &View) -> Self {
-        Self { taken: vec![], written: vec![], bounds: [view.x_mm + 0.5, view.y_mm + 0.5, view.x_mm + view.width_mm - 0.5, view.y_mm + view.height_mm - 0.5] }
+        Self { taken: vec![], shunned: vec![], written: vec![], bounds: [view.x_mm + 0.5, view.y_mm + 0.5, view.x_mm + view.width_mm - 0.5, view.y_mm + view.height_mm - 0.5] }
     }
 
     /// Keeps a box free of names.
     pub fn keep_free(&mut self, area: Area) {
         self.taken.push(area);
+    }
+
+    /// A box that names keep off, and numbers beside other things where they can.
+    pub fn shun(&mut self, area: Area) {
+        self.shunned.push(area);
     }
 
     /// The boxes of all names and numbers written.
@@ -88,7 +94,7 @@ impl Labels {
     fn at_first(&mut self, svg: &mut Svg, look: Type, lines: &Lines, places: impl Iterator<Item = (f64, f64)>) -> bool {
         for (left, base) in places {
             let area = lines.area(left, base, look.size_mm);
-            if self.free(&area) {
+            if self.free(&area) && self.shunned.iter().all(|s| apart(s, &area)) {
                 self.take(area);
                 lines.write(svg, left, base, look);
                 return true;
@@ -113,6 +119,18 @@ impl Labels {
         let level = y + size * 0.3 - more / 2.0;
         let places = [(x + gap, level), (x - gap - wide, level), (x - wide / 2.0, y - gap - size * 0.2 - more), (x - wide / 2.0, y + gap + size * 0.75)];
         self.at_first(svg, look, &lines, places.into_iter())
+    }
+
+    /// A place for a box of a size right, left, above or below a shunned box, on no other of them; taken. `None` where none is free.
+    pub fn next_to(&mut self, shape: &Area, wide_mm: f64, high_mm: f64) -> Option<(f64, f64)> {
+        let (x, y) = ((shape[0] + shape[2]) / 2.0, (shape[1] + shape[3]) / 2.0);
+        let (half_w, half_h) = (wide_mm / 2.0, high_mm / 2.0);
+        let places = [(shape[2] + half_w, y), (shape[0] - half_w, y), (x, shape[1] - half_h), (x, shape[3] + half_h)];
+        let area = |(x, y): (f64, f64)| [x - half_w, y - half_h, x + half_w, y + half_h];
+        let good = |a: &Area| self.free(a) && self.shunned.iter().all(|s| s == shape || apart(s, a));
+        let spot = places.into_iter().find(|p| good(&area(*p)))?;
+        self.take(area(spot));
+        Some(spot)
     }
 
     /// The free place nearest to a point for a box of a size, given by its middle; the box is taken. `None` where nothing is free.

@@ -188,7 +188,7 @@ pub fn lines(svg: &mut Svg, view: &View, holding: &Holding, kinds: &[Line]) -> B
     let drawn = |svg: &mut Svg, kind: Line| match kind {
         Line::Boundary => boundary(svg, view, holding, false),
         Line::Parcel => {
-            let data: String = holding.parcels.iter().map(|p| view.area(&p.shape)).collect();
+            let data: String = holding.parcels.iter().map(|p| view.outline(&p.shape)).collect();
             kind.strokes().iter().for_each(|style| svg.path(&data, style));
             !data.is_empty()
         }
@@ -249,8 +249,9 @@ pub fn boundary(svg: &mut Svg, view: &View, holding: &Holding, veil: bool) -> bo
         let (r, b) = (number(view.x_mm + view.width_mm), number(view.y_mm + view.height_mm));
         svg.path(&format!("M{x} {y}L{r} {y}L{r} {b}L{x} {b}Z{data}"), &format!(r#"fill="{COTTON}" fill-opacity=".5" fill-rule="evenodd""#));
     }
-    Line::Boundary.strokes().iter().for_each(|style| svg.path(&data, style));
-    !data.is_empty()
+    let edge = view.outline(shape);
+    Line::Boundary.strokes().iter().for_each(|style| svg.path(&edge, style));
+    !edge.is_empty()
 }
 
 /// Ground steeper than a limit, hatched; false where none is in view or there are no heights.
@@ -285,7 +286,14 @@ pub fn steep(svg: &mut Svg, view: &View, heights: Option<&Grid<f32>>, limit_deg:
     !data.is_empty()
 }
 
-/// Where a way in ends: a filled arrow head in a ring, pointing down at its place.
+/// An arrow head at a point, towards a direction of length one: what it tells of lies beyond the frame.
+pub fn way_out(svg: &mut Svg, at: (f64, f64), towards: (f64, f64)) {
+    let (x, y, dx, dy) = (at.0, at.1, towards.0, towards.1);
+    let corner = |along: f64, across: f64| format!("{} {}", number(x + dx * along - dy * across), number(y + dy * along + dx * across));
+    svg.path(&format!("M{}L{}L{}L{}Z", corner(2.0, 0.0), corner(-1.8, 1.7), corner(-0.9, 0.0), corner(-1.8, -1.7)), &format!(r#"fill="{INK}" stroke="{COTTON}" stroke-width=".3" stroke-linejoin="round""#));
+}
+
+/// Where a way in ends: a filled arrow head pointing down at its place.
 pub fn access(svg: &mut Svg, x: f64, y: f64) {
     svg.path(&format!("M{} {}L{} {}L{} {}Z", number(x), number(y), number(x - 1.9), number(y - 4.2), number(x + 1.9), number(y - 4.2)), &format!(r#"fill="{INK}" stroke="{COTTON}" stroke-width=".35" stroke-linejoin="round""#));
 }

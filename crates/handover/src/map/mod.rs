@@ -15,7 +15,7 @@ pub mod works;
 use crate::raster;
 use crate::secrecy::{Mark, Secrecy};
 use crate::svg::hatch::Hatch;
-use crate::svg::palette::{COTTON, INK, MOSS, PEAT};
+use crate::svg::palette::{COTTON, INK, MOSS, PEAT, value_step};
 use crate::svg::{Svg, Type};
 use geo::{Area, BoundingRect, InteriorPoint};
 use geo_types::{MultiPolygon, Point};
@@ -47,7 +47,7 @@ impl<'a> Scene<'a> {
     fn form(&self, width_mm: f64, height_mm: f64) -> Form {
         let leks = !self.holding.leks.is_empty();
         let said = if self.secrecy.withheld() { "Lek places are withheld: a lek is somewhere in its kilometre square." } else { "This sheet shows lek places: keep it close." };
-        Form { width_mm, height_mm, ground: self.extent, also: None, sizes: Sizes::USUAL, epsg: self.holding.about.epsg, notes: leks.then(|| said.to_owned()).into_iter().collect() }
+        Form { width_mm, height_mm, ground: self.extent, also: None, sizes: Sizes::USUAL, epsg: self.holding.about.epsg, beside: false, notes: leks.then(|| said.to_owned()).into_iter().collect() }
     }
 
     /// Leks as they may be drawn; gives their spots for names. Their symbols are kept free.
@@ -155,11 +155,11 @@ impl<'a> Scene<'a> {
     /// What one season finds: the value of the ground in five steps.
     pub fn season(&self, value: &Grid<f32>, width_mm: f64, height_mm: f64) -> Sheet {
         self.form(width_mm, height_mm).draw(|c| {
-            (0..5).for_each(|step| c.show(Entry::Value(step)));
-            c.show(Entry::Unmapped);
+            // No relief: in grey its shade would pass for a step of value.
             self.draw_value(&mut c.svg, &c.view, value);
-            self.draw_relief_and_grid(c);
-            let woods: String = self.holding.woods.iter().map(|w| c.view.area(&w.shape)).collect();
+            furniture::grid_lines(&mut c.svg, &c.view);
+            show_values(c, value);
+            let woods: String = self.holding.woods.iter().map(|w| c.view.outline(&w.shape)).collect();
             c.svg.path(&woods, WOOD_EDGE);
             c.show_if(!woods.is_empty(), Entry::WoodEdge);
             let water = layers::of_kind(self.holding, Line::Water);
@@ -222,7 +222,7 @@ impl<'a> Scene<'a> {
         let form = Form { ground, notes: vec![], ..self.form(side_mm, side_mm + SIGHT_UNDER_MM) };
         Some(form.draw(|c| {
             layers::paper(&mut c.svg, &c.view);
-            let looks = layers::ground(&mut c.svg, &c.view, self.holding);
+            let looks = layers::woods(&mut c.svg, &c.view, self.holding);
             layers::relief(&mut c.svg, &c.view, self.holding.heights.as_ref());
             if let Some(raster) = raster::cut(seen, c.view.ground()).and_then(|grid| raster::hidden(&grid)) {
                 layers::lay(&mut c.svg, &c.view, &raster);
@@ -230,9 +230,9 @@ impl<'a> Scene<'a> {
             furniture::grid_lines(&mut c.svg, &c.view);
             c.show(Entry::Lek);
             c.show(Entry::Hidden);
-            self.draw_lines(c, &Line::ALL);
-            self.draw_lines(c, &[Line::Boundary]);
             c.show_looks(&looks);
+            self.draw_lines(c, &Line::WAYMARKS);
+            self.draw_lines(c, &[Line::Wall, Line::Wire, Line::Stock, Line::Deer, Line::Boundary]);
             layers::lek_symbol(&mut c.svg, c.view.x(east_m), c.view.y(north_m), 2.2);
         }))
     }
@@ -254,7 +254,7 @@ impl<'a> Scene<'a> {
             for (i, (shape, blurred)) in shapes.iter().enumerate() {
                 if let Some(at) = Secrecy::spot(shape).filter(|p| c.view.holds(p.x(), p.y())) {
                     let from = (c.view.x(at.x()), c.view.y(at.y()));
-                    let Some(to) = c.room(i + 1, from, findings::WIDE_MM, findings::WIDE_MM) else { continue };
+                    let Some((to, _)) = c.room(i + 1, from, None, findings::WIDE_MM, findings::WIDE_MM) else { continue };
                     spots.push((i, from, to, *blurred));
                 }
             }
@@ -275,11 +275,20 @@ impl<'a> Scene<'a> {
 /// The edge of a wood on a map of values.
 pub const WOOD_EDGE: &str = r##"fill="none" stroke="#43352b" stroke-width=".3" stroke-dasharray="1.2 .3 .3 .3""##;
 /// Height of what stands under a map of sight lines, millimetres.
-const SIGHT_UNDER_MM: f64 = 42.0;
+const SIGHT_UNDER_MM: f64 = 24.0;
 
-/// A line from a spot to its number, where that stands off.
-fn leader(svg: &mut Svg, from: (f64, f64), to: (f64, f64), withheld: bool) {
-    if (from.0 - to.0).hypot(from.1 - to.1) > 2.5 && !withheld {
+/// The steps of value in view, and whether any ground in view has none.
+fn show_values(c: &mut Canvas, value: &Grid<f32>) {
+    let Some(seen) = raster::cut(value, c.view.ground()) else { return c.show(Entry::Unmapped) };
+    let (f, [w, s, e, n]) = (seen.frame, c.view.ground());
+    (0..5).for_each(|step| c.show_if(seen.cells.iter().any(|v| !v.is_nan() && value_step(*v) == step), Entry::Value(step)));
+    let beyond = w < f.west_m || e > f.east_m() || s < f.south_m() || n > f.north_m;
+    c.show_if(beyond || seen.cells.iter().any(|v| v.is_nan()), Entry::Unmapped);
+}
+
+/// A line from a spot to its number, where that stands off and a line may be drawn.
+fn leader(svg: &mut Svg, from: (f64, f64), to: (f64, f64), none: bool) {
+    if (from.0 - to.0).hypot(from.1 - to.1) > 2.5 && !none {
         svg.line(from.0, from.1, to.0, to.1, &format!(r#"stroke="{COTTON}" stroke-width=".7" stroke-opacity=".8""#));
         svg.line(from.0, from.1, to.0, to.1, &format!(r#"stroke="{INK}" stroke-width=".22""#));
     }

@@ -35,6 +35,8 @@ pub struct Sizes {
 impl Sizes {
     /// For reading at a desk.
     pub const USUAL: Sizes = Sizes { figure: 2.3, note: 2.5, legend: 2.9, patch: 2.2, wood: 2.5, unit: 2.9, lek: 3.0, number: 2.8 };
+    /// For whoever works there, outdoors and in the rain.
+    pub const FIELD: Sizes = Sizes { figure: 2.6, note: 2.7, legend: 2.9, patch: 2.6, wood: 2.7, unit: 3.0, lek: 3.0, number: 3.2 };
     /// For a table with several people round it: nothing under 3 mm.
     pub const LARGE: Sizes = Sizes { figure: 3.0, note: 3.1, legend: 3.7, patch: 3.0, wood: 3.2, unit: 3.6, lek: 3.8, number: 4.4 };
 }
@@ -55,6 +57,8 @@ pub struct Form {
     pub epsg: u32,
     /// What is said under the map.
     pub notes: Vec<String>,
+    /// Legend and notes stand beside the map, not under it: for sheets broader than high.
+    pub beside: bool,
 }
 
 /// A sheet in the making.
@@ -85,6 +89,8 @@ pub struct Sheet {
 
 /// Room between frame and what stands under it, millimetres.
 const UNDER_MM: f64 = 3.0;
+/// Room between frame and what stands beside it, millimetres.
+const BESIDE_MM: f64 = 4.0;
 /// Room a north arrow takes, millimetres wide.
 const NORTH_MM: f64 = 15.0;
 
@@ -118,8 +124,10 @@ impl Canvas {
     }
 
     /// A place on paper for a box round a point that covers nothing written; a number without room is said under the map.
-    pub fn room(&mut self, number: usize, at: (f64, f64), wide_mm: f64, high_mm: f64) -> Option<(f64, f64)> {
-        let spot = self.labels.nearest(at.0, at.1, wide_mm, high_mm);
+    /// One for something small stands next to that, where there is room; then true comes with it.
+    pub fn room(&mut self, number: usize, at: (f64, f64), small: Option<Area>, wide_mm: f64, high_mm: f64) -> Option<((f64, f64), bool)> {
+        let next = small.and_then(|shape| self.labels.next_to(&shape, wide_mm, high_mm)).map(|p| (p, true));
+        let spot = next.or_else(|| self.labels.nearest(at.0, at.1, wide_mm, high_mm).map(|p| (p, false)));
         if spot.is_none() {
             self.homeless.push(number);
         }
@@ -127,11 +135,18 @@ impl Canvas {
     }
 }
 
+/// What stands under a map, or beside it.
+struct Margin {
+    notes: Vec<String>,
+    layout: Layout,
+}
+
 impl Form {
-    /// The view with so much room under the frame.
-    fn view(&self, below_mm: f64) -> View {
+    /// The view with so much room under the frame, or beside it.
+    fn view(&self, taken_mm: f64) -> View {
         let (left, top) = (self.sizes.figure * 3.5, self.sizes.figure * 2.0);
-        let (wide, high) = (self.width_mm - left - 1.5, (self.height_mm - top - below_mm).max(20.0));
+        let (beside, below) = if self.beside { (self.beside_mm() + BESIDE_MM, UNDER_MM + self.bar_mm()) } else { (0.0, taken_mm) };
+        let (wide, high) = ((self.width_mm - left - beside - 1.5).max(20.0), (self.height_mm - top - below).max(20.0));
         let view = View::fitting(self.ground, left, top, wide, high);
         let more = self.also.map(|o| [self.ground[0].min(o[0]), self.ground[1].min(o[1]), self.ground[2].max(o[2]), self.ground[3].max(o[3])]);
         more.map(|g| View::fitting(g, left, top, wide, high)).filter(|v| v.scale <= view.scale).unwrap_or(view)
@@ -142,20 +157,28 @@ impl Form {
         self.sizes.note.max(2.5) + 9.0
     }
 
-    fn notes(&self, canvas: &Canvas) -> Vec<String> {
+    /// Width of what stands beside a map, millimetres: a column of the legend.
+    fn beside_mm(&self) -> f64 {
+        self.sizes.legend * 21.0
+    }
+
+    fn margin(&self, canvas: &Canvas) -> Margin {
         let homeless: Vec<String> = canvas.homeless.iter().map(ToString::to_string).collect();
         let no_room = (!homeless.is_empty()).then(|| format!("No room was left on the map for the number of: {}.", homeless.join(", ")));
         let look = Type::plain(self.sizes.note);
-        self.notes.iter().cloned().chain(no_room).flat_map(|note| wrapped(&note, look, canvas.view.width_mm)).collect()
+        let width = if self.beside { self.beside_mm() } else { canvas.view.width_mm };
+        let notes = self.notes.iter().cloned().chain(no_room).flat_map(|note| wrapped(&note, look, width)).collect();
+        Margin { notes, layout: Layout::of(&canvas.shown, width, self.sizes.legend) }
     }
 
-    fn layout(&self, canvas: &Canvas) -> Layout {
-        Layout::of(&canvas.shown, canvas.view.width_mm, self.sizes.legend)
+    fn notes_mm(&self, margin: &Margin) -> f64 {
+        margin.notes.len() as f64 * self.sizes.note * 1.35 + 1.5
     }
 
     /// Room what was drawn takes under the frame, millimetres.
     fn below_mm(&self, canvas: &Canvas) -> f64 {
-        UNDER_MM + self.bar_mm() + self.notes(canvas).len() as f64 * self.sizes.note * 1.35 + 1.5 + self.layout(canvas).height_mm()
+        let margin = self.margin(canvas);
+        UNDER_MM + self.bar_mm() + if self.beside { 0.0 } else { self.notes_mm(&margin) + margin.layout.height_mm() }
     }
 
     /// Draws the sheet: what is in view decides the legend, and the legend the view, so it is drawn again until there is room for all.
@@ -176,7 +199,7 @@ impl Form {
     }
 
     fn furnish(&self, mut canvas: Canvas) -> Sheet {
-        let (notes, layout, view, sizes) = (self.notes(&canvas), self.layout(&canvas), canvas.view, self.sizes);
+        let (margin, view, sizes) = (self.margin(&canvas), canvas.view, self.sizes);
         let figures = Figures { epsg: self.epsg, size_mm: sizes.figure };
         let svg = &mut canvas.svg;
         furniture::frame(svg, &view, Some(figures));
@@ -190,12 +213,11 @@ impl Form {
             svg.text(beside, foot + sizes.legend * 0.75 + (i + 1) as f64 * sizes.note * 1.35, note, line);
         }
         furniture::north(svg, left + view.width_mm - NORTH_MM / 2.0, foot - 1.0, sizes.note);
-        let mut base = foot + self.bar_mm();
-        for line in &notes {
-            base += sizes.note * 1.35;
-            svg.text(left, base - sizes.note * 0.4, note, line);
+        let (left, top) = if self.beside { (left + view.width_mm + BESIDE_MM, view.y_mm) } else { (left, foot + self.bar_mm()) };
+        for (i, line) in margin.notes.iter().enumerate() {
+            svg.text(left, top + sizes.note * (0.95 + i as f64 * 1.35), note, line);
         }
-        layout.draw(svg, &canvas.shown, left, base + 1.5);
+        margin.layout.draw(svg, &canvas.shown, left, top + self.notes_mm(&margin));
         Sheet { scale: view.scale, written: canvas.labels.written().to_vec(), homeless: canvas.homeless, svg: canvas.svg.finish() }
     }
 }
@@ -220,7 +242,7 @@ mod tests {
     use super::*;
 
     fn form(notes: &[&str]) -> Form {
-        Form { width_mm: 174.0, height_mm: 118.0, ground: [384_000.0, 529_000.0, 384_700.0, 529_300.0], also: None, sizes: Sizes::USUAL, epsg: 27700, notes: notes.iter().map(ToString::to_string).collect() }
+        Form { width_mm: 174.0, height_mm: 118.0, ground: [384_000.0, 529_000.0, 384_700.0, 529_300.0], also: None, sizes: Sizes::USUAL, epsg: 27700, beside: false, notes: notes.iter().map(ToString::to_string).collect() }
     }
 
     #[test]

@@ -133,6 +133,12 @@ impl View {
         out
     }
 
+    /// Path data of the outlines of areas; empty when no outline is in view, though the area may hold all of it.
+    pub fn outline(&self, shape: &MultiPolygon<f64>) -> String {
+        let rings = shape.0.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+        self.lines(&MultiLineString(rings.cloned().collect()))
+    }
+
     /// Whether any of a shape lies in view.
     pub fn shows<S: Intersects<Rect<f64>> + BoundingRect<f64>>(&self, shape: &S) -> bool {
         let near = shape.bounding_rect().into().is_some_and(|r| self.meets([r.min().x, r.min().y, r.max().x, r.max().y]));
@@ -206,6 +212,8 @@ mod tests {
         // Its box meets the view, the line itself goes round the corner outside.
         let round = MultiLineString(vec![LineString::from(vec![(-50.0, 100.0), (-50.0, 400.0), (200.0, 400.0)])]);
         assert_eq!(view.lines(&round), "");
+        let all_round = MultiPolygon(vec![polygon![(x: -50.0, y: -50.0), (x: 400.0, y: -50.0), (x: 400.0, y: 400.0), (x: -50.0, y: 400.0)]]);
+        assert!(!view.area(&all_round).is_empty() && view.outline(&all_round).is_empty(), "its edge is nowhere on the map");
         assert!(view.shows(&MultiLineString(vec![LineString::from(vec![(-50.0, 100.0), (50.0, 100.0)])])));
     }
 

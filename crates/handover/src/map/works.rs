@@ -1,9 +1,10 @@
 //! Where measures go: each kind in a hatch or stroke of its own, each measure with its number, told apart without colour.
 
+use super::labels::Area;
 use super::layers::{self, Line};
 use super::legend::Entry;
 use super::sheet::{Canvas, Form, Sheet, Sizes};
-use super::sites::Site;
+use super::sites::{Access, Site};
 use super::view::View;
 use super::{Scene, leader};
 use crate::placed::{self, Placed};
@@ -18,8 +19,14 @@ use ground::quick::lines_inside;
 
 /// A measure smaller than this on paper has its number beside it, millimetres.
 const SMALL_MM: f64 = 10.0;
+/// One narrower than this too.
+const STRIP_MM: f64 = 6.0;
+/// A measure larger than this may carry names, millimetres.
+const LARGE_MM: f64 = 40.0;
+/// Half the size of an arrow at the frame, millimetres.
+const EDGE_MM: f64 = 2.2;
 /// Scales smaller than this have no room for names of ground.
-const NAMED_TO: f64 = 25_000.0;
+const NAMED_TO: f64 = 30_000.0;
 /// Numbers of measures whose place is withheld stand this far south of the middle of their square, clear of the lek's name, metres.
 const BELOW_M: f64 = 250.0;
 
@@ -66,15 +73,18 @@ impl Scene<'_> {
     /// Where the measures of an option go: all of them over the whole holding, or those of a kind near by.
     pub fn measures(&self, planned: &Planned, placed: &[Placed], kind: Option<&str>, width_mm: f64, height_mm: f64) -> Sheet {
         let of: Vec<usize> = (0..planned.jobs.len()).filter(|i| kind.is_none_or(|k| planned.jobs[*i].entry.key == k)).collect();
-        let near = kind.and_then(|_| placed::bounds(of.iter().map(|i| &placed[*i].shape)));
-        let form = self.form(width_mm, height_mm);
-        self.works(&Form { ground: near.unwrap_or(form.ground), ..form }, planned, placed, &of)
+        let Some(near) = kind.and_then(|_| placed::bounds(of.iter().map(|i| &placed[*i].shape))) else {
+            return self.works(&self.form(width_mm, height_mm), planned, placed, &of);
+        };
+        // A low sheet may have more room for the map with its legend at the side.
+        let [under, beside] = [false, true].map(|beside| self.works(&Form { ground: near, beside, ..self.form(width_mm, height_mm) }, planned, placed, &of));
+        if beside.scale < under.scale { beside } else { under }
     }
 
     /// The measures of a year over the whole holding, in type for a table with several people round it: nothing on it is smaller
     /// than 3 mm. `members` are places in [`Planned::jobs`]; numbers are the same as everywhere.
     pub fn year_map(&self, planned: &Planned, placed: &[Placed], members: &[usize], width_mm: f64, height_mm: f64) -> Sheet {
-        let form = Form { sizes: Sizes::LARGE, ..self.form(width_mm, height_mm) };
+        let form = Form { sizes: Sizes::LARGE, beside: width_mm > height_mm, ..self.form(width_mm, height_mm) };
         self.works(&form, planned, placed, members)
     }
 
@@ -86,8 +96,10 @@ impl Scene<'_> {
             self.draw_lines(c, &second);
             self.draw_lines(c, &[Line::Boundary]);
             let leks = self.draw_leks(c);
-            draw_all(c, planned, placed, of);
+            draw_measures(c, planned, placed, of);
             self.name_leks(c, &leks);
+            keep_off_measures(c, placed, of);
+            number_measures(c, placed, of);
             if c.view.scale <= NAMED_TO {
                 self.name_ground(c, false);
             }
@@ -99,33 +111,52 @@ impl Scene<'_> {
     /// lek's square would cover most of the map and tell people of a lek who need not know of one.
     pub fn site(&self, planned: &Planned, placed: &[Placed], site: &Site, width_mm: f64, height_mm: f64) -> Sheet {
         let also = site.access.as_ref().map(|a| [a.at.x(), a.at.y(), a.at.x(), a.at.y()]);
-        let form = Form { ground: site.ground, also, notes: self.site_notes(site), ..self.form(width_mm, height_mm) };
+        let form = Form { ground: site.ground, also, sizes: Sizes::FIELD, notes: self.site_notes(site), ..self.form(width_mm, height_mm) };
         form.draw(|c| {
             self.draw_under_work(c);
             let steep = site.steep_deg.filter(|limit| layers::steep(&mut c.svg, &c.view, self.holding.heights.as_ref(), *limit));
             let guarded = layers::guarded(&mut c.svg, &c.view, self.holding);
             let leks = if self.secrecy.withheld() { vec![] } else { self.draw_leks(c) };
-            let access = site.access.as_ref().map(|a| (c.view.x(a.at.x()), c.view.y(a.at.y()))).filter(|_| site.access.as_ref().is_some_and(|a| c.view.holds(a.at.x(), a.at.y())));
-            if let Some((x, y)) = access {
-                c.labels.keep_free([x - 2.2, y - 4.6, x + 2.2, y + 0.4]);
-            }
-            self.draw_lines(c, &Line::ALL.into_iter().filter(|l| !matches!(l, Line::Service | Line::Overhead)).collect::<Vec<_>>());
+            // The edge of the holding lies under the fences that run along it; edges of units are fences and walls here.
             self.draw_lines(c, &[Line::Boundary]);
+            self.draw_lines(c, &Line::ALL.into_iter().filter(|l| !matches!(l, Line::Parcel | Line::Service | Line::Overhead)).collect::<Vec<_>>());
             let buildings = layers::buildings(&mut c.svg, &c.view, self.holding);
-            draw_all(c, planned, placed, &site.members);
+            draw_measures(c, planned, placed, &site.members);
+            keep_off_measures(c, placed, &site.members);
             // Above the work, so that nothing hides them.
             self.draw_lines(c, &[Line::Service, Line::Overhead]);
-            if let Some((x, y)) = access {
-                layers::access(&mut c.svg, x, y);
-                c.show(Entry::Access);
+            if let Some(access) = &site.access {
+                self.draw_access(c, access, site);
             }
             c.show_if(buildings, Entry::Building);
             c.show_if(guarded, Entry::Guarded);
             steep.into_iter().for_each(|limit| c.show(Entry::Steep(limit)));
             self.name_leks(c, &leks);
+            number_measures(c, placed, &site.members);
             self.name_lines(c);
             self.name_ground(c, false);
         })
+    }
+
+    /// The point where a way comes nearest; an arrow at the frame towards it where it is out of view.
+    fn draw_access(&self, c: &mut Canvas, access: &Access, site: &Site) {
+        let view = c.view;
+        let (x, y) = (view.x(access.at.x()), view.y(access.at.y()));
+        if view.holds(access.at.x(), access.at.y()) {
+            layers::access(&mut c.svg, x, y);
+            c.labels.keep_free([x - 2.2, y - 4.6, x + 2.2, y + 0.4]);
+            c.show(Entry::Access);
+            return;
+        }
+        let (from_x, from_y) = (view.x(site.middle.x()), view.y(site.middle.y()));
+        let (dx, dy) = (x - from_x, y - from_y);
+        let reach = |from: f64, d: f64, low: f64, high: f64| if d > 0.0 { (high - from) / d } else if d < 0.0 { (low - from) / d } else { f64::INFINITY };
+        let share = reach(from_x, dx, view.x_mm + EDGE_MM, view.x_mm + view.width_mm - EDGE_MM).min(reach(from_y, dy, view.y_mm + EDGE_MM, view.y_mm + view.height_mm - EDGE_MM));
+        let at = (from_x + share * dx, from_y + share * dy);
+        layers::way_out(&mut c.svg, at, (dx / dx.hypot(dy), dy / dx.hypot(dy)));
+        c.labels.keep_free([at.0 - EDGE_MM, at.1 - EDGE_MM, at.0 + EDGE_MM, at.1 + EDGE_MM]);
+        let words = format!("to {}, {:.0} m", access.way, (access.away_m / 10.0).round() * 10.0);
+        c.labels.beside(&mut c.svg, at.0, at.1, EDGE_MM, Type::plain(c.sizes.unit).bold().rim(), &words);
     }
 
     /// What is said under a site map.
@@ -174,41 +205,62 @@ fn middle(shape: &MultiLineString<f64>, frame: &MultiPolygon<f64>, view: &View) 
     Some((view.x(at.x()), view.y(at.y())))
 }
 
-/// Measures with their numbers; numbers come first, so that names keep clear of them.
-fn draw_all(c: &mut Canvas, planned: &Planned, placed: &[Placed], of: &[usize]) {
-    // What is withheld lies in the lek's square, which is drawn with the leks.
+/// The shapes of measures. What is withheld lies in the lek's square, which is drawn with the leks.
+fn draw_measures(c: &mut Canvas, planned: &Planned, placed: &[Placed], of: &[usize]) {
     for i in of.iter().filter(|i| placed[**i].drawn) {
         let entry = planned.jobs[*i].entry;
         if draw(&mut c.svg, &c.view, entry.key, &placed[*i].shape) {
             c.show(Entry::Measure(entry.key, entry.title, matches!(placed[*i].shape, Geometry::LineString(_) | Geometry::MultiLineString(_))));
         }
     }
+}
+
+/// Keeps names off measures drawn as areas, but for those so large that a name may stand in them.
+fn keep_off_measures(c: &mut Canvas, placed: &[Placed], of: &[usize]) {
+    for i in of.iter().filter(|i| matches!(placed[**i].shape, Geometry::MultiPolygon(_))) {
+        if let Some(area) = boxed(&c.view, &placed[*i]).filter(|a| (a[2] - a[0]).max(a[3] - a[1]) < LARGE_MM) {
+            c.labels.shun(area);
+        }
+    }
+}
+
+/// The numbers of measures, each where there is room nearest to its measure. They come before other names, which keep clear of them.
+fn number_measures(c: &mut Canvas, placed: &[Placed], of: &[usize]) {
     let look = Type::plain(c.sizes.number).bold();
     let mut flags = vec![];
-    for i in of {
+    // Those that stand for a square go first, so that they stand in it.
+    let (own, withheld): (Vec<usize>, Vec<usize>) = of.iter().partition(|i| placed[**i].drawn);
+    for i in withheld.iter().chain(&own) {
         let shown = &placed[*i];
         let below = if shown.drawn { 0.0 } else { BELOW_M };
         let Some(at) = Secrecy::spot(&shown.shape).filter(|p| c.view.holds(p.x(), p.y() - below)) else { continue };
         let from = (c.view.x(at.x()), c.view.y(at.y() - below));
         let text = (i + 1).to_string();
         let (wide, high) = flag_mm(look, &text);
-        let Some(to) = c.room(i + 1, (from.0 + aside(&c.view, shown, wide), from.1), wide + 0.5, high + 0.5) else { continue };
-        flags.push((from, to, text, !shown.drawn));
+        let Some((to, beside)) = c.room(i + 1, from, small(&c.view, shown), wide + 0.6, high + 0.6) else { continue };
+        flags.push((from, to, text, !shown.drawn, beside));
     }
-    for (from, to, _, withheld) in &flags {
-        leader(&mut c.svg, *from, *to, *withheld);
+    for (from, to, _, withheld, beside) in &flags {
+        leader(&mut c.svg, *from, *to, *withheld || *beside);
     }
-    for (_, to, text, withheld) in &flags {
+    for (_, to, text, withheld, _) in &flags {
         flag(&mut c.svg, to.0, to.1, look, text, *withheld);
         c.show_if(*withheld, Entry::Withheld);
     }
 }
 
-/// How far beside its spot the number of a measure stands, so that it does not cover a small one, millimetres.
-fn aside(view: &View, placed: &Placed, flag_mm: f64) -> f64 {
-    let Some(bounds) = placed.shape.bounding_rect().filter(|_| placed.drawn) else { return 0.0 };
-    let (wide, high) = (view.x(bounds.max().x) - view.x(bounds.min().x), view.y(bounds.min().y) - view.y(bounds.max().y));
-    if wide.max(high) < SMALL_MM { (wide + flag_mm) / 2.0 + 0.8 } else { 0.0 }
+/// The box of a drawn measure on paper, with a hair round it.
+fn boxed(view: &View, placed: &Placed) -> Option<Area> {
+    let (bounds, round) = (placed.shape.bounding_rect().filter(|_| placed.drawn)?, 0.4);
+    Some([view.x(bounds.min().x) - round, view.y(bounds.max().y) - round, view.x(bounds.max().x) + round, view.y(bounds.min().y) + round])
+}
+
+/// The box of a measure that is too small on paper to carry its number.
+fn small(view: &View, placed: &Placed) -> Option<Area> {
+    let area = boxed(view, placed)?;
+    let (wide, high) = (area[2] - area[0], area[3] - area[1]);
+    let strip = matches!(placed.shape, Geometry::MultiPolygon(_)) && wide.min(high) < STRIP_MM;
+    (wide.max(high) < SMALL_MM || strip).then_some(area)
 }
 
 /// Width and height of a numbered flag, millimetres.
