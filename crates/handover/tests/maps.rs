@@ -362,6 +362,13 @@ fn site_maps_tell_nothing_of_withheld_leks() {
     let (withheld, shown) = (words_of(false), words_of(true));
     assert!(!withheld.contains("h-withheld") && !withheld.contains("Cold Rig") && !withheld.contains("Fallow Top"));
     assert!(withheld.contains("Lek places are withheld: none is drawn.") && shown.contains("This sheet shows lek places: keep it close."));
+    // Nor do names of ways and burns that speak of one.
+    let mut named = small();
+    named.tracks[0].name = "Track to Cold Rig".into();
+    named.watercourses[0].name = "Lek Sike".into();
+    let telling = Whole::of(named);
+    let names = |show: bool| telling.draw(show, |d| d.sites.iter().map(|s| d.site(s).svg).collect::<String>());
+    assert!(!names(false).contains("Cold Rig") && !names(false).contains("Lek Sike") && names(true).contains("Track to Cold Rig"));
     // Moving the leks about in their squares changes no site map.
     let moved = |dx: f64, dy: f64| {
         let mut h = small();
@@ -395,7 +402,7 @@ fn odd_holdings_have_their_sheets_too() {
     one.measures.truncate(1);
     let mut abroad = small();
     abroad.about.epsg = 25830;
-    let bare = Holding { parcels: vec![Parcel::new("p", MultiPolygon(vec![block(0.0, 0.0, 1500.0, 700.0)]))], patches: vec![], woods: vec![], fences: vec![], tracks: vec![], watercourses: vec![], buildings: vec![], boundary: None, heights: None, ..small() };
+    let bare = Holding { parcels: vec![Parcel::new("p", MultiPolygon(vec![block(0.0, 0.0, 1500.0, 700.0)]))], woods: vec![], fences: vec![], tracks: vec![], watercourses: vec![], buildings: vec![], boundary: None, heights: None, ..small() };
     for (what, holding) in [("no heights", without_heights), ("no edge", without_edge), ("one measure", one), ("another plane", abroad), ("hardly surveyed", bare)] {
         let whole = Whole::of(holding);
         whole.draw(false, |d| {

@@ -20,6 +20,8 @@ pub struct Labels {
     shunned: Vec<Area>,
     written: Vec<Area>,
     bounds: Area,
+    /// The smallest box, width and height, that found no room.
+    full: Option<(f64, f64)>,
 }
 
 /// A name in its lines.
@@ -62,7 +64,7 @@ fn apart(a: &Area, b: &Area) -> bool {
 impl Labels {
     /// A clean slate inside a view's frame.
     pub fn new(view: &View) -> Self {
-        Self { taken: vec![], shunned: vec![], written: vec![], bounds: [view.x_mm + 0.5, view.y_mm + 0.5, view.x_mm + view.width_mm - 0.5, view.y_mm + view.height_mm - 0.5] }
+        Self { taken: vec![], shunned: vec![], written: vec![], full: None, bounds: [view.x_mm + 0.5, view.y_mm + 0.5, view.x_mm + view.width_mm - 0.5, view.y_mm + view.height_mm - 0.5] }
     }
 
     /// Keeps a box free of names.
@@ -137,7 +139,7 @@ impl Labels {
     pub fn nearest(&mut self, x: f64, y: f64, wide_mm: f64, high_mm: f64) -> Option<(f64, f64)> {
         let b = self.bounds;
         let (half_w, half_h) = (wide_mm / 2.0, high_mm / 2.0);
-        if b[2] - b[0] < wide_mm || b[3] - b[1] < high_mm {
+        if b[2] - b[0] < wide_mm || b[3] - b[1] < high_mm || self.full.is_some_and(|(w, h)| wide_mm >= w && high_mm >= h) {
             return None;
         }
         let inside = |x: f64, y: f64| (x.clamp(b[0] + half_w, b[2] - half_w), y.clamp(b[1] + half_h, b[3] - half_h));
@@ -149,9 +151,12 @@ impl Labels {
             let (turn, reach) = (f64::from(i) * 2.399_963, step * f64::from(i).sqrt());
             inside(x + reach * turn.cos(), y + reach * turn.sin())
         });
-        let spot = spiral.into_iter().find(|p| self.free(&area(*p)))?;
-        self.take(area(spot));
-        Some(spot)
+        let spot = spiral.into_iter().find(|p| self.free(&area(*p)));
+        match spot {
+            Some(at) => self.take(area(at)),
+            None => self.full = Some((wide_mm, high_mm)),
+        }
+        spot
     }
 }
 

@@ -9,6 +9,7 @@ use super::view::{Box4, scale_for};
 use crate::pack::Pack;
 use crate::placed::Placed;
 use crate::planned::Planned;
+use crate::secrecy::{Secrecy, mentions};
 use geo::{BoundingRect, Densify, Distance, Euclidean};
 use geo_types::{LineString, Point};
 use holding::Holding;
@@ -123,10 +124,14 @@ fn nearest_pair(groups: &[Group]) -> Option<(usize, usize)> {
     let mut best: Option<(f64, f64, usize, usize)> = None;
     for (b, second) in groups.iter().enumerate() {
         for (a, first) in groups[..b].iter().enumerate() {
-            let (gap, both) = (gap_m(&first.ground, &second.ground), scale(&joint(&first.ground, &second.ground)));
+            let gap = gap_m(&first.ground, &second.ground);
+            if gap > NEAR_M || best.is_some_and(|(least, ..)| gap > least) {
+                continue;
+            }
+            let both = scale(&joint(&first.ground, &second.ground));
             let alone = [scale(&first.ground), scale(&second.ground)];
             let fits = both <= SCALE || (alone.iter().all(|s| *s > SCALE) && both <= alone[0].max(alone[1]));
-            if gap <= NEAR_M && fits && best.is_none_or(|(g, s, ..)| (gap, both) < (g, s)) {
+            if fits && best.is_none_or(|(g, s, ..)| (gap, both) < (g, s)) {
                 best = Some((gap, both, a, b));
             }
         }
@@ -149,7 +154,7 @@ fn site(place: usize, group: &Group, planned: &Planned, placed: &[Placed], pack:
         ground: [w - round, s - round, e + round, n + round],
         middle,
         reference: secrecy.grid_reference(middle, 8),
-        access: access(pack.holding, group.members.iter().map(|i| &placed[*i])).map(|(track, at, away_m)| Access { at, reference: secrecy.grid_reference(at, 8), way: secrecy.words(&called(track)), away_m }),
+        access: access(pack.holding, group.members.iter().map(|i| &placed[*i])).map(|(track, at, away_m)| Access { at, reference: secrecy.grid_reference(at, 8), way: called(track, &secrecy), away_m }),
         steep_deg: guidance.number(limit, country).ok(),
         mind: ["caution.overhead_line", "caution.buried"].into_iter().filter_map(|key| guidance.text(key, country).ok().map(str::to_owned)).collect(),
     }
@@ -161,13 +166,21 @@ fn letters(place: usize) -> String {
     if place < 26 { last.to_string() } else { format!("{}{last}", letters(place / 26 - 1)) }
 }
 
-fn called(track: &Track) -> String {
+/// What a way is called: its name where that may be said, else its kind.
+fn called(track: &Track, secrecy: &Secrecy) -> String {
     let kind = match track.kind {
         TrackKind::Road => "public road",
         TrackKind::Track => "track",
         TrackKind::Path => "path",
     };
-    if track.name.trim().is_empty() { kind.to_owned() } else { track.name.trim().to_owned() }
+    line_name(&track.name, secrecy).unwrap_or_else(|| kind.to_owned())
+}
+
+/// The name of a way, a burn or a service as it may be printed; `None` where it has none or, leks being withheld, speaks of one.
+pub(super) fn line_name(name: &str, secrecy: &Secrecy) -> Option<String> {
+    let low = name.trim().to_lowercase();
+    let speaks = ["lek", "leks"].iter().any(|w| mentions(&low, w)) || secrecy.leks.iter().any(|(_, lek, _)| mentions(&low, &lek.to_lowercase()));
+    (!low.is_empty() && !(secrecy.withheld() && speaks)).then(|| secrecy.words(name.trim()))
 }
 
 /// The road or track that comes nearest to some measures, the point on it, and how far that is from them, metres.

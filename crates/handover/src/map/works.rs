@@ -4,7 +4,7 @@ use super::labels::Area;
 use super::layers::{self, Line};
 use super::legend::Entry;
 use super::sheet::{Canvas, Form, Sheet, Sizes};
-use super::sites::{Access, Site};
+use super::sites::{Access, Site, line_name};
 use super::view::View;
 use super::{Scene, leader};
 use crate::placed::{self, Placed};
@@ -23,6 +23,8 @@ const SMALL_MM: f64 = 10.0;
 const STRIP_MM: f64 = 6.0;
 /// A measure larger than this may carry names, millimetres.
 const LARGE_MM: f64 = 40.0;
+/// Ground round an access point that lies in view with it, metres.
+const ROUND_ACCESS_M: f64 = 50.0;
 /// Half the size of an arrow at the frame, millimetres.
 const EDGE_MM: f64 = 2.2;
 /// Scales smaller than this have no room for names of ground.
@@ -110,7 +112,7 @@ impl Scene<'_> {
     /// lines and pipes, buildings, and ground too steep for machines. Leks are drawn only where their places are shown: withheld, a
     /// lek's square would cover most of the map and tell people of a lek who need not know of one.
     pub fn site(&self, planned: &Planned, placed: &[Placed], site: &Site, width_mm: f64, height_mm: f64) -> Sheet {
-        let also = site.access.as_ref().map(|a| [a.at.x(), a.at.y(), a.at.x(), a.at.y()]);
+        let also = site.access.as_ref().map(|a| [a.at.x() - ROUND_ACCESS_M, a.at.y() - ROUND_ACCESS_M, a.at.x() + ROUND_ACCESS_M, a.at.y() + ROUND_ACCESS_M]);
         let form = Form { ground: site.ground, also, sizes: Sizes::FIELD, notes: self.site_notes(site), ..self.form(width_mm, height_mm) };
         form.draw(|c| {
             self.draw_under_work(c);
@@ -142,7 +144,8 @@ impl Scene<'_> {
     fn draw_access(&self, c: &mut Canvas, access: &Access, site: &Site) {
         let view = c.view;
         let (x, y) = (view.x(access.at.x()), view.y(access.at.y()));
-        if view.holds(access.at.x(), access.at.y()) {
+        let whole = x > view.x_mm + EDGE_MM && x < view.x_mm + view.width_mm - EDGE_MM && y > view.y_mm + 2.0 * EDGE_MM && y < view.y_mm + view.height_mm;
+        if whole {
             layers::access(&mut c.svg, x, y);
             c.labels.keep_free([x - 2.2, y - 4.6, x + 2.2, y + 0.4]);
             c.show(Entry::Access);
@@ -187,11 +190,12 @@ impl Scene<'_> {
         let ways = h.tracks.iter().map(|t| (&t.shape, &t.name, false));
         let water = h.watercourses.iter().map(|w| (&w.shape, &w.name, false));
         let frame = MultiPolygon(vec![c.view.rect().to_polygon()]);
-        for (shape, name, bold) in services.chain(ways).chain(water).filter(|(_, name, _)| !name.trim().is_empty()) {
+        for (shape, name, bold) in services.chain(ways).chain(water) {
+            let Some(name) = line_name(name, self.secrecy) else { continue };
             let Some((x, y)) = middle(shape, &frame, &c.view) else { continue };
             let look = Type::plain(c.sizes.patch).italic().rim();
             let look = if bold { Type::plain(c.sizes.unit).bold().rim() } else { look };
-            c.labels.over(&mut c.svg, x, y, look, &self.secrecy.words(name.trim()));
+            c.labels.over(&mut c.svg, x, y, look, &name);
         }
     }
 }
