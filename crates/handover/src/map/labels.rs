@@ -31,11 +31,12 @@ struct Lines {
 }
 
 impl Lines {
-    /// A name in one line, or in two where it is long and has a space.
+    /// A name in one line, or in two where it is long: broken before a bracket, else at the space nearest its middle.
     fn of(name: &str, look: Type) -> Self {
         let whole = look.width_mm(name);
         let middle = |at: &usize| (look.width_mm(&name[..*at]) - whole / 2.0).abs();
-        let space = name.match_indices(' ').map(|(at, _)| at).min_by(|a, b| middle(a).total_cmp(&middle(b)));
+        let bracket = name.find(" (");
+        let space = bracket.or_else(|| name.match_indices(' ').map(|(at, _)| at).min_by(|a, b| middle(a).total_cmp(&middle(b))));
         let lines: Vec<String> = match space {
             Some(at) if whole > LINE_MM => vec![look.fitted(name[..at].trim(), MOST_MM), look.fitted(name[at..].trim(), MOST_MM)],
             _ => vec![look.fitted(name, MOST_MM)],

@@ -180,7 +180,8 @@ fn called(track: &Track, secrecy: &Secrecy) -> String {
 pub(super) fn line_name(name: &str, secrecy: &Secrecy) -> Option<String> {
     let low = name.trim().to_lowercase();
     let speaks = ["lek", "leks"].iter().any(|w| mentions(&low, w)) || secrecy.leks.iter().any(|(_, lek, _)| mentions(&low, &lek.to_lowercase()));
-    (!low.is_empty() && !(secrecy.withheld() && speaks)).then(|| secrecy.words(name.trim()))
+    let told = secrecy.withheld() && speaks;
+    (!low.is_empty() && !told).then(|| secrecy.words(name.trim()))
 }
 
 /// The road or track that comes nearest to some measures, the point on it, and how far that is from them, metres.
