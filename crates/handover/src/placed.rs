@@ -151,9 +151,9 @@ pub(crate) fn lines(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
 pub fn bounds<'a>(shapes: impl Iterator<Item = &'a Geometry<f64>>) -> Option<[f64; 4]> {
     let all = shapes.filter_map(|s| s.bounding_rect()).map(|r| [r.min().x, r.min().y, r.max().x, r.max().y]);
     let [w, s, e, n] = all.reduce(|a, b| [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])])?;
-    let side = (e - w).max(n - s).max(SQUARE_M * 0.8) * 1.25;
+    let side = (e - w).max(n - s).max(SQUARE_M * 0.8) * 1.1;
     let (x, y) = ((w + e) / 2.0, (s + n) / 2.0);
-    let half = |long: f64| (long * 1.25).max(side * 0.6) / 2.0;
+    let half = |long: f64| (long * 1.1).max(side * 0.6) / 2.0;
     let corner = Coord { x: half(e - w), y: half(n - s) };
     Some([x - corner.x, y - corner.y, x + corner.x, y + corner.y])
 }
