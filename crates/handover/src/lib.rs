@@ -7,6 +7,7 @@
 //! - [`secrecy`], [`placed`]: where leks and measures may be shown and where not
 //! - [`map`], [`chart`]: pictures, drawn with [`svg`] and [`raster`]
 //! - `pdf` (feature `pdf`): pages; `dawns`: the dawns of a spring on paper
+//! - [`monitoring`]: field sheets, to be written on and brought back into the plan
 //! - [`workbook`]: the ledger as a workbook
 //! - [`copy`]: the results as a GeoPackage
 
@@ -18,6 +19,7 @@ pub mod copy;
 #[cfg(feature = "pdf")]
 pub mod dawns;
 pub mod map;
+pub mod monitoring;
 pub mod pack;
 #[cfg(feature = "pdf")]
 pub mod pdf;

@@ -91,6 +91,9 @@ pub enum Fault {
     /// The geographic copy could not be written.
     #[error("the geographic copy could not be written: {0}")]
     Copy(String),
+    /// The tables lack a figure the pages call for.
+    #[error(transparent)]
+    Figure(#[from] guidance::Unknown),
     /// The parts do not belong together.
     #[error("the ledger does not belong to this plan: lek `{0}` is not in it\n  hint: assess the plan again")]
     Mismatch(String),

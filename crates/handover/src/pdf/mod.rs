@@ -14,8 +14,12 @@ const OPTION_HERE: &str = "// ---- the option\n";
 /// The pages of the birds, and their line.
 const BIRDS: &str = include_str!("birds.typ");
 const BIRDS_HERE: &str = "// ---- the birds\n";
+/// What the sheets for outdoors share, set before each.
+const SHEET: &str = include_str!("sheet.typ");
 /// The sheet of a spring's dawns.
 const DAWNS: &str = include_str!("dawns.typ");
+/// The field sheets.
+const MONITORING: &str = include_str!("monitoring.typ");
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
@@ -30,7 +34,15 @@ pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveD
 /// # Errors
 /// As [`set`].
 pub fn set_dawns(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(DAWNS, data, pictures, today)
+    set_as(&[SHEET, DAWNS].concat(), data, pictures, today)
+}
+
+/// The same for the field sheets.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_monitoring(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&[SHEET, MONITORING].concat(), data, pictures, today)
 }
 
 fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
