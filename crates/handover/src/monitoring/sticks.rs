@@ -172,7 +172,7 @@ pub fn of(pack: &Pack, secrecy: &Secrecy, public: &Holding, scene: Option<&Scene
     let (chosen, no_room) = chosen(pack, public, &state)?;
     let (mut stands, mut pictures) = (vec![], vec![]);
     for (i, one) in chosen.iter().enumerate() {
-        let map = scene.map(|scene| (format!("stand-{i}.svg"), scene.field(&[(String::new(), one.patch.shape.clone())], &one.places, 84.0, 74.0).svg));
+        let map = scene.map(|scene| (format!("stand-{i}.svg"), scene.field(&[(String::new(), one.patch.shape.clone())], &one.places, 84.0, 61.0).svg));
         stands.push(sheet(pack, secrecy, &rules, &mut sources, i, one, map.as_ref().map(|(name, _)| name.clone()))?);
         pictures.extend(map);
     }
@@ -231,7 +231,7 @@ fn sheet(pack: &Pack, secrecy: &Secrecy, rules: &Rules, sources: &mut Sources, i
     };
     let what = format!("{}, {} ha", look::of_patch(one.patch).words(), words::hectares(one.patch.shape.unsigned_area() / 10_000.0));
     let costs: Vec<String> = seasons(pack, &stand.id).into_iter().map(|s| s.name().to_owned()).collect();
-    let why = if costs.is_empty() { String::new() } else { format!("Its height costs: {}.", words::list(&costs)) };
+    let why = if costs.is_empty() { String::new() } else { format!("Its height costs the birds ground in these seasons: {}.", words::list(&costs)) };
     let spread_from = spread_from(pack, stand, sources)?;
     let reached = points::told(one.cv, one.places.len(), rules.level) * 100.0;
     let sticks = format!("{} sticks, at a spread of {:.0} % of the mean {spread_from}: the mean to {reached:.0} %.", one.places.len(), one.cv * 100.0);

@@ -8,7 +8,7 @@ use crate::secrecy::Secrecy;
 use crate::words;
 use birds::dawns::{Rules, words as said};
 use birds::found::brood_season;
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use holding::Word;
 use holding::import::Kind;
 use serde::Serialize;
@@ -85,5 +85,11 @@ fn rows(pack: &Pack, rules: &Rules, sources: &mut Sources, stands: usize) -> Res
         all.push((next_window(pack.today, [day("monitoring.height.first")?, day("monitoring.height.last")?]), format!("Stick heights {season}"), words::things(stands, "stand", "stands"), "Stick heights"));
     }
     all.sort_by_key(|row| row.0);
-    Ok(all.into_iter().map(|([first, last], what, much, sheet)| [format!("{} to {}", words::day(first), words::day(last)), what, much, sheet.to_owned()]).collect())
+    Ok(all.into_iter().map(|([first, last], what, much, sheet)| [when(first, last), what, much, sheet.to_owned()]).collect())
+}
+
+/// `1 August to 30 September 2027`.
+fn when(first: NaiveDate, last: NaiveDate) -> String {
+    let first = if first.year() == last.year() { first.format("%-d %B").to_string() } else { words::day(first) };
+    format!("{first} to {}", words::day(last))
 }
