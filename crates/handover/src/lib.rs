@@ -12,6 +12,7 @@
 //! - [`copy`]: the results and the measures as GeoPackages
 //! - [`waypoints`]: the measures for a handheld; [`manifest`]: the list of all files
 //! - `kitchen`, `contractor` (feature `pdf`): the works on paper, for who has them done and for who does them; `sheet`: what both say
+//! - [`monitoring`]: field sheets, to be written on and brought back into the plan
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test may stop"))]
 
@@ -26,6 +27,7 @@ pub mod manifest;
 #[cfg(feature = "pdf")]
 pub mod kitchen;
 pub mod map;
+pub mod monitoring;
 pub mod pack;
 #[cfg(feature = "pdf")]
 pub mod pdf;

@@ -104,6 +104,9 @@ pub enum Fault {
     /// A sheet of works without works.
     #[error("there is no programme of works to put on a sheet: the hand-over has no option, or facts of its measures are wrong\n  hint: hand an option over, and mend what `greyhen check` tells of it")]
     NoWorks,
+    /// The tables lack a figure the pages call for.
+    #[error(transparent)]
+    Figure(#[from] guidance::Unknown),
     /// The parts do not belong together.
     #[error("the ledger does not belong to this plan: lek `{0}` is not in it\n  hint: assess the plan again")]
     Mismatch(String),

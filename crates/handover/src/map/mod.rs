@@ -1,6 +1,7 @@
 //! Maps of the holding as pictures: each sheet is drawn for one question, with frame, grid figures, scale bar, north and
 //! a legend of what is on it, at a scale of the ladder in [`view`].
 
+pub mod field;
 pub mod findings;
 pub mod furniture;
 pub mod labels;

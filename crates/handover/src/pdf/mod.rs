@@ -17,6 +17,8 @@ const WORKS_HERE: &str = "// ---- the works\n";
 /// The pages of the birds, and their line.
 const BIRDS: &str = include_str!("birds.typ");
 const BIRDS_HERE: &str = "// ---- the birds\n";
+/// What the sheets to be written on outdoors have in common.
+const FIELD: &str = include_str!("field.typ");
 /// The sheet of a spring's dawns.
 const DAWNS: &str = include_str!("dawns.typ");
 /// What the sheets of works have in common.
@@ -25,6 +27,8 @@ const SHEET: &str = include_str!("sheet.typ");
 const KITCHEN: &str = include_str!("kitchen.typ");
 /// The contractor's sheet.
 const CONTRACTOR: &str = include_str!("contractor.typ");
+/// The field sheets.
+const MONITORING: &str = include_str!("monitoring.typ");
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
@@ -39,7 +43,15 @@ pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveD
 /// # Errors
 /// As [`set`].
 pub fn set_dawns(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(DAWNS, data, pictures, today)
+    set_as(&[FIELD, DAWNS].concat(), data, pictures, today)
+}
+
+/// The same for the field sheets.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_monitoring(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&[FIELD, MONITORING].concat(), data, pictures, today)
 }
 
 /// The same for the sheet for the kitchen table.
@@ -47,7 +59,7 @@ pub fn set_dawns(data: &impl Serialize, pictures: Vec<(String, String)>, today: 
 /// # Errors
 /// As [`set`].
 pub fn set_kitchen(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(&format!("{SHEET}{KITCHEN}"), data, pictures, today)
+    set_as(&[SHEET, KITCHEN].concat(), data, pictures, today)
 }
 
 /// The same for the contractor's sheet.
@@ -55,7 +67,7 @@ pub fn set_kitchen(data: &impl Serialize, pictures: Vec<(String, String)>, today
 /// # Errors
 /// As [`set`].
 pub fn set_contractor(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(&format!("{SHEET}{CONTRACTOR}"), data, pictures, today)
+    set_as(&[SHEET, CONTRACTOR].concat(), data, pictures, today)
 }
 
 fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
