@@ -2,7 +2,7 @@
 //! then, what comes first, what to mind, and a box to sign it off.
 
 use crate::content::works::TaskText;
-use crate::map::Scene;
+use crate::map::{Scene, sites};
 use crate::pack::{Fault, Pack};
 use crate::pictures::KIND_MM;
 use crate::sheet::{Head, Note, Sheet, TEXT_MM, runs};
@@ -29,6 +29,9 @@ pub struct Content {
     unknown: Vec<String>,
     quad: Vec<Said>,
     rows: Vec<Row>,
+    sites: Vec<Site>,
+    /// Measures on no site map, with why.
+    no_site: Vec<String>,
     groups: Vec<Group>,
     cannot: Vec<String>,
     later: Vec<String>,
@@ -51,6 +54,19 @@ struct Row {
     place: String,
     much: String,
     who: String,
+}
+
+/// A site of work.
+#[derive(Debug, Serialize)]
+struct Site {
+    name: String,
+    map: String,
+    /// The middle and how to get there.
+    place: String,
+    /// Its measures by number, with the jobs that are done on them.
+    work: String,
+    /// What to mind about lines and pipes.
+    mind: Vec<String>,
 }
 
 /// The jobs of a kind of work.
@@ -135,7 +151,9 @@ impl Notes {
 
 fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
     let (telling, notes) = (sheet.telling(), Notes::of(sheet));
-    let (groups, pictures) = groups(sheet, &notes);
+    let (groups, mut pictures) = groups(sheet, &notes);
+    let (sites, maps) = sites_of(sheet);
+    pictures.extend(maps);
     let content = Content {
         head: sheet.head(),
         span: format!("{} to {}", sheet.text.first, sheet.text.last),
@@ -145,12 +163,41 @@ fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
         unknown: unknown(sheet),
         quad: QUAD.iter().filter_map(|key| Some(notes.said(key, quad(sheet, key)?))).collect(),
         rows: sheet.text.tasks.iter().map(|t| row(sheet, t)).collect(),
+        sites,
+        no_site: sites::left_out(sheet.planned, &sheet.placed).into_iter().map(|l| format!("{}: {}", l.job + 1, l.why)).collect(),
         groups,
         cannot: sheet.text.cannot.clone(),
         later: sheet.text.later.iter().chain(&sheet.text.beyond).chain(&sheet.text.finished).chain(&sheet.text.nothing).cloned().collect(),
         figures: notes.0.iter().map(|key| sheet.note(key)).collect(),
     };
     (content, pictures)
+}
+
+/// The sites of the works with their maps, by file name.
+fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
+    let Some(scene) = Scene::new(&sheet.public, sheet.secrecy) else { return (vec![], vec![]) };
+    let told = |site: &sites::Site, i: usize| {
+        let access = site.access.as_ref().map_or_else(
+            || "no road or track is on the plan".to_owned(),
+            |a| format!("nearest way {} at {}, {:.0} m off in a straight line", sheet.secrecy.words(&a.way), a.reference, a.away_m),
+        );
+        let of = |member: &usize| {
+            let jobs: BTreeSet<usize> = sheet.text.tasks.iter().filter(|t| t.measures.contains(&(member + 1))).map(|t| t.number).collect();
+            let jobs = if jobs.is_empty() { "no job on a day".to_owned() } else { format!("jobs {}", runs(&jobs)) };
+            format!("No. {}, {}: {jobs}", member + 1, sheet.planned.jobs[*member].entry.title.to_lowercase())
+        };
+        Site {
+            name: site.name.clone(),
+            map: format!("site-{i}.svg"),
+            place: format!("Middle {}; {access}.", site.reference),
+            work: site.members.iter().map(of).collect::<Vec<_>>().join("; "),
+            mind: site.mind.clone(),
+        }
+    };
+    let all = sites::of(sheet.planned, &sheet.placed, sheet.pack);
+    let map = |site: &sites::Site| scene.site(sheet.planned, &sheet.placed, site, sites::WIDE_MM, sites::HIGH_MM).svg;
+    let pictures = all.iter().enumerate().map(|(i, site)| (format!("site-{i}.svg"), map(site))).collect();
+    (all.iter().enumerate().map(|(i, site)| told(site, i)).collect(), pictures)
 }
 
 /// A caution of quad bikes: its words, or what its figure limits.

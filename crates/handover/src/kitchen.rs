@@ -110,7 +110,7 @@ impl<'s> Year<'s> {
 fn maps(sheet: &Sheet, year: &Year) -> Vec<(String, String, f64)> {
     let of = year.measures();
     let Some(scene) = Scene::new(&sheet.public, sheet.secrecy).filter(|_| !of.is_empty()) else { return vec![] };
-    MAPS_MM.iter().map(|mm| (format!("map-{mm:.0}.svg"), scene.some_measures(sheet.planned, &sheet.placed, &of, false, TEXT_MM, *mm).svg, *mm)).collect()
+    MAPS_MM.iter().map(|mm| (format!("map-{mm:.0}.svg"), scene.year_map(sheet.planned, &sheet.placed, &of, TEXT_MM, *mm).svg, *mm)).collect()
 }
 
 fn content(sheet: &Sheet, year: &Year, maps: Vec<(String, f64)>) -> Content {

@@ -175,6 +175,30 @@ pub(crate) const FILES: &[File] = &[
         what: "The plan on paper: the ground, the ledger of the leks, what the rules found and, with an option, what it does.",
         make: |pack, content| crate::pdf::set(content, crate::pictures::of(pack, content), pack.today).map_err(Fault::Pages),
     },
+    #[cfg(feature = "pdf")]
+    File {
+        name: "kitchen-table.pdf",
+        needs: &[Need::Paper, Need::Option, Need::Works],
+        whom: "who has the works done",
+        what: "The first year on two pages: the map, the jobs by month, what not to do when, money, who to ring.",
+        make: |pack, _| crate::kitchen::set(pack),
+    },
+    #[cfg(feature = "pdf")]
+    File {
+        name: "contractor.pdf",
+        needs: &[Need::Paper, Need::Option, Need::Works],
+        whom: "the contractor",
+        what: "Every job with its place, quantity, days, season and cautions, and maps of the sites. No money.",
+        make: |pack, _| crate::contractor::set(pack),
+    },
+    #[cfg(feature = "pdf")]
+    File {
+        name: "monitoring.pdf",
+        needs: &[Need::Paper],
+        whom: "whoever counts and measures",
+        what: "Sheets to write on outdoors: dawn counts, stick heights, brood walks.",
+        make: |pack, _| crate::monitoring::set(pack),
+    },
     File {
         name: "ledger.xlsx",
         needs: &[],
