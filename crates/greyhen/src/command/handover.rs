@@ -58,7 +58,7 @@ pub struct Handover {
     /// Give lek places exactly; otherwise only their kilometre squares
     #[arg(long)]
     show_leks: bool,
-    /// Leave out the plan on paper: workbook and map file only
+    /// Leave out what is on paper: workbooks, map files and the like only
     #[arg(long)]
     no_pages: bool,
     /// The day printed on it, YYYY-MM-DD; today when left out
@@ -122,7 +122,7 @@ impl Handover {
         for why in pack.left_out() {
             talk::print(&talk::wrapped(&why, 96, "  "));
         }
-        for name in self.names().into_iter().filter(|name| outputs.iter().all(|o| o.name != *name) && self.to.join(name).exists()) {
+        for name in handover::pack::names(true, true).into_iter().filter(|name| outputs.iter().all(|o| o.name != *name) && self.to.join(name).exists()) {
             talk::print(&format!("Left there from an earlier run, and not of this hand-over: {}", self.to.join(name).display()));
         }
         for fault in start.faults(self.option) {

@@ -1,20 +1,18 @@
 //! Small maps to find one's way by on foot: a few outlines and numbered places on the bones of the ground.
 
-use super::labels::Labels;
-use super::layers::{self, Line};
-use super::view::View;
-use super::{LEFT_MM, Scene, Sheet, TOP_MM, furniture};
-use crate::svg::palette::{COTTON, INK, MOSS};
-use crate::svg::{Anchor, Svg, Type};
+use super::layers::Line;
+use super::sheet::Form;
+use super::{Scene, Sheet};
+use crate::svg::palette::{COTTON, INK};
+use crate::svg::{Anchor, Type};
 use geo::{BoundingRect, InteriorPoint};
 use geo_types::{MultiPolygon, Point};
-use holding::model::FenceKind;
 
-/// Room below for the scale, millimetres.
-const FOOT_MM: f64 = 7.5;
 /// Room round the outlines, as a share of their length, and at least, metres.
 const ROOM: f64 = 0.05;
 const ROOM_LEAST_M: f64 = 40.0;
+/// Radius of a numbered place, millimetres.
+const PLACE_MM: f64 = 1.75;
 
 impl Scene<'_> {
     /// Outlines with their names, and places with their numbers from 1, over tracks, water, woods, walls and fences.
@@ -24,38 +22,24 @@ impl Scene<'_> {
             let room_m = ROOM_LEAST_M.max(ROOM * r.width().max(r.height()));
             [r.min().x - room_m, r.min().y - room_m, r.max().x + room_m, r.max().y + room_m]
         });
-        let view = View::fitting(ground, LEFT_MM, TOP_MM, width_mm - LEFT_MM - 1.0, height_mm - TOP_MM - FOOT_MM);
-        let mut svg = Svg::new(width_mm, height_mm);
-        svg.clip(view.x_mm, view.y_mm, view.width_mm, view.height_mm);
-        layers::paper(&mut svg, &view);
-        let woods: String = self.holding.woods.iter().map(|w| view.area(&w.shape)).collect();
-        svg.path(&woods, &format!(r#"fill="{MOSS}" fill-opacity=".25" fill-rule="evenodd""#));
-        layers::relief(&mut svg, &view, self.holding.heights.as_ref());
-        furniture::grid_lines(&mut svg, &view);
-        layers::line(&mut svg, &view, Line::Water, self.holding.watercourses.iter().map(|w| &w.shape));
-        layers::line(&mut svg, &view, Line::Track, self.holding.tracks.iter().map(|t| &t.shape));
-        let fences = |wall: bool| self.holding.fences.iter().filter(move |f| (f.kind == FenceKind::Wall) == wall).map(|f| &f.shape);
-        layers::line(&mut svg, &view, Line::Wall, fences(true));
-        layers::line(&mut svg, &view, Line::Stock, fences(false));
-        layers::boundary(&mut svg, &view, self.holding, false);
-        let mut labels = Labels::new(&view);
-        for (_, shape) in areas {
-            svg.path(&view.area(shape), &format!(r#"fill="none" stroke="{COTTON}" stroke-width="1.5""#));
-            svg.path(&view.area(shape), &format!(r#"fill="none" stroke="{INK}" stroke-width=".75""#));
-        }
-        for (i, place) in places.iter().enumerate() {
-            let (x, y) = (view.x(place.x()), view.y(place.y()));
-            svg.circle(x, y, 1.75, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".3""#));
-            svg.text(x, y + 0.85, Type::plain(2.3).bold().anchor(Anchor::Middle), &(i + 1).to_string());
-        }
-        for (name, at) in areas.iter().filter_map(|(name, shape)| Some((name, shape.interior_point()?))) {
-            labels.over(&mut svg, view.x(at.x()), view.y(at.y()), Type::plain(3.4).bold().rim(), name);
-        }
-        svg.end();
-        furniture::frame(&mut svg, &view, true);
-        let foot = view.y_mm + view.height_mm + 1.6;
-        furniture::scale_bar(&mut svg, &view, view.x_mm + 1.0, foot, 30.0);
-        svg.text(view.x_mm + view.width_mm, foot + 3.2, Type::plain(2.5).anchor(Anchor::End), &format!("{} on A4, north up", furniture::ratio(view.scale)));
-        Sheet { svg: svg.finish(), scale: view.scale }
+        let form = Form { ground, beside: width_mm > height_mm, notes: vec![], ..self.form(width_mm, height_mm) };
+        form.draw(|c| {
+            self.draw_under_work(c);
+            self.draw_lines(c, &[Line::Water, Line::Path, Line::Track, Line::Road, Line::Wall, Line::Wire, Line::Stock, Line::Deer, Line::Boundary]);
+            for (_, shape) in areas {
+                let outline = c.view.area(shape);
+                c.svg.path(&outline, &format!(r#"fill="none" stroke="{COTTON}" stroke-width="1.5""#));
+                c.svg.path(&outline, &format!(r#"fill="none" stroke="{INK}" stroke-width=".75""#));
+            }
+            for (i, place) in places.iter().enumerate() {
+                let (x, y) = (c.view.x(place.x()), c.view.y(place.y()));
+                c.svg.circle(x, y, PLACE_MM, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".3""#));
+                c.svg.text(x, y + 0.85, Type::plain(2.3).bold().anchor(Anchor::Middle), &(i + 1).to_string());
+                c.labels.keep_free([x - PLACE_MM, y - PLACE_MM, x + PLACE_MM, y + PLACE_MM]);
+            }
+            for (name, at) in areas.iter().filter_map(|(name, shape)| Some((name, shape.interior_point()?))) {
+                c.labels.over(&mut c.svg, c.view.x(at.x()), c.view.y(at.y()), Type::plain(3.4).bold().rim(), name);
+            }
+        })
     }
 }

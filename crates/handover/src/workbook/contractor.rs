@@ -98,7 +98,7 @@ fn job(task: &TaskText, done: &Done, telling: &Telling, shown: &[Shown]) -> Vec<
         t(&task.place),
         t(references.join("; ")),
         t(first.map_or("", |a| &a.what)),
-        some(first.map(|a| a.amount), Cell::Amount),
+        some(first.map(|a| counted(a.amount, &a.unit)), Cell::Amount),
         t(first.map_or("", |a| &a.unit)),
         t(rest.iter().map(|a| format!("{}: {} {}", a.what, a.words, a.unit)).collect::<Vec<_>>().join("; ")),
         Cell::Day(task.first),
@@ -117,14 +117,22 @@ fn job(task: &TaskText, done: &Done, telling: &Telling, shown: &[Shown]) -> Vec<
 }
 
 fn job_quantities(text: &WorksText) -> Sheet {
-    let row = |task: &TaskText| task.amounts.iter().map(|a| vec![n(task.number), t(&task.what), t(&a.what), Cell::Amount(a.amount), t(&a.unit), t(numbers(&task.measures)), Cell::Day(task.first)]).collect::<Vec<_>>();
+    let row = |task: &TaskText| task.amounts.iter().map(|a| vec![n(task.number), t(&task.what), t(&a.what), Cell::Amount(counted(a.amount, &a.unit)), t(&a.unit), t(numbers(&task.measures)), Cell::Day(task.first)]).collect::<Vec<_>>();
     let heads = heads(&[("Task", 7.0), ("What", 60.0), ("Of", 30.0), ("How much", 12.0), ("Unit", 18.0), ("Measures", 14.0), ("First day", 13.0)]);
     Sheet { name: "Job quantities", heads, rows: text.tasks.iter().flat_map(row).collect() }
+}
+
+/// An amount as it is counted out: hectares to the square metre, all else to two decimals.
+fn counted(amount: f64, unit: &str) -> f64 {
+    let parts = if unit == "ha" { 1e4 } else { 1e2 };
+    (amount * parts).round() / parts
 }
 
 /// A sum of the sheet of quantities.
 struct Sum {
     part: String,
+    /// Whether tasks on the ground carry it.
+    on_ground: bool,
     item: String,
     unit: String,
     amount: [f64; 3],
@@ -132,13 +140,17 @@ struct Sum {
     measures: Vec<usize>,
 }
 
-/// Adds to the sum of a part, item and unit.
-fn add(sums: &mut Vec<Sum>, (part, item, unit): (&str, &str, &str), amount: [f64; 3], task: Option<usize>, measures: &[usize]) {
-    let at = sums.iter().position(|s| (s.part.as_str(), s.item.as_str(), s.unit.as_str()) == (part, item, unit)).unwrap_or_else(|| {
-        sums.push(Sum { part: part.into(), item: item.into(), unit: unit.into(), amount: [0.0; 3], tasks: vec![], measures: vec![] });
-        sums.len() - 1
-    });
-    let sum = &mut sums[at];
+/// The sum of a part, item and unit; begun where there is none.
+fn sum_of<'s>(sums: &'s mut Vec<Sum>, part: &str, item: &str, unit: &str) -> &'s mut Sum {
+    let at = sums.iter().position(|s| (s.part.as_str(), s.item.as_str(), s.unit.as_str()) == (part, item, unit)).unwrap_or(sums.len());
+    if at == sums.len() {
+        sums.push(Sum { part: part.into(), on_ground: false, item: item.into(), unit: unit.into(), amount: [0.0; 3], tasks: vec![], measures: vec![] });
+    }
+    &mut sums[at]
+}
+
+/// Adds to a sum what a task or a measure has of it.
+fn add(sum: &mut Sum, amount: [f64; 3], task: Option<usize>, measures: &[usize]) {
     sum.amount = std::array::from_fn(|i| sum.amount[i] + amount[i]);
     sum.tasks.extend(task);
     sum.measures.extend(measures.iter().filter(|m| !sum.measures.contains(m)).collect::<Vec<_>>());
@@ -159,26 +171,35 @@ fn quantities(works: &Works, text: &WorksText, shown: &[Shown]) -> Sheet {
     for at in stages {
         for (task, _) in tasks().filter(|(_, done)| done.job.stage == at) {
             for a in task.amounts.iter().filter(|a| a.amount != 0.0) {
-                add(&mut sums, (stage(at), &a.what, &a.unit), [a.amount; 3], Some(task.number), &task.measures);
+                // Stock comes and goes: what is added up is moves.
+                let item = if a.unit == "head" { "stock, every move counted" } else { &a.what };
+                let sum = sum_of(&mut sums, stage(at), item, &a.unit);
+                sum.on_ground = at >= Stage::Fence;
+                add(sum, [a.amount; 3], Some(task.number), &task.measures);
             }
         }
     }
     for (task, done) in tasks() {
         let Some(days) = hand_days(done.job) else { continue };
         let (part, unit) = if MACHINES.contains(&done.job.hands) { ("machines", "machine days") } else { ("people", "person days") };
-        add(&mut sums, (part, done.job.hands, unit), days, Some(task.number), &task.measures);
+        add(sum_of(&mut sums, part, done.job.hands, unit), days, Some(task.number), &task.measures);
     }
+    // What no task on the ground carries is told by kind of measure.
+    let carried: Vec<(String, String)> = sums.iter().filter(|s| s.on_ground).map(|s| (s.item.clone(), s.unit.clone())).collect();
     for measure in shown {
-        let told = |q: &&measures::kind::Quantity| q.amount != 0.0 && !["a year", "years", "times", "patches"].contains(&q.unit);
+        let told = |q: &&measures::kind::Quantity| {
+            q.amount != 0.0 && !["a year", "years", "times", "patches"].contains(&q.unit) && !carried.iter().any(|(item, unit)| *item == q.what && unit == q.unit)
+        };
         for q in measure.job.quantities.iter().filter(told) {
             let amount = if measure.place.tied { to_one_figure(q.amount) } else { q.amount };
-            add(&mut sums, (measure.said.title, &q.what, q.unit), [amount; 3], None, &[measure.said.number]);
+            add(sum_of(&mut sums, measure.said.title, &q.what, q.unit), [amount; 3], None, &[measure.said.number]);
         }
     }
     let row = |s: &Sum| {
         let spread = s.amount[0] < s.amount[2];
-        let end = |i: usize| some(spread.then_some(s.amount[i]), Cell::Amount);
-        vec![t(&s.part), t(&s.item), Cell::Amount(s.amount[1]), t(&s.unit), end(0), end(2), t(numbers(&s.tasks)), t(numbers(&s.measures))]
+        let amount = |i: usize| counted(s.amount[i], &s.unit);
+        let end = |i: usize| some(spread.then(|| amount(i)), Cell::Amount);
+        vec![t(&s.part), t(&s.item), Cell::Amount(amount(1)), t(&s.unit), end(0), end(2), t(numbers(&s.tasks)), t(numbers(&s.measures))]
     };
     let heads = heads(&[("Part of the works, or kind of measure", 30.0), ("Item", 30.0), ("Usual", 12.0), ("Unit", 18.0), ("Low", 10.0), ("High", 10.0), ("From tasks", 30.0), ("From measures", 24.0)]);
     Sheet { name: "Quantities", heads, rows: sums.iter().map(row).collect() }

@@ -1,6 +1,8 @@
 //! A small invented holding with a ledger written by hand, from which every part of a hand-over can be made.
 #![allow(clippy::panic, dead_code, reason = "each test file uses a part of it")]
 
+pub mod whole;
+
 use birds::after::{self, Work};
 use birds::counts::YearTable;
 use birds::network::{Dispersal, Patch, network};

@@ -73,7 +73,7 @@ impl Told<'_> {
     fn item(&self, done: &Done, seen: &mut BTreeSet<String>) -> String {
         let head = format!("{}: {}", span(done.planned.first, done.planned.last), self.words(&done.job.what));
         if self.telling.again(done.job, seen) {
-            let head = format!("{head} {}", self.identity(done));
+            let head = format!("{head} {}", self.telling.identity(done));
             return format!("  {}", talk::wrapped(&head, WIDTH - 4, "    ").trim_start());
         }
         let head = talk::wrapped(&head, WIDTH - 4, "    ");

@@ -227,9 +227,15 @@ impl<'a> Telling<'a> {
         out
     }
 
+    /// A task's number on the board, with its identity.
+    pub fn identity(&self, done: &Done) -> String {
+        let number = self.works.made.on_days().position(|other| other.job.id == done.job.id).map_or(0, |i| i + 1);
+        format!("[no. {number}, {}]", self.task(&done.job.id))
+    }
+
     /// Who does a task and what else is told of it, a line each.
     pub fn told(&self, done: &Done) -> Vec<String> {
-        let who = format!("{} [{}]", self.who(done), self.task(&done.job.id));
+        let who = format!("{} {}", self.who(done), self.identity(done));
         std::iter::once(who).chain(self.lines(done)).collect()
     }
 
