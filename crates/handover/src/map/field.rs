@@ -15,14 +15,15 @@ const ROOM_LEAST_M: f64 = 40.0;
 const PLACE_MM: f64 = 1.75;
 
 impl Scene<'_> {
-    /// Outlines with their names, and places with their numbers from 1, over tracks, water, woods, walls and fences.
+    /// Outlines with their names, and places with their numbers from 1, over tracks, water, woods, walls and fences. Without a legend, for
+    /// which so small a sheet has no room: what shows it tells what its lines are, once for all its maps.
     pub fn field(&self, areas: &[(String, MultiPolygon<f64>)], places: &[Point<f64>], width_mm: f64, height_mm: f64) -> Sheet {
         let all = MultiPolygon(areas.iter().flat_map(|(_, shape)| shape.0.clone()).collect());
         let ground = all.bounding_rect().map_or(self.extent, |r| {
             let room_m = ROOM_LEAST_M.max(ROOM * r.width().max(r.height()));
             [r.min().x - room_m, r.min().y - room_m, r.max().x + room_m, r.max().y + room_m]
         });
-        let form = Form { ground, beside: width_mm > height_mm, notes: vec![], ..self.form(width_mm, height_mm) };
+        let form = Form { ground, notes: vec![], ..self.form(width_mm, height_mm) };
         form.draw(|c| {
             self.draw_under_work(c);
             self.draw_lines(c, &[Line::Water, Line::Path, Line::Track, Line::Road, Line::Wall, Line::Wire, Line::Stock, Line::Deer, Line::Boundary]);
@@ -40,6 +41,7 @@ impl Scene<'_> {
             for (name, at) in areas.iter().filter_map(|(name, shape)| Some((name, shape.interior_point()?))) {
                 c.labels.over(&mut c.svg, c.view.x(at.x()), c.view.y(at.y()), Type::plain(3.4).bold().rim(), name);
             }
+            c.no_legend();
         })
     }
 }

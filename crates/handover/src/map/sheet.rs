@@ -106,6 +106,11 @@ impl Canvas {
         }
     }
 
+    /// Leaves the sheet without a legend.
+    pub fn no_legend(&mut self) {
+        self.shown.clear();
+    }
+
     /// Puts something into the legend where it was drawn.
     pub fn show_if(&mut self, drawn: bool, entry: Entry) {
         if drawn {
