@@ -112,9 +112,8 @@ fn every_job_is_told_with_its_quantity_and_every_page_says_what_must_be_said() {
         let groups = said["groups"].as_array().expect("groups");
         let mut found: Vec<(u64, String)> = vec![];
         for group in groups {
-            found.extend(group["jobs"].as_array().expect("jobs").iter().map(|j| (j["number"].as_u64().expect("a number"), j.to_string())));
-            for paper in group["papers"].as_array().expect("papers") {
-                found.extend(paper["days"].as_array().expect("days").iter().map(|d| (d[0].as_u64().expect("a number"), paper["job"].to_string())));
+            for job in ["jobs", "papers"].iter().flat_map(|of| group[of].as_array().expect("jobs")) {
+                found.extend(job["days"].as_array().expect("days").iter().map(|d| (d[0].as_u64().expect("a number"), job["job"].to_string())));
             }
         }
         found.sort_by_key(|(number, _)| *number);
