@@ -76,14 +76,14 @@ struct Group {
     maps: Vec<String>,
     mind: Vec<Said>,
     /// Jobs on the ground, in full.
-    jobs: Vec<Block>,
-    /// Surveys, letters, orders and checks; what comes again alike is told once.
-    papers: Vec<Paper>,
+    jobs: Vec<Repeated>,
+    /// Surveys, letters, orders and checks.
+    papers: Vec<Repeated>,
 }
 
-/// A survey, letter, order or check, with every day it falls on.
+/// A job with every day it comes again alike, told once.
 #[derive(Debug, Serialize)]
-struct Paper {
+struct Repeated {
     /// Job and when.
     days: Vec<(usize, String)>,
     job: Block,
@@ -92,9 +92,7 @@ struct Paper {
 /// A job in full.
 #[derive(Debug, Serialize)]
 struct Block {
-    number: usize,
     what: String,
-    when: String,
     who: String,
     /// Days at a quick, usual and slow rate.
     days: String,
@@ -291,27 +289,26 @@ fn groups(sheet: &Sheet, notes: &Notes) -> (Vec<Group>, Vec<(String, String)>) {
         let hands: BTreeSet<&str> = tasks.iter().map(|(t, _)| t.hands).collect();
         let minded = sheet.mind(&entry.map(|e| e.key).into_iter().collect(), &hands);
         let (jobs, papers): (Vec<_>, Vec<_>) = tasks.iter().partition(|(_, d)| (Stage::Fence..=Stage::Keep).contains(&d.job.stage));
-        let blocks = |of: Vec<&(&TaskText, Done)>| of.into_iter().map(|(t, d)| block(sheet, notes, t, d)).collect::<Vec<_>>();
+        let blocks = |of: Vec<&(&TaskText, Done)>| together(of.into_iter().map(|(t, d)| ((t.number, t.when.clone()), block(sheet, notes, t, d))));
         out.push(Group {
             title: entry.map_or("Leave to be asked for", |e| e.title).to_owned(),
             maps: names,
             mind: minded.into_iter().map(|(key, words)| notes.said(key, words)).collect(),
             jobs: blocks(jobs),
-            papers: together(blocks(papers)),
+            papers: blocks(papers),
         });
     }
     (out, pictures)
 }
 
 /// Jobs alike in all but their days, told once.
-fn together(jobs: Vec<Block>) -> Vec<Paper> {
-    let mut out: Vec<Paper> = vec![];
-    for job in jobs {
-        let days = (job.number, job.when.clone());
-        let alike = |p: &&mut Paper| (&p.job.what, &p.job.who, &p.job.days, &p.job.places, &p.job.much, &p.job.lines) == (&job.what, &job.who, &job.days, &job.places, &job.much, &job.lines);
+fn together(jobs: impl Iterator<Item = ((usize, String), Block)>) -> Vec<Repeated> {
+    let mut out: Vec<Repeated> = vec![];
+    for (days, job) in jobs {
+        let alike = |p: &&mut Repeated| (&p.job.what, &p.job.who, &p.job.days, &p.job.places, &p.job.much, &p.job.lines) == (&job.what, &job.who, &job.days, &job.places, &job.much, &job.lines);
         match out.iter_mut().find(alike) {
-            Some(paper) => paper.days.push(days),
-            None => out.push(Paper { days: vec![days], job }),
+            Some(repeated) => repeated.days.push(days),
+            None => out.push(Repeated { days: vec![days], job }),
         }
     }
     out
@@ -334,9 +331,7 @@ fn block(sheet: &Sheet, notes: &Notes, task: &TaskText, done: &Done) -> Block {
     let people = if task.people > 1 { format!(", {} people", task.people) } else { String::new() };
     let figures: BTreeSet<usize> = task.keys.iter().map(|key| notes.number(key)).filter(|n| *n > 0).collect();
     Block {
-        number: task.number,
         what: task.what.clone(),
-        when: task.when.clone(),
         who: format!("{}{people}", who(sheet, task)),
         days: done.job.days.as_ref().map_or_else(|| "not known".to_owned(), |d| format!("{} / {} / {}", d.low, d.usual, d.high)),
         places: numbers.iter().map(|n| sheet.spot(n - 1)).collect(),

@@ -147,7 +147,7 @@ fn mind(sheet: &Sheet, year: &Year) -> Vec<String> {
 fn jobs(sheet: &Sheet, year: &Year) -> Vec<Line> {
     let mut alike: BTreeMap<(i32, u32, String), Vec<usize>> = BTreeMap::new();
     for (i, (task, done)) in year.tasks.iter().enumerate() {
-        let like = Slots::of(sheet, task, done).map_or_else(|| task.id.clone(), |s| format!("{} {:?} {} {}", task.kind, done.job.stage, task.hands, s.said.concat()));
+        let like = Slots::of(sheet, task, done).map_or_else(|| task.id.clone(), |s| format!("{} {:?} {} {:?}", task.kind, done.job.stage, task.hands, s.0));
         alike.entry((task.first.year(), task.first.month(), like)).or_default().push(i);
     }
     let mut groups: Vec<Vec<usize>> = alike.into_values().collect();
@@ -192,8 +192,9 @@ fn line(sheet: &Sheet, year: &Year, rank: usize, of: &[usize]) -> Line {
     let withheld = numbers.iter().all(|n| !sheet.placed[n - 1].drawn);
     let place = match (numbers.len(), fields.len()) {
         (0, _) => String::new(),
-        (1, 0) => task.place.clone(),
+        (1, _) if withheld => format!("{}, place withheld", task.reference),
         (_, 0) if withheld => "place withheld".to_owned(),
+        (1, 0) => task.place.clone(),
         (_, 0) => format!("{} places", numbers.len()),
         (_, 1..=3) => words::list(&fields.into_iter().collect::<Vec<_>>()),
         (_, n) => format!("{n} fields"),
@@ -220,9 +221,17 @@ fn span(first: NaiveDate, last: NaiveDate) -> String {
 }
 
 /// What is said of a task with its amounts and the name of its measure taken out, so that like tasks can be told as one.
-struct Slots {
-    /// The words round the slots, and `@` for a name or `#` and the amount's number for an amount.
-    said: Vec<String>,
+struct Slots(Vec<Part>);
+
+/// A part of what is said.
+#[derive(Debug)]
+enum Part {
+    /// Words.
+    Words(String),
+    /// The name of the measure.
+    Name,
+    /// An amount, by what it is of, told to so many places.
+    Amount { what: String, places: usize },
 }
 
 impl Slots {
@@ -232,26 +241,26 @@ impl Slots {
         let name = sheet.telling().measure(id);
         let (before, after) = task.what.split_once(&name)?;
         let mut said = numbers(before, task)?;
-        said.push("@".into());
+        said.push(Part::Name);
         said.extend(numbers(after, task)?);
-        Some(Slots { said })
+        Some(Slots(said))
     }
 
     /// Several tasks in one sentence, amounts added up.
     fn together(&self, tasks: &[&(&TaskText, Done)]) -> String {
-        let sum = |slot: usize| tasks.iter().filter_map(|(t, _)| t.amounts.get(slot)).map(|a| a.amount).sum::<f64>();
-        let told = |part: &String| match part.strip_prefix('#').and_then(|rest| rest.split_once(' ')).map(|(slot, places)| (slot.parse(), places.parse::<usize>())) {
-            Some((Ok(slot), Ok(0))) => words::grouped(sum(slot)),
-            Some((Ok(slot), Ok(places))) => format!("{:.places$}", sum(slot)),
-            _ if part == "@" => format!("{} places", tasks.len()),
-            _ => part.clone(),
+        let sum = |what: &str| tasks.iter().flat_map(|(t, _)| &t.amounts).filter(|a| a.what == what).map(|a| a.amount).sum::<f64>();
+        let told = |part: &Part| match part {
+            Part::Words(said) => said.clone(),
+            Part::Name => format!("{} places", tasks.len()),
+            Part::Amount { what, places: 0 } => words::grouped(sum(what)),
+            Part::Amount { what, places } => format!("{:.places$}", sum(what)),
         };
-        self.said.iter().map(told).collect()
+        self.0.iter().map(told).collect()
     }
 }
 
-/// Words with their amounts as slots: `#0 1` is the first amount to one place.
-fn numbers(text: &str, task: &TaskText) -> Option<Vec<String>> {
+/// Words with their amounts as slots; `None` where a measured figure is none of the task's amounts.
+fn numbers(text: &str, task: &TaskText) -> Option<Vec<Part>> {
     let digit = |c: char| c.is_ascii_digit();
     let (mut out, mut rest) = (vec![], text);
     while let Some(at) = rest.find(digit) {
@@ -261,15 +270,15 @@ fn numbers(text: &str, task: &TaskText) -> Option<Vec<String>> {
         let places = found.split_once('.').map_or(0, |(_, after)| after.len());
         let value: f64 = found.replace(',', "").parse().ok()?;
         let near = 0.51 * 10f64.powi(-(places as i32));
-        out.push(rest[..at].to_owned());
-        match task.amounts.iter().position(|a| (a.amount - value).abs() <= near) {
-            Some(slot) => out.push(format!("#{slot} {places}")),
+        out.push(Part::Words(rest[..at].to_owned()));
+        match task.amounts.iter().find(|a| (a.amount - value).abs() <= near) {
+            Some(amount) => out.push(Part::Amount { what: amount.what.clone(), places }),
             None if measured(&rest[end..]) => return None,
-            None => out.push(found.to_owned()),
+            None => out.push(Part::Words(found.to_owned())),
         }
         rest = &rest[end..];
     }
-    out.push(rest.to_owned());
+    out.push(Part::Words(rest.to_owned()));
     Some(out)
 }
 
@@ -287,10 +296,13 @@ fn must_not(sheet: &Sheet, year: &Year) -> (Vec<String>, Vec<String>) {
     for (task, done) in &year.tasks {
         for bound in &done.job.season.bounds {
             let Some(key) = bound.keys.first() else { continue };
-            let (weight, said) = match (bound.opens, bound.words.starts_with("burning")) {
-                (false, _) => (0, words::capital(&telling.words(&bound.words))),
-                (true, true) => (2, format!("No burning but {}", bound.window.words())),
-                (true, false) => (3, format!("{}: only {}", work(task.kind, done.job.stage), bound.window.words())),
+            let (weight, said) = match bound.opens {
+                false => (0, words::capital(&telling.words(&bound.words))),
+                true if bound.words.starts_with("burning") => (2, format!("No burning but {}", bound.window.words())),
+                true if bound.words.starts_with("done") => (3, format!("{}: only {}", work(task.kind, done.job.stage), bound.window.words())),
+                true if bound.words.starts_with("not") => (3, format!("{}: {}", work(task.kind, done.job.stage), bound.words)),
+                // Days on which something is to be done, not on which it must not.
+                true => continue,
             };
             lines.entry((weight, said)).or_insert((BTreeSet::new(), key)).0.extend(&task.measures);
         }
@@ -301,12 +313,15 @@ fn must_not(sheet: &Sheet, year: &Year) -> (Vec<String>, Vec<String>) {
     }
     let all = lines.into_iter().take(NOT).enumerate();
     all.map(|(i, ((weight, said), (of, key)))| {
-        let at = if weight == 0 && !of.is_empty() { format!(": no. {}", runs(&of)) } else { String::new() };
+        let at = if (weight == 0 || said.starts_with(FIELDS)) && !of.is_empty() { format!(": no. {}", runs(&of)) } else { String::new() };
         let note = format!("{}: {}", i + 1, sheet.from(key));
         (format!("{said}{at} ({}; check the code in force)", sheet.edition(key)), note)
     })
     .unzip()
 }
+
+/// Works of fields, each of which has its own days.
+const FIELDS: &str = "In-bye fields";
 
 /// A work in a word or two.
 fn work(kind: &str, stage: Stage) -> &'static str {
@@ -319,7 +334,7 @@ fn work(kind: &str, stage: Stage) -> &'static str {
         ("grazing", _) => "Stock",
         ("heather", _) => "Cutting heather",
         ("water", _) => "Ditches and dams",
-        ("inbye", _) => "In-bye fields",
+        ("inbye", _) => FIELDS,
         _ => "Care of lek ground",
     }
 }

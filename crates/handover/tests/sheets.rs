@@ -84,11 +84,12 @@ fn told(pack: &Pack) -> [String; 2] {
     [words(serde_json::to_string(&kitchen).expect("words"), of_kitchen), words(serde_json::to_string(&contractor).expect("words"), of_contractor)]
 }
 
-/// A page tree gives the number of its pages.
+/// How many pages the page tree tells of.
 fn pages(pdf: &[u8]) -> usize {
     let text = String::from_utf8_lossy(pdf);
-    let counts = text.match_indices("/Count ").filter_map(|(at, mark)| text[at + mark.len()..].split(|c: char| !c.is_ascii_digit()).next()?.parse().ok());
-    counts.max().expect("a page tree")
+    let trees: Vec<_> = text.match_indices("/Type/Pages/Count ").collect();
+    let [(at, mark)] = trees.as_slice() else { panic!("one page tree, not {}", trees.len()) };
+    text[at + mark.len()..].split(|c: char| !c.is_ascii_digit()).next().and_then(|n| n.parse().ok()).expect("a count")
 }
 
 /// The text of a PDF page by page, where pdftotext can be had.
@@ -111,9 +112,8 @@ fn every_job_is_told_with_its_quantity_and_every_page_says_what_must_be_said() {
         let groups = said["groups"].as_array().expect("groups");
         let mut found: Vec<(u64, String)> = vec![];
         for group in groups {
-            found.extend(group["jobs"].as_array().expect("jobs").iter().map(|j| (j["number"].as_u64().expect("a number"), j.to_string())));
-            for paper in group["papers"].as_array().expect("papers") {
-                found.extend(paper["days"].as_array().expect("days").iter().map(|d| (d[0].as_u64().expect("a number"), paper["job"].to_string())));
+            for job in ["jobs", "papers"].iter().flat_map(|of| group[of].as_array().expect("jobs")) {
+                found.extend(job["days"].as_array().expect("days").iter().map(|d| (d[0].as_u64().expect("a number"), job["job"].to_string())));
             }
         }
         found.sort_by_key(|(number, _)| *number);
@@ -194,9 +194,10 @@ fn hostile_names_are_words() {
         assert_eq!(pages(&kitchen::set(pack).expect("pages")), 2);
         let pdf = contractor::set(pack).expect("pages");
         let Some(texts) = page_texts(&pdf) else { return };
-        assert!(texts.concat().contains("#panic(\"x\") $a$ *b*"), "{}", texts[0]);
+        let text = texts.concat();
+        assert!(text.contains("#panic(\"x\") $a$ *b*") && text.contains("<script>alert(1)</script> @ref") && !text.contains('\u{202e}'), "{text}");
         for (_, svg) in kitchen::told(pack).expect("a sheet").1 {
-            assert!(!svg.contains("<script"), "a name is markup in a map");
+            assert!(!svg.contains("<script") && !svg.contains('\u{202e}'), "a name is markup in a map");
         }
     });
 }

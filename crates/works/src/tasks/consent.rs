@@ -23,8 +23,8 @@ const ASKED: [(&str, &str, &str); 7] = [
     ("consent_eia", "Ask the forestry authority whether the impact rules cover the planting or clearing", "forestry authority"),
     ("consent_felling", "Ask the forestry authority for leave to fell", "forestry authority"),
     ("consent_watercourse", "Ask for the watercourse consent for dams", "flood authority"),
-    ("consent_common", "Ask all who share the grazing, then the authority, for a fence on common land", "graziers and commons authority"),
-    ("consent_burning", "See to notice, licence or plan of burning", "burning authority and fire service"),
+    ("consent_common", "Ask all who share the grazing, then the authority, for a fence on common land", "graziers and authority"),
+    ("consent_burning", "See to notice, licence or plan of burning", "burning authority"),
 ];
 
 /// Who is asked for the consent a job asks for; `None` of any other job.
