@@ -159,6 +159,9 @@ fn works_are_told_by_month_in_lines_that_fit_and_written_as_a_calendar_that_name
     }
     let names = ["Mirkhope Edge", "Quarlow Top", "Low Quarlow"];
     assert!(names.iter().all(|name| !told.contains(name)), "{told}");
+    let board = std::fs::read_to_string(out.join("board-1.svg")).unwrap();
+    assert!(board.contains("Works of option 1, Works, at ") && board.contains(">2027</text>") && names.iter().all(|name| !board.contains(name)), "{board}");
+    assert!(flowing.contains("[no. 1, ") && flowing.contains("board-1.svg"), "{told}");
     let calendar = std::fs::read_to_string(out.join("works.ics")).unwrap();
     // RFC 5545 section 3.1: lines end in CRLF and are of at most 75 octets without it.
     assert!(calendar.ends_with("END:VCALENDAR\r\n") && calendar.split("\r\n").all(|line| line.len() <= 75 && !line.contains('\n')));

@@ -1,9 +1,10 @@
 //! The board of the works: months of the years across, a row for each kind of work and its stage, days shut to it hatched, its tasks as bars
 //! in open ones under their numbers, and the money of each year below.
 //!
-//! A task whose days are not known is a ring on the first day it may be done. A bar that rests over a shut season goes on as a line.
+//! A task whose days are not known is a ring on the first day it may be done. A bar that rests over a shut season goes on as a line. Tasks of
+//! a row that follow one another within days share a line, with their numbers behind the last.
 
-use crate::content::works::Telling;
+use crate::content::works::{Telling, runs};
 use crate::svg::hatch::Hatch;
 use crate::svg::palette::{BENT, COTTON, INK, LICHEN, RUSSET, STONE};
 use crate::svg::{Anchor, Svg, Type, fitted, text_width_mm};
@@ -27,12 +28,17 @@ const TITLE_MM: f64 = 7.0;
 const HEAD_MM: f64 = 9.0;
 const LANE_MM: f64 = 4.0;
 const BAR_MM: f64 = 2.8;
-const MONEY_MM: f64 = 17.5;
+const MONEY_MM: f64 = 18.5;
 const KEY_MM: f64 = 11.5;
 /// Size of the numbers and the small words.
 const SMALL_MM: f64 = 2.6;
 /// Worked days no further apart than this are one bar: a weekend lies between.
 const RUN_DAYS: i64 = 4;
+/// Tasks of a row no further apart than this are told together, unless all of them together take longer than the next.
+const TOGETHER_DAYS: i64 = 10;
+const TOGETHER_MOST_DAYS: i64 = 92;
+/// Numbers told together are no longer than this, millimetres.
+const NUMBERS_MM: f64 = 30.0;
 
 /// Tasks of one kind of measure in one stage that may be done on the same days.
 struct Row<'a> {
@@ -43,16 +49,19 @@ struct Row<'a> {
     tasks: Vec<(usize, Done<'a>)>,
 }
 
+/// Tasks of a row told together: places in the row's list.
+type Group = Vec<usize>;
+
 /// One line of bars on a sheet: its row, whether it is the first of that row there, and its tasks.
 struct Lane {
     row: usize,
     first: bool,
-    tasks: Vec<usize>,
+    groups: Vec<Group>,
 }
 
-/// A sheet: first and last year, and its lanes.
+/// A sheet: its months, and its lanes.
 struct Sheet {
-    years: (i32, i32),
+    across: Across,
     lanes: Vec<Lane>,
 }
 
@@ -89,47 +98,47 @@ fn rows(works: &Works) -> Vec<Row<'_>> {
 fn laid(works: &Works, rows: &[Row]) -> Vec<Sheet> {
     let (first, last) = (works.asked.settings.first_year(), works.asked.settings.last_year());
     let blocks = (last - first + YEARS) / YEARS;
-    let each = (last - first + blocks) / blocks.max(1);
+    let each = ((last - first + blocks) / blocks.max(1)).max(1);
     let mut out = Vec::new();
-    for from in (first..=last).step_by(each.max(1) as usize) {
-        let years = (from, (from + each - 1).min(last));
+    for from in (first..=last).step_by(each as usize) {
+        let across = Across::new(works.asked.settings.first, (from, (from + each - 1).min(last)));
         let mut sheet: Vec<Lane> = Vec::new();
         for (i, row) in rows.iter().enumerate() {
-            let lanes = lanes(row, years);
+            let lanes = lanes(row, across);
             if sheet.len() + lanes.len() > LANES && (lanes.len() <= LANES || sheet.len() == LANES) {
-                out.push(Sheet { years, lanes: std::mem::take(&mut sheet) });
+                out.push(Sheet { across, lanes: std::mem::take(&mut sheet) });
             }
-            for (k, tasks) in lanes.into_iter().enumerate() {
+            for (k, groups) in lanes.into_iter().enumerate() {
                 if sheet.len() == LANES {
-                    out.push(Sheet { years, lanes: std::mem::take(&mut sheet) });
+                    out.push(Sheet { across, lanes: std::mem::take(&mut sheet) });
                 }
-                sheet.push(Lane { row: i, first: k == 0 || sheet.is_empty(), tasks });
+                sheet.push(Lane { row: i, first: k == 0 || sheet.is_empty(), groups });
             }
         }
-        if !sheet.is_empty() {
-            out.push(Sheet { years, lanes: sheet });
-        }
+        out.push(Sheet { across, lanes: sheet });
     }
     out.retain(|sheet| !sheet.lanes.is_empty());
     out
 }
 
-/// The days of a block of years across a sheet.
+/// The months of a block of years across a sheet.
 #[derive(Clone, Copy)]
 struct Across {
     first: NaiveDate,
-    days: f64,
+    /// The day after the last.
+    past: NaiveDate,
 }
 
 impl Across {
-    fn new((from, to): (i32, i32)) -> Self {
+    /// From the month of the first day of all, or the beginning of the block, to its end.
+    fn new(begins: NaiveDate, (from, to): (i32, i32)) -> Self {
         let day = |year: i32| NaiveDate::from_ymd_opt(year, 1, 1).unwrap_or_default();
-        Self { first: day(from), days: (day(to + 1) - day(from)).num_days() as f64 }
+        Self { first: begins.with_day(1).unwrap_or(begins).max(day(from)), past: day(to + 1) }
     }
 
     /// Where a day begins.
     fn at(self, day: NaiveDate) -> f64 {
-        let share = (day - self.first).num_days() as f64 / self.days;
+        let share = (day - self.first).num_days() as f64 / (self.past - self.first).num_days() as f64;
         LABEL_MM + (WIDTH_MM - LABEL_MM) * share.clamp(0.0, 1.0)
     }
 
@@ -137,55 +146,86 @@ impl Across {
     fn end(self, day: NaiveDate) -> f64 {
         self.at(day + Days::new(1))
     }
+
+    fn years(self) -> std::ops::RangeInclusive<i32> {
+        self.first.year()..=self.past.year() - 1
+    }
+
+    /// Where a year begins and ends.
+    fn year(self, year: i32) -> (f64, f64) {
+        let at = |year: i32| NaiveDate::from_ymd_opt(year, 1, 1).map_or(LABEL_MM, |day| self.at(day));
+        (at(year), at(year + 1))
+    }
 }
 
-/// A task on a sheet: where its bar begins and ends, and where its number stands.
+/// Tasks told together on a sheet: where their bars begin and end, and where their numbers stand.
 struct Spot {
     from: f64,
     to: f64,
-    number: f64,
-    inside: bool,
+    numbers: String,
+    middle: f64,
+    half: f64,
 }
 
-fn spot(across: Across, number: usize, done: &Done) -> Spot {
-    let from = across.at(done.planned.first);
-    let to = across.end(done.planned.last).max(from + 1.0).min(WIDTH_MM);
-    let wide = text_width_mm(&number.to_string(), SMALL_MM) + 0.8;
-    let whole = done.planned.worked.len() as f64 * 7.0 / 5.0 + 3.0 >= (done.planned.last - done.planned.first).num_days() as f64;
-    match () {
-        () if whole && done.job.days.is_some() && to - from > wide + 0.6 => Spot { from, to, number: (from + to) / 2.0, inside: true },
-        () if to + wide > WIDTH_MM => Spot { from, to, number: from - wide / 2.0 - 0.3, inside: false },
-        () => Spot { from, to, number: to + wide / 2.0 + 0.3, inside: false },
-    }
+fn spot(across: Across, row: &Row, group: &Group) -> Spot {
+    let tasks = || group.iter().map(|i| &row.tasks[*i]);
+    let first = tasks().map(|(_, done)| done.planned.first).min().unwrap_or(across.first);
+    let last = tasks().map(|(_, done)| done.planned.last).max().unwrap_or(across.first);
+    let from = across.at(first);
+    let to = across.end(last).max(from + 1.0).min(WIDTH_MM);
+    let numbers = runs(&tasks().map(|(number, _)| *number).collect::<Vec<_>>());
+    let half = text_width_mm(&numbers, SMALL_MM) / 2.0 + 0.5;
+    let middle = if to + 2.0 * half > WIDTH_MM { from - half } else { to + half };
+    Spot { from, to, numbers, middle, half }
 }
 
-/// The tasks of a row in a block of years on as few lanes as keep bars and numbers apart: places in the row's list.
-fn lanes(row: &Row, years: (i32, i32)) -> Vec<Vec<usize>> {
-    let across = Across::new(years);
-    let mut lanes: Vec<(f64, Vec<usize>)> = Vec::new();
+/// The tasks of a row within some years, those together that follow one another within days.
+fn groups(row: &Row, across: Across) -> Vec<Group> {
+    let mut out: Vec<Group> = Vec::new();
+    let mut span: Option<(NaiveDate, NaiveDate)> = None;
     for (i, (number, done)) in row.tasks.iter().enumerate() {
-        if done.planned.last.year() < years.0 || done.planned.first.year() > years.1 {
+        let (first, last) = (done.planned.first, done.planned.last);
+        if last < across.first || first >= across.past {
             continue;
         }
-        let spot = spot(across, *number, done);
-        let half = text_width_mm(&number.to_string(), SMALL_MM) / 2.0 + 0.6;
-        let (from, to) = (spot.from.min(spot.number - half), spot.to.max(spot.number + half));
+        let near = span.is_some_and(|(from, to)| (first - to).num_days() <= TOGETHER_DAYS && (last.max(to) - from).num_days() <= TOGETHER_MOST_DAYS);
+        let fits = |group: &Group| text_width_mm(&runs(&group.iter().map(|k| row.tasks[*k].0).chain([*number]).collect::<Vec<_>>()), SMALL_MM) <= NUMBERS_MM;
+        match (out.last_mut().filter(|group| near && fits(group)), span) {
+            (Some(group), Some((from, to))) => {
+                group.push(i);
+                span = Some((from, last.max(to)));
+            }
+            _ => {
+                out.push(vec![i]);
+                span = Some((first, last));
+            }
+        }
+    }
+    out
+}
+
+/// The tasks of a row on as few lanes as keep bars and numbers apart.
+fn lanes(row: &Row, across: Across) -> Vec<Vec<Group>> {
+    let mut lanes: Vec<(f64, Vec<Group>)> = Vec::new();
+    for group in groups(row, across) {
+        let spot = spot(across, row, &group);
+        let (from, to) = (spot.from.min(spot.middle - spot.half), spot.to.max(spot.middle + spot.half));
         match lanes.iter_mut().find(|(end, _)| *end <= from) {
             Some(lane) => {
                 lane.0 = to;
-                lane.1.push(i);
+                lane.1.push(group);
             }
-            None => lanes.push((to, vec![i])),
+            None => lanes.push((to, vec![group])),
         }
     }
-    lanes.into_iter().map(|(_, tasks)| tasks).collect()
+    lanes.into_iter().map(|(_, groups)| groups).collect()
 }
 
 fn draw(works: &Works, telling: &Telling, rows: &[Row], sheet: &Sheet, title: &str, (page, pages): (usize, usize)) -> String {
     let top = if title.is_empty() { HEAD_MM } else { TITLE_MM + HEAD_MM };
     let base = top + LANE_MM * sheet.lanes.len() as f64;
     let mut svg = Svg::new(WIDTH_MM, base + MONEY_MM + KEY_MM);
-    let across = Across::new(sheet.years);
+    let across = sheet.across;
     if !title.is_empty() {
         let of = if pages > 1 { format!("sheet {page} of {pages}") } else { String::new() };
         svg.text(0.0, 4.2, Type::plain(4.0).bold(), &fitted(title, 4.0, WIDTH_MM - 30.0));
@@ -194,21 +234,20 @@ fn draw(works: &Works, telling: &Telling, rows: &[Row], sheet: &Sheet, title: &s
     for (i, lane) in sheet.lanes.iter().enumerate() {
         shut(&mut svg, works, rows[lane.row].season, across, top + LANE_MM * i as f64);
     }
-    months(&mut svg, sheet.years, across, top, base);
+    months(&mut svg, across, top, base);
     for (i, lane) in sheet.lanes.iter().enumerate() {
         let y = top + LANE_MM * i as f64;
         if lane.first {
             svg.line(0.0, y, WIDTH_MM, y, &format!(r#"stroke="{STONE}" stroke-width=".18""#));
             svg.text(0.0, y + 3.0, Type::plain(2.8), &fitted(&label(rows, lane.row), 2.8, LABEL_MM - 1.5));
         }
-        for task in &lane.tasks {
-            let (number, done) = &rows[lane.row].tasks[*task];
-            bar(&mut svg, *number, done, across, y);
+        for group in &lane.groups {
+            told(&mut svg, &rows[lane.row], group, across, y);
         }
     }
     svg.line(0.0, base, WIDTH_MM, base, &format!(r#"stroke="{INK}" stroke-width=".3""#));
-    money(&mut svg, works.account.as_ref().ok(), sheet.years, across, base);
-    key(&mut svg, telling, base + MONEY_MM);
+    money(&mut svg, works.account.as_ref().ok(), across, base);
+    key(&mut svg, telling, works.account.as_ref().ok().filter(|a| a.years.last().is_some_and(|y| y.year >= across.past.year())).is_some(), base + MONEY_MM);
     svg.finish()
 }
 
@@ -218,7 +257,7 @@ fn label(rows: &[Row], i: usize) -> String {
     let what = match row.stage {
         Stage::Survey => "survey",
         Stage::Agree => "agreement",
-        Stage::Consent => "consent asked for",
+        Stage::Consent => "consent",
         Stage::Order => "order",
         Stage::Fence => "fence",
         Stage::Ground => "ground made ready",
@@ -227,117 +266,120 @@ fn label(rows: &[Row], i: usize) -> String {
         Stage::Keep => "kept up",
         Stage::Check => "looked over",
     };
+    if row.stage == Stage::Consent {
+        return "Consents asked for".to_owned();
+    }
     let other = i > 0 && rows[i - 1].kind == row.kind && rows[i - 1].stage == row.stage;
     format!("{}: {what}{}", words::capital(&row.kind.replace('_', " ")), if other { ", other season" } else { "" })
 }
 
 /// Days on which the tasks of a row may not be done, and days outside of the programme.
 fn shut(svg: &mut Svg, works: &Works, season: &Season, across: Across, y: f64) {
-    let last = across.first + Days::new(across.days as u64 - 1);
     let settings = works.asked.settings;
-    let out = |svg: &mut Svg, from: f64, to: f64| {
+    for (from, to) in [(LABEL_MM, across.at(settings.first)), (across.end(settings.last), WIDTH_MM)] {
         if to - from > 0.01 {
             svg.rect(from, y, to - from, LANE_MM, &format!(r#"fill="{BENT}" fill-opacity=".55""#));
         }
-    };
-    out(svg, LABEL_MM, across.at(settings.first));
-    out(svg, across.end(settings.last), WIDTH_MM);
+    }
     if season.all_year() {
         return;
     }
-    let closed = |day: &NaiveDate| !season.left.iter().any(|w| w.holds((day.month(), day.day())));
-    let mut from: Option<NaiveDate> = None;
-    let days: Vec<NaiveDate> = across.first.iter_days().take(across.days as usize).collect();
-    let mut spans = Vec::new();
-    for day in days {
-        match (from, closed(&day)) {
-            (None, true) => from = Some(day),
-            (Some(begun), false) => {
-                spans.push((across.at(begun), across.at(day)));
-                from = None;
-            }
-            _ => {}
+    let closed = |day: NaiveDate| !season.left.iter().any(|w| w.holds((day.month(), day.day())));
+    let mut spans: Vec<(NaiveDate, NaiveDate)> = Vec::new();
+    for day in across.first.iter_days().take_while(|day| *day < across.past).filter(|day| closed(*day)) {
+        match spans.last_mut() {
+            Some((_, last)) if *last + Days::new(1) == day => *last = day,
+            _ => spans.push((day, day)),
         }
     }
-    spans.extend(from.map(|begun| (across.at(begun), across.end(last))));
     let fill = svg.hatch(Hatch::Shut);
-    for (from, to) in spans {
-        svg.rect(from, y, to - from, LANE_MM, &format!(r#"fill="{fill}""#));
+    for (first, last) in spans {
+        svg.rect(across.at(first), y, across.end(last) - across.at(first), LANE_MM, &format!(r#"fill="{fill}""#));
     }
 }
 
 /// Names of years and months, and the lines between them.
-fn months(svg: &mut Svg, (from, to): (i32, i32), across: Across, top: f64, base: f64) {
+fn months(svg: &mut Svg, across: Across, top: f64, base: f64) {
     const NAMES: [&str; 12] = ["J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D"];
-    for year in from..=to {
-        for month in 1..=12 {
-            let (Some(first), Some(middle)) = (NaiveDate::from_ymd_opt(year, month, 1), NaiveDate::from_ymd_opt(year, month, 16)) else { continue };
-            let (x, year_begins) = (across.at(first), month == 1);
-            let width = if year_begins { ".4" } else { ".08" };
-            svg.line(x, if year_begins { top - HEAD_MM + 0.6 } else { top }, x, if year_begins { base + MONEY_MM - 1.5 } else { base }, &format!(r#"stroke="{}" stroke-width="{width}""#, if year_begins { INK } else { STONE }));
+    let heavy = format!(r#"stroke="{INK}" stroke-width=".4""#);
+    for year in across.years() {
+        let days = (1..=12).filter_map(|month| Some((month, NaiveDate::from_ymd_opt(year, month, 1)?, NaiveDate::from_ymd_opt(year, month, 16)?)));
+        for (month, first, middle) in days.filter(|(_, first, _)| *first >= across.first) {
+            if month > 1 {
+                svg.line(across.at(first), top, across.at(first), base, &format!(r#"stroke="{STONE}" stroke-width=".08""#));
+            }
             svg.text(across.at(middle), top - 1.1, Type::plain(SMALL_MM).anchor(Anchor::Middle), NAMES[month as usize - 1]);
         }
-        let middle = NaiveDate::from_ymd_opt(year, 7, 2).map_or(LABEL_MM, |day| across.at(day));
-        svg.text(middle, top - HEAD_MM + 4.0, Type::plain(3.4).bold().anchor(Anchor::Middle), &year.to_string());
+        let (from, to) = across.year(year);
+        svg.line(from, top - HEAD_MM + 0.6, from, base + MONEY_MM - 2.0, &heavy);
+        let name = if to - from > 9.0 { year.to_string() } else { format!("’{:02}", year % 100) };
+        svg.text((from + to) / 2.0, top - HEAD_MM + 4.0, Type::plain(3.4).bold().anchor(Anchor::Middle), &name);
     }
-    svg.line(WIDTH_MM, top - HEAD_MM + 0.6, WIDTH_MM, base + MONEY_MM - 1.5, &format!(r#"stroke="{INK}" stroke-width=".4""#));
+    svg.line(WIDTH_MM, top - HEAD_MM + 0.6, WIDTH_MM, base + MONEY_MM - 2.0, &heavy);
 }
 
-/// A task: its worked days as bars with a line between them, and its number.
-fn bar(svg: &mut Svg, number: usize, done: &Done, across: Across, y: f64) {
-    let spot = spot(across, number, done);
+/// Tasks told together: bars, and their numbers on clean ground.
+fn told(svg: &mut Svg, row: &Row, group: &Group, across: Across, y: f64) {
+    let spot = spot(across, row, group);
+    let middle = y + LANE_MM / 2.0;
+    svg.rect(spot.middle - spot.half + 0.1, y + 0.4, 2.0 * spot.half - 0.2, LANE_MM - 0.8, r##"fill="#ffffff""##);
+    for i in group {
+        bar(svg, &row.tasks[*i].1, across, y);
+    }
+    svg.text(spot.middle, middle + 0.9, Type::plain(SMALL_MM).bold().anchor(Anchor::Middle), &spot.numbers);
+}
+
+/// A task: its worked days as bars with a line between them.
+fn bar(svg: &mut Svg, done: &Done, across: Across, y: f64) {
     let (top, middle) = (y + (LANE_MM - BAR_MM) / 2.0, y + LANE_MM / 2.0);
     if done.job.days.is_none() || done.planned.worked.is_empty() {
-        svg.circle(spot.from + 0.6, middle, 0.9, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".35""#));
-    } else {
-        svg.line(spot.from, middle, spot.to, middle, &format!(r#"stroke="{INK}" stroke-width=".5""#));
-        let inside = |day: &&NaiveDate| **day >= across.first && (**day - across.first).num_days() < across.days as i64;
-        let mut runs: Vec<(NaiveDate, NaiveDate)> = Vec::new();
-        for day in done.planned.worked.iter().filter(inside) {
-            match runs.last_mut() {
-                Some((_, last)) if (*day - *last).num_days() <= RUN_DAYS => *last = *day,
-                _ => runs.push((*day, *day)),
-            }
-        }
-        for (first, last) in runs {
-            let from = across.at(first);
-            svg.rect(from, top, (across.end(last) - from).max(1.0).min(WIDTH_MM - from), BAR_MM, &format!(r#"fill="{INK}""#));
+        svg.circle(across.at(done.planned.first) + 0.6, middle, 0.9, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".35""#));
+        return;
+    }
+    svg.line(across.at(done.planned.first), middle, across.end(done.planned.last), middle, &format!(r#"stroke="{INK}" stroke-width=".5""#));
+    let mut spans: Vec<(NaiveDate, NaiveDate)> = Vec::new();
+    for day in done.planned.worked.iter().filter(|day| (across.first..across.past).contains(day)) {
+        match spans.last_mut() {
+            Some((_, last)) if (*day - *last).num_days() <= RUN_DAYS => *last = *day,
+            _ => spans.push((*day, *day)),
         }
     }
-    let look = Type::plain(SMALL_MM).bold().anchor(Anchor::Middle);
-    svg.text(spot.number, middle + 0.9, if spot.inside { look.colour(COTTON) } else { look.rim() }, &number.to_string());
+    for (first, last) in spans {
+        let from = across.at(first);
+        svg.rect(from, top, (across.end(last) - from).max(1.0).min(WIDTH_MM - from), BAR_MM, &format!(r#"fill="{INK}""#));
+    }
 }
 
-/// What goes out and comes in by year, and what stands in the purse at its end.
-fn money(svg: &mut Svg, account: Option<&Account>, (from, to): (i32, i32), across: Across, base: f64) {
-    let rows = [("Goes out, usual", 4.0), ("Comes in, usual", 9.0), ("Balance at the end of the year", 14.0)];
+/// What goes out and comes in by year, and the balance at its end.
+fn money(svg: &mut Svg, account: Option<&Account>, across: Across, base: f64) {
+    let rows = [("Goes out, usual", 4.0), ("Comes in, usual", 9.6), ("Balance at the end of the year", 15.2)];
     for (name, y) in rows {
         svg.text(0.0, base + y, Type::plain(2.8), name);
     }
-    let most = account.iter().flat_map(|a| &a.years).map(|y| y.cost[1].max(y.income[1])).max().unwrap_or_default().max(Pence(1));
-    for year in from..=to {
-        let (Some(begins), Some(next)) = (NaiveDate::from_ymd_opt(year, 1, 1), NaiveDate::from_ymd_opt(year, 12, 31)) else { continue };
-        let (left, right) = (across.at(begins) + 1.0, across.end(next) - 1.0);
-        let of: Option<&YearSum> = account.and_then(|a| a.years.iter().find(|y| y.year == year));
-        let said = |pence: Option<Pence>| pence.map_or_else(|| "-".to_owned(), |p| p.to_string());
+    let Some(account) = account else {
+        svg.text(LABEL_MM + 2.0, base + 4.0, Type::plain(2.8), "not told: see why where the money is told");
+        return;
+    };
+    let most = account.years.iter().map(|y| y.cost[1].max(y.income[1])).max().unwrap_or_default().max(Pence(1));
+    for year in across.years() {
+        let (left, right) = across.year(year);
+        let (left, right) = (left + 1.0, right - 1.0);
+        let of: Option<&YearSum> = account.years.iter().find(|y| y.year == year);
         for ((_, y), pence) in rows.iter().zip([of.map(|y| y.cost[1]), of.map(|y| y.income[1]), of.map(|y| y.balance)]) {
-            svg.text(right, base + y, Type::plain(2.8).anchor(Anchor::End), &said(pence));
+            let said = pence.map_or_else(|| "-".to_owned(), |p| p.to_string());
+            // A year of which a few months are shown has no room for its sums.
+            let said = if text_width_mm(&said, 2.8) > right - left { "…".to_owned() } else { said };
+            svg.text(right, base + y, Type::plain(2.8).anchor(Anchor::End), &said);
         }
         let Some(of) = of else { continue };
         let long = |pence: Pence| (right - left) * pence.gbp() / most.gbp();
         let fill = svg.hatch(Hatch::Short);
-        svg.rect(left, base + 4.6, long(of.cost[1]), 1.3, &format!(r#"fill="{fill}" stroke="{RUSSET}" stroke-width=".15""#));
-        svg.rect(left, base + 9.6, long(of.income[1]), 1.3, &format!(r#"fill="{LICHEN}" stroke="{INK}" stroke-width=".15""#));
+        svg.rect(left, base + 5.0, long(of.cost[1]), 1.2, &format!(r#"fill="{fill}" stroke="{RUSSET}" stroke-width=".15""#));
+        svg.rect(left, base + 10.6, long(of.income[1]), 1.2, &format!(r#"fill="{LICHEN}" stroke="{INK}" stroke-width=".15""#));
     }
-    let foot = match account {
-        None => "The money of these works is not told.".to_owned(),
-        Some(a) if a.years.last().is_some_and(|y| y.year > to) => "Money of later years stands in the account.".to_owned(),
-        Some(_) => String::new(),
-    };
-    svg.text(LABEL_MM + 1.0, base + 17.3, Type::plain(SMALL_MM).colour(STONE), &foot);
 }
 
-fn key(svg: &mut Svg, telling: &Telling, y: f64) {
+fn key(svg: &mut Svg, telling: &Telling, later: bool, y: f64) {
     let look = Type::plain(2.8);
     let high = 3.0;
     svg.rect(0.0, y + 1.0, 8.0, high, &format!(r#"fill="{INK}""#));
@@ -349,5 +391,8 @@ fn key(svg: &mut Svg, telling: &Telling, y: f64) {
     svg.text(95.5, y + 3.4, look, "shut to this work");
     svg.rect(129.0, y + 1.0, 8.0, high, &format!(r#"fill="{BENT}" fill-opacity=".55" stroke="{STONE}" stroke-width=".12""#));
     svg.text(138.5, y + 3.4, look, "outside of the programme");
-    svg.text(0.0, y + 8.4, Type::plain(2.8).colour(STONE), &telling.of_board());
+    if later {
+        svg.text(WIDTH_MM, y + 3.4, look.colour(STONE).anchor(Anchor::End), "more money falls in later years: see the account");
+    }
+    svg.text(0.0, y + 8.4, look.colour(STONE), &telling.of_board());
 }

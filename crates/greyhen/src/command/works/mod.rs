@@ -251,7 +251,7 @@ impl Told<'_> {
 
     /// The board of months, a picture a sheet.
     fn boards(&self) -> Vec<String> {
-        let title = self.words(&format!("Works of option {}, {}, at {}: {} to {}", self.option.number, self.option.name, self.plan, self.works.asked.settings.first, self.works.asked.settings.last));
+        let title = self.words(&format!("Works of option {}, {}, at {}: {} to {}", self.option.number, self.option.name, self.plan, handover::words::day(self.works.asked.settings.first), handover::words::day(self.works.asked.settings.last)));
         handover::chart::board::board(self.works, &self.telling, &title)
     }
 }
