@@ -12,6 +12,8 @@ use holding::model::FenceKind;
 
 /// Room below for the scale, millimetres.
 const FOOT_MM: f64 = 7.5;
+/// Smallest and largest ring of a place, millimetres.
+const RADIUS_MM: [f64; 2] = [1.3, 1.8];
 /// Room round the outlines, as a share of their length, and at least, metres.
 const ROOM: f64 = 0.05;
 const ROOM_LEAST_M: f64 = 40.0;
@@ -43,10 +45,11 @@ impl Scene<'_> {
             svg.path(&view.area(shape), &format!(r#"fill="none" stroke="{COTTON}" stroke-width="1.5""#));
             svg.path(&view.area(shape), &format!(r#"fill="none" stroke="{INK}" stroke-width=".75""#));
         }
+        let radius = radius_mm(places, &view);
         for (i, place) in places.iter().enumerate() {
             let (x, y) = (view.x(place.x()), view.y(place.y()));
-            svg.circle(x, y, 1.75, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".3""#));
-            svg.text(x, y + 0.85, Type::plain(2.3).bold().anchor(Anchor::Middle), &(i + 1).to_string());
+            svg.circle(x, y, radius, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".25""#));
+            svg.text(x, y + radius * 0.48, Type::plain(radius * 1.32).bold().anchor(Anchor::Middle), &(i + 1).to_string());
         }
         for (name, at) in areas.iter().filter_map(|(name, shape)| Some((name, shape.interior_point()?))) {
             labels.over(&mut svg, view.x(at.x()), view.y(at.y()), Type::plain(3.4).bold().rim(), name);
@@ -54,8 +57,14 @@ impl Scene<'_> {
         svg.end();
         furniture::frame(&mut svg, &view, true);
         let foot = view.y_mm + view.height_mm + 1.6;
-        furniture::scale_bar(&mut svg, &view, view.x_mm + 1.0, foot, 30.0);
+        furniture::scale_bar(&mut svg, &view, view.x_mm + 1.0, foot, 42.0);
         svg.text(view.x_mm + view.width_mm, foot + 3.2, Type::plain(2.5).anchor(Anchor::End), &format!("{} on A4, north up", furniture::ratio(view.scale)));
         Sheet { svg: svg.finish(), scale: view.scale }
     }
+}
+
+/// Radius of the ring of a numbered place: as large as leaves a gap to its nearest neighbour, millimetres.
+fn radius_mm(places: &[Point<f64>], view: &View) -> f64 {
+    let pairs = places.iter().enumerate().flat_map(|(i, a)| places[..i].iter().map(move |b| (a.x() - b.x()).hypot(a.y() - b.y())));
+    (pairs.fold(f64::INFINITY, f64::min) / view.metres_a_mm() * 0.44).clamp(RADIUS_MM[0], RADIUS_MM[1])
 }
