@@ -21,8 +21,8 @@ fn plan() -> Parts {
     counted(&mut parts.holding);
     let [a, b] = lek_places();
     let around = |p: Point<f64>, half: f64| MultiPolygon(vec![block(p.x() - WEST - half, p.y() - SOUTH - half, p.x() - WEST + half, p.y() - SOUTH + half)]);
-    parts.holding.patches.push(Patch { name: "Cold Rig lek green".into(), ..Patch::new("V053", around(a, 70.0)) });
-    parts.holding.patches.push(Patch { name: "Moss by Fallow Top".into(), ..Patch::new("V060", around(Point::new(b.x() - 500.0, b.y()), 90.0)) });
+    parts.holding.patches.push(Patch { name: "Cold Rig lek green".into(), phase1: Some("B1.1".into()), ..Patch::new("V053", around(a, 70.0)) });
+    parts.holding.patches.push(Patch { name: "Moss by Fallow Top".into(), phase1: Some("E1.6".into()), ..Patch::new("V060", around(Point::new(b.x() - 500.0, b.y()), 90.0)) });
     for (i, height_cm) in [20.0, 30.0, 40.0, 50.0, 60.0, 45.0].into_iter().enumerate() {
         parts.holding.sticks.push(Stick { id: format!("s{i}"), at: Point::new(WEST + 100.0 + 50.0 * i as f64, SOUTH + 1700.0), height_cm, date: Some(day(2025, 8, 9)), note: String::new() });
     }
@@ -144,7 +144,7 @@ fn the_pages_hold_every_sheet_and_odd_names_stay_names() {
     let name = "=1+1 <b>&\"#$*_[x] @y {z} \\ \u{202e}rats";
     parts.holding.about.name = name.repeat(9);
     parts.holding.leks[0].name = name.into();
-    parts.holding.patches[0].name = format!("#panic() {name}");
+    parts.holding.patches[0].name = "#panic() *[x]* {y} $z".into();
     parts.holding.patches[1].id = "p2 ".repeat(80);
     let set = |parts: &Parts, show| handover::monitoring::set(&parts.pack(show)).unwrap_or_else(|fault| panic!("{fault}"));
     let pages = set(&parts, false);
@@ -160,7 +160,7 @@ fn the_pages_hold_every_sheet_and_odd_names_stay_names() {
         return;
     };
     let text = String::from_utf8_lossy(&read.stdout);
-    for words in ["What to measure", "Dawn count: =1+1 <b>", "Dawn count: Fallow Top", "Stick heights", "#panic() =1+1", "Brood walk: Fallow Top", "greyhen import PLAN.gpkg visits", "21 March to 18 April 2027", "place withheld", "common practice, no source"] {
+    for words in ["What to measure", "Dawn count: =1+1 <b>", "Dawn count: Fallow Top", "Stick heights", "#panic() *[x]* {y} $z (p1)", "Brood walk: Fallow Top", "greyhen import PLAN.gpkg visits", "21 March to 18 April 2027", "place withheld", "common practice, no source"] {
         assert!(text.contains(words), "{words} is missing in {text}");
     }
     assert!(text.matches('\u{c}').count() >= 6 && !text.contains('\u{202e}'));

@@ -114,11 +114,6 @@ pub fn fitted(text: &str, size_mm: f64, width_mm: f64) -> String {
     Type::plain(size_mm).fitted(text, width_mm)
 }
 
-/// Whether a character turns the direction of the text after it, or the next one.
-fn turns(letter: char) -> bool {
-    matches!(letter, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-}
-
 /// The text with every character that means something in markup made harmless; control characters and those that turn the direction
 /// of text are dropped.
 pub fn escape(text: &str) -> String {
