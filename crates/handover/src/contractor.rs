@@ -56,17 +56,13 @@ struct Row {
     who: String,
 }
 
-/// A site of work.
+/// A site of work. Its map tells where its middle is and how to get there.
 #[derive(Debug, Serialize)]
 struct Site {
     name: String,
     map: String,
-    /// The middle and how to get there.
-    place: String,
     /// Its measures by number, with the jobs that are done on them.
     work: String,
-    /// What to mind about lines and pipes.
-    mind: Vec<String>,
 }
 
 /// The jobs of a kind of work.
@@ -175,10 +171,6 @@ fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
 fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
     let Some(scene) = Scene::new(&sheet.public, sheet.secrecy) else { return (vec![], vec![]) };
     let told = |site: &sites::Site, i: usize| {
-        let access = site.access.as_ref().map_or_else(
-            || "no road or track is on the plan".to_owned(),
-            |a| format!("nearest way {} at {}, {:.0} m off in a straight line", sheet.secrecy.words(&a.way), a.reference, a.away_m),
-        );
         let of = |member: &usize| {
             let jobs: BTreeSet<usize> = sheet.text.tasks.iter().filter(|t| t.measures.contains(&(member + 1))).map(|t| t.number).collect();
             let jobs = if jobs.is_empty() { "no job on a day".to_owned() } else { format!("jobs {}", runs(&jobs)) };
@@ -187,9 +179,7 @@ fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
         Site {
             name: site.name.clone(),
             map: format!("site-{i}.svg"),
-            place: format!("Middle {}; {access}.", site.reference),
             work: site.members.iter().map(of).collect::<Vec<_>>().join("; "),
-            mind: site.mind.clone(),
         }
     };
     let all = sites::of(sheet.planned, &sheet.placed, sheet.pack);

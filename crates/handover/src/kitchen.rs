@@ -35,7 +35,7 @@ pub struct Content {
     after: usize,
     not: Vec<String>,
     money: String,
-    ring: Vec<[String; 2]>,
+    ring: Vec<[String; 3]>,
     ring_more: usize,
     mind: Vec<String>,
     notes: Vec<String>,
@@ -359,19 +359,22 @@ fn money(sheet: &Sheet, year: &Year) -> String {
 }
 
 /// Whom to ring: the adviser, every crew at work, and who is asked for consents; how many more there are.
-fn ring(sheet: &Sheet, year: &Year) -> (Vec<[String; 2]>, usize) {
+fn ring(sheet: &Sheet, year: &Year) -> (Vec<[String; 3]>, usize) {
     let telling = sheet.telling();
     let (advisers, crews): (Vec<_>, Vec<_>) = sheet.works.asked.hands.crews.iter().partition(|c| c.kinds.contains("adviser"));
     let names: Vec<String> = advisers.iter().filter(|c| !c.id.eq_ignore_ascii_case("adviser")).map(|c| telling.words(&c.id)).collect();
-    let mut out: Vec<[String; 2]> = vec![["Adviser".to_owned(), if names.is_empty() { "questions, changes".to_owned() } else { names.join(", ") }]];
+    // A number the plan keeps with a crew, under the crew's name.
+    let phone = |name: &str| sheet.pack.holding.crews.iter().find(|c| c.name.eq_ignore_ascii_case(name)).map(|c| c.phone.trim().to_owned()).unwrap_or_default();
+    let adviser = advisers.iter().map(|c| phone(&c.id)).find(|p| !p.is_empty()).unwrap_or_default();
+    let mut out: Vec<[String; 3]> = vec![["Adviser".to_owned(), if names.is_empty() { "questions, changes".to_owned() } else { names.join(", ") }, adviser]];
     for crew in crews {
         let does: BTreeSet<&str> = year.tasks.iter().filter(|(t, _)| t.crews.contains(&crew.id)).map(|(t, _)| t.hands).collect();
         if !does.is_empty() {
-            out.push([words::capital(&telling.words(&crew.id)), does.into_iter().collect::<Vec<_>>().join(", ")]);
+            out.push([words::capital(&telling.words(&crew.id)), does.into_iter().collect::<Vec<_>>().join(", "), phone(&crew.id)]);
         }
     }
     let asked: BTreeSet<&str> = year.tasks.iter().filter_map(|(_, d)| asked_of(d.job)).collect();
-    out.extend(asked.into_iter().map(|who| [words::capital(who), "consent".to_owned()]));
+    out.extend(asked.into_iter().map(|who| [words::capital(who), "consent".to_owned(), String::new()]));
     let more = out.len().saturating_sub(RING);
     out.truncate(RING);
     (out, more)

@@ -18,11 +18,11 @@ use holding::model::{Track, TrackKind};
 /// Width of a site map, millimetres: the text of a page.
 pub const WIDE_MM: f64 = 174.0;
 /// Height of a site map, millimetres: two fit a page of A4.
-pub const HIGH_MM: f64 = 124.0;
+pub const HIGH_MM: f64 = 113.0;
 /// The smallest scale measures are joined at.
 pub const SCALE: f64 = 10_000.0;
 /// Room on the paper of a site map for the measures themselves, millimetres.
-const ROOM_MM: (f64, f64) = (150.0, 58.0);
+const ROOM_MM: (f64, f64) = (150.0, 47.0);
 /// Room left round the measures, millimetres.
 const ROUND_MM: f64 = 5.0;
 /// Measures farther apart are not joined, metres.

@@ -5,7 +5,7 @@ use super::layers::{self, Line};
 use super::legend::Entry;
 use super::sheet::{Canvas, Form, Sheet, Sizes};
 use super::sites::{Access, Site, line_name};
-use super::view::View;
+use super::view::{Box4, View};
 use super::{Scene, leader};
 use crate::placed::{self, Placed};
 use crate::planned::Planned;
@@ -25,6 +25,8 @@ const STRIP_MM: f64 = 6.0;
 const LARGE_MM: f64 = 40.0;
 /// Ground round an access point that lies in view with it, metres.
 const ROUND_ACCESS_M: f64 = 50.0;
+/// Room round the holding on the year map, as a share of its length.
+const YEAR_ROOM: f64 = 0.01;
 /// Half the size of an arrow at the frame, millimetres.
 const EDGE_MM: f64 = 2.2;
 /// Scales smaller than this have no room for names of ground.
@@ -86,8 +88,22 @@ impl Scene<'_> {
     /// The measures of a year over the whole holding, in type for a table with several people round it: nothing on it is smaller
     /// than 3 mm. `members` are places in [`Planned::jobs`]; numbers are the same as everywhere.
     pub fn year_map(&self, planned: &Planned, placed: &[Placed], members: &[usize], width_mm: f64, height_mm: f64) -> Sheet {
-        let form = Form { sizes: Sizes::LARGE, beside: width_mm > height_mm, ..self.form(width_mm, height_mm) };
-        self.works(&form, planned, placed, members)
+        let [under, beside] = [false, true].map(|beside| {
+            let form = Form { ground: self.worked(placed, members), sizes: Sizes::LARGE, beside, ..self.form(width_mm, height_mm) };
+            self.works(&form, planned, placed, members)
+        });
+        if beside.scale < under.scale { beside } else { under }
+    }
+
+    /// The holding itself and the measures, without the ground round about; all of the scene where there is no edge of the holding.
+    fn worked(&self, placed: &[Placed], members: &[usize]) -> Box4 {
+        let Some(edge) = self.holding.boundary.as_ref().and_then(BoundingRect::bounding_rect) else { return self.extent };
+        let boxes = members.iter().filter_map(|i| placed[*i].shape.bounding_rect()).map(|r| [r.min().x, r.min().y, r.max().x, r.max().y]);
+        let [w, s, e, n] = boxes.fold([edge.min().x, edge.min().y, edge.max().x, edge.max().y], |a, b| {
+            [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])]
+        });
+        let room_m = YEAR_ROOM * (e - w).max(n - s);
+        [w - room_m, s - room_m, e + room_m, n + room_m]
     }
 
     fn works(&self, form: &Form, planned: &Planned, placed: &[Placed], of: &[usize]) -> Sheet {
