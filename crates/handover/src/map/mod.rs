@@ -250,6 +250,7 @@ impl<'a> Scene<'a> {
                     outline(&mut c.svg, &c.view, shape);
                 }
             }
+            self.name_leks(c, &leks);
             let mut spots = vec![];
             for (i, (shape, blurred)) in shapes.iter().enumerate() {
                 if let Some(at) = Secrecy::spot(shape).filter(|p| c.view.holds(p.x(), p.y())) {
@@ -267,7 +268,6 @@ impl<'a> Scene<'a> {
             }
             weights.sort_unstable();
             weights.into_iter().for_each(|w| c.show(Entry::Finding(w, findings::WEIGHTS[w])));
-            self.name_leks(c, &leks);
         })
     }
 }
