@@ -4,9 +4,9 @@
 use super::view::View;
 use crate::svg::{Anchor, Svg, Type};
 
-/// A name longer than this is set in two lines, millimetres.
+/// A name over something is set in two lines where it is longer than this, millimetres.
 const LINE_MM: f64 = 30.0;
-/// A line longer than this is cut, millimetres.
+/// A line longer than this is cut, and a name beside something set in two, millimetres.
 const MOST_MM: f64 = 46.0;
 /// Room kept between texts, millimetres.
 const GAP_MM: f64 = 0.25;
@@ -32,13 +32,13 @@ struct Lines {
 
 impl Lines {
     /// A name in one line, or in two where it is long: broken before a bracket, else at the space nearest its middle.
-    fn of(name: &str, look: Type) -> Self {
+    fn of(name: &str, look: Type, one_line_mm: f64) -> Self {
         let whole = look.width_mm(name);
         let middle = |at: &usize| (look.width_mm(&name[..*at]) - whole / 2.0).abs();
         let bracket = name.find(" (");
         let space = bracket.or_else(|| name.match_indices(' ').map(|(at, _)| at).min_by(|a, b| middle(a).total_cmp(&middle(b))));
         let lines: Vec<String> = match space {
-            Some(at) if whole > LINE_MM => vec![look.fitted(name[..at].trim(), MOST_MM), look.fitted(name[at..].trim(), MOST_MM)],
+            Some(at) if whole > one_line_mm => vec![look.fitted(name[..at].trim(), MOST_MM), look.fitted(name[at..].trim(), MOST_MM)],
             _ => vec![look.fitted(name, MOST_MM)],
         };
         let wide_mm = lines.iter().map(|l| look.width_mm(l)).fold(0.0, f64::max);
@@ -108,7 +108,7 @@ impl Labels {
 
     /// Writes a name in the middle of something, or a little above or below; false where there was no room.
     pub fn over(&mut self, svg: &mut Svg, x: f64, y: f64, look: Type, name: &str) -> bool {
-        let lines = Lines::of(name, look);
+        let lines = Lines::of(name, look, LINE_MM);
         let up = (lines.lines.len() - 1) as f64 * 0.5;
         let places = [0.0, -1.2, 1.2, -2.4, 2.4].map(|dy| (x - lines.wide_mm / 2.0, y + look.size_mm * (0.32 - up + dy)));
         self.at_first(svg, look, &lines, places.into_iter())
@@ -116,7 +116,7 @@ impl Labels {
 
     /// Writes a name beside a symbol of a radius; false where there was no room.
     pub fn beside(&mut self, svg: &mut Svg, x: f64, y: f64, radius: f64, look: Type, name: &str) -> bool {
-        let lines = Lines::of(name, look);
+        let lines = Lines::of(name, look, MOST_MM);
         let (wide, size, gap) = (lines.wide_mm, look.size_mm, radius + 0.8);
         let more = (lines.lines.len() - 1) as f64 * size;
         let level = y + size * 0.3 - more / 2.0;

@@ -38,6 +38,8 @@ pub enum Entry {
     Steep(f64),
     /// Where the way in ends.
     Access,
+    /// Which way that is, where it lies beyond the frame.
+    WayOut,
     /// A number of a measure whose place is withheld.
     Withheld,
 }
@@ -51,6 +53,7 @@ impl Entry {
             Entry::Line(line) => line.words(),
             Entry::WoodEdge => "edge of a wood",
             Entry::Access => "access point",
+            Entry::WayOut => "towards the nearest way",
             Entry::Withheld => "measure in this square, place withheld",
             Entry::Building => "building",
             Entry::Guarded => "protected or kept out of",
@@ -105,6 +108,7 @@ impl Entry {
             }
             Entry::WoodEdge => svg.line(x, y + 1.7, x + 6.0, y + 1.7, super::WOOD_EDGE),
             Entry::Access => layers::access(svg, x + 3.0, y + 3.8),
+            Entry::WayOut => layers::way_out(svg, (x + 2.5, y + 1.7), (1.0, 0.0)),
             Entry::Withheld => super::works::flag(svg, x + 3.0, y + 1.7, Type::plain(2.2), "7", true),
             Entry::Finding(weight, _) => super::findings::symbol(svg, x + 3.0, y + 1.7, *weight, ""),
         }
@@ -132,7 +136,9 @@ impl Layout {
         let look = Type::plain(size_mm);
         let widest = entries.iter().map(|e| look.width_mm(&e.words())).fold(1.0, f64::max);
         let columns = (((width_mm + BETWEEN_MM) / (SAMPLE_MM + widest + BETWEEN_MM)).floor() as usize).clamp(1, entries.len().max(1));
-        Self { columns, rows: entries.len().div_ceil(columns), row_mm: (size_mm * 1.55).max(4.4), size_mm, width_mm }
+        // Lozenges of findings are taller than a row of words.
+        let tall = entries.iter().any(|e| matches!(e, Entry::Finding(..)));
+        Self { columns, rows: entries.len().div_ceil(columns), row_mm: (size_mm * 1.55).max(if tall { 5.7 } else { 4.4 }), size_mm, width_mm }
     }
 
     /// Height it takes, millimetres.
@@ -162,7 +168,7 @@ mod tests {
     /// Everything a legend can hold but the steps of value, which differ in lightness.
     fn all() -> Vec<Entry> {
         let mut out: Vec<Entry> = Look::ALL.into_iter().map(Entry::Ground).chain(Line::ALL.into_iter().map(Entry::Line)).collect();
-        out.extend([Entry::Line(Line::Boundary), Entry::Building, Entry::Guarded, Entry::Lek, Entry::Square, Entry::Steep(15.0), Entry::Access, Entry::Withheld, Entry::WoodEdge, Entry::Hidden]);
+        out.extend([Entry::Line(Line::Boundary), Entry::Building, Entry::Guarded, Entry::Lek, Entry::Square, Entry::Steep(15.0), Entry::Access, Entry::WayOut, Entry::Withheld, Entry::WoodEdge, Entry::Hidden]);
         out.extend((0..3).map(|w| Entry::Finding(w, "")));
         for entry in measures::kind::all() {
             out.extend([false, true].map(|line| Entry::Measure(entry.key, entry.title, line)));

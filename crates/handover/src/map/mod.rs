@@ -251,6 +251,7 @@ impl<'a> Scene<'a> {
                     outline(&mut c.svg, &c.view, shape);
                 }
             }
+            self.name_leks(c, &leks);
             let mut spots = vec![];
             for (i, (shape, blurred)) in shapes.iter().enumerate() {
                 if let Some(at) = Secrecy::spot(shape).filter(|p| c.view.holds(p.x(), p.y())) {
@@ -268,7 +269,6 @@ impl<'a> Scene<'a> {
             }
             weights.sort_unstable();
             weights.into_iter().for_each(|w| c.show(Entry::Finding(w, findings::WEIGHTS[w])));
-            self.name_leks(c, &leks);
         })
     }
 }

@@ -174,6 +174,7 @@ impl Scene<'_> {
         let at = (from_x + share * dx, from_y + share * dy);
         layers::way_out(&mut c.svg, at, (dx / dx.hypot(dy), dy / dx.hypot(dy)));
         c.labels.keep_free([at.0 - EDGE_MM, at.1 - EDGE_MM, at.0 + EDGE_MM, at.1 + EDGE_MM]);
+        c.show(Entry::WayOut);
         let words = format!("to {}, {:.0} m", access.way, (access.away_m / 10.0).round() * 10.0);
         c.labels.beside(&mut c.svg, at.0, at.1, EDGE_MM, Type::plain(c.sizes.unit).bold().rim(), &words);
     }
