@@ -140,13 +140,13 @@ fn lost_ha(pack: &Pack, id: &str) -> f64 {
     losses.flat_map(|l| &l.stands).filter(|s| s.id == id).map(|s| s.ha).sum()
 }
 
-/// The seasons in which it costs any.
-fn seasons(pack: &Pack, id: &str) -> Vec<Season> {
+/// The seasons in which it costs any. That of display, whose ground lies close round a lek, is not told where leks are withheld.
+fn seasons(pack: &Pack, secrecy: &Secrecy, id: &str) -> Vec<Season> {
     let costs = |season: &Season| {
         let losses = pack.assessment.leks.iter().flat_map(|l| &l.seasons).filter(|s| s.season == *season).flat_map(|s| &s.losses);
         losses.filter(|l| of_height(l.cause)).flat_map(|l| &l.stands).any(|s| s.id == id)
     };
-    Season::ALL.into_iter().filter(costs).collect()
+    Season::ALL.into_iter().filter(|s| *s != Season::Display || !secrecy.withheld()).filter(costs).collect()
 }
 
 /// Places for sticks in a patch: on the holding, clear of its edges, of ground to be left alone and of patches mapped over it.
@@ -230,7 +230,7 @@ fn sheet(pack: &Pack, secrecy: &Secrecy, rules: &Rules, sources: &mut Sources, i
         _ => format!("{}. {name}", i + 1),
     };
     let what = format!("{}, {} ha", look::of_patch(one.patch).words(), words::hectares(one.patch.shape.unsigned_area() / 10_000.0));
-    let costs: Vec<String> = seasons(pack, &stand.id).into_iter().map(|s| s.name().to_owned()).collect();
+    let costs: Vec<String> = seasons(pack, secrecy, &stand.id).into_iter().map(|s| s.name().to_owned()).collect();
     let why = if costs.is_empty() { String::new() } else { format!("Its height costs the birds ground in these seasons: {}.", words::list(&costs)) };
     let spread_from = spread_from(pack, stand, sources)?;
     let reached = points::told(one.cv, one.places.len(), rules.level) * 100.0;
