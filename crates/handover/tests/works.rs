@@ -196,7 +196,7 @@ fn numbers(svg: &str) -> Vec<(String, f64, String)> {
 /// The numbers of runs such as `4 to 9, 12`.
 fn of_runs(words: &str) -> Vec<usize> {
     let number = |n: &str| n.parse::<usize>().expect("a number");
-    words.split(", ").flat_map(|run| run.split_once(" to ").map_or(number(run)..=number(run), |(a, b)| number(a)..=number(b))).collect()
+    words.split(", ").flat_map(|run| run.split_once(" to ").map_or_else(|| number(run)..=number(run), |(a, b)| number(a)..=number(b))).collect()
 }
 
 #[test]

@@ -170,9 +170,9 @@ struct Spot {
 fn spot(across: Across, row: &Row, group: &Group) -> Spot {
     let tasks = || group.iter().map(|i| &row.tasks[*i]);
     let first = tasks().map(|(_, done)| done.planned.first).min().unwrap_or(across.first);
-    let last = tasks().map(|(_, done)| done.planned.last).max().unwrap_or(across.first);
     let from = across.at(first);
-    let to = across.end(last).max(from + 1.0).min(WIDTH_MM);
+    let to = tasks().map(|(_, done)| if unknown(done) { across.at(done.planned.first) + 1.6 } else { across.end(done.planned.last).max(across.at(done.planned.first) + 1.0) });
+    let to = to.fold(from, f64::max).min(WIDTH_MM);
     let numbers = runs(&tasks().map(|(number, _)| *number).collect::<Vec<_>>());
     let half = text_width_mm(&numbers, SMALL_MM) / 2.0 + 0.5;
     let middle = if to + 2.0 * half > WIDTH_MM { from - half } else { to + half };
@@ -329,10 +329,15 @@ fn told(svg: &mut Svg, row: &Row, group: &Group, across: Across, y: f64) {
     svg.text(spot.middle, middle + 0.9, Type::plain(SMALL_MM).bold().anchor(Anchor::Middle), &spot.numbers);
 }
 
+/// Whether it is not known how long a task takes, or it takes no time.
+fn unknown(done: &Done) -> bool {
+    done.job.days.is_none() || done.planned.worked.is_empty()
+}
+
 /// A task: its worked days as bars with a line between them.
 fn bar(svg: &mut Svg, done: &Done, across: Across, y: f64) {
     let (top, middle) = (y + (LANE_MM - BAR_MM) / 2.0, y + LANE_MM / 2.0);
-    if done.job.days.is_none() || done.planned.worked.is_empty() {
+    if unknown(done) {
         svg.circle(across.at(done.planned.first) + 0.6, middle, 0.9, &format!(r#"fill="{COTTON}" stroke="{INK}" stroke-width=".35""#));
         return;
     }

@@ -16,7 +16,7 @@ use guidance::Row;
 use guidance::explain::value_in_words;
 use serde::Serialize;
 use ::works::programme::{Crew, Moved};
-use ::works::tasks::{Done, Job, Slipped, Stage, Wait, in_nesting};
+use ::works::tasks::{Done, Job, Later, Slipped, Stage, Wait, in_nesting};
 use chrono::{NaiveDate, NaiveDateTime};
 use measures::rules::on_measures::season::Season;
 use std::collections::BTreeSet;
@@ -96,8 +96,8 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<WorksText> {
         source: row.source.clone(),
         stands: Stands::new(evidence::places(&[*row]), &row.edition, row.country, row.grade),
     };
-    let noted = |(line, later): (String, &::works::tasks::Later)| {
-        let notes = notes(&later.keys);
+    let noted = |(line, keys): (String, &[String])| {
+        let notes = notes(keys);
         if notes.is_empty() { line } else { format!("{line} Figures {}.", runs(&notes)) }
     };
     let money = telling.money(&|id| planned.jobs.iter().position(|j| j.measure.id == id).map_or(0, |i| i + 1));
@@ -108,7 +108,7 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<WorksText> {
         cannot: telling.cannot(),
         late_days: works.asked.late_days,
         slips: works.slips.iter().map(|s| telling.slip(s)).collect(),
-        later: telling.later().into_iter().zip(&works.made.jobs.later).map(noted).collect(),
+        later: telling.later_of().into_iter().map(noted).collect(),
         beyond: telling.beyond(),
         finished: telling.finished(),
         nothing: telling.nothing(),
@@ -316,10 +316,23 @@ impl<'a> Telling<'a> {
         format!("{late} [{}]: {}.", self.task(&slip.job), told.join("; "))
     }
 
-    /// What falls due after the programme, with years.
+    /// What falls due after the programme, with years; measures of which the same falls due are told together.
     pub fn later(&self) -> Vec<String> {
-        let told = |l: &::works::tasks::Later| format!("{} to {}: {} ({}).", l.years.0, l.years.1, self.words(&l.what), self.measure(&l.measure));
-        self.works.made.jobs.later.iter().map(told).collect()
+        self.later_of().into_iter().map(|(line, _)| line).collect()
+    }
+
+    /// The same with the keys of its figures.
+    fn later_of(&self) -> Vec<(String, &[String])> {
+        let mut out: Vec<(&Later, Vec<String>)> = Vec::new();
+        for later in &self.works.made.jobs.later {
+            let called = self.measure(&later.measure);
+            match out.iter_mut().find(|(l, _)| (l.years, &l.what, &l.keys) == (later.years, &later.what, &later.keys)) {
+                Some((_, of)) => of.push(called),
+                None => out.push((later, vec![called])),
+            }
+        }
+        let told = |(l, of): (&Later, Vec<String>)| format!("{} to {}: {} ({}).", l.years.0, l.years.1, self.words(&l.what), of.join(", "));
+        out.into_iter().map(|(later, of)| (told((later, of)), later.keys.as_slice())).collect()
     }
 
     /// What follows works of the programme after its end, a line a measure.

@@ -200,7 +200,7 @@ impl Telling<'_> {
             drawn: a.years.iter().any(|y| y.cost[1] != Pence(0) || y.income[1] != Pence(0)),
             years: a.years.iter().map(|y| year(y.year.to_string(), y.cost, y.income, y.net[1], y.balance)).collect(),
             total: year("all".into(), a.totals.cost, a.totals.income, a.totals.net[1], a.totals.net[1]),
-            without: a.totals.without.iter().map(|w| self.words(&format!("Without {w}."))).collect(),
+            without: self.without(a),
             said: said(a),
             worth: vec![
                 ("Present value of the costs", a.worth.cost.map(|p| p.to_string())),
@@ -224,6 +224,20 @@ impl Telling<'_> {
             own_unused: a.own_unused.iter().map(|own| self.words(&format!("Own rate for {} not used: {}.", own.item, own.why))).collect(),
             says: a.says.iter().map(|line| self.words(line)).collect(),
         })
+    }
+
+    /// What the sums are without: lines no rate is known for, those of one item together.
+    fn without(&self, a: &Account) -> Vec<String> {
+        let mut items: Vec<(Flow, &str, Vec<String>)> = Vec::new();
+        for line in a.lines.iter().filter(|line| line.pence.is_none()) {
+            let of = format!("{} {} of {}", line.quantity, line.unit, self.measure(&line.measure));
+            match items.iter_mut().find(|(flow, item, _)| *flow == line.flow && *item == line.item) {
+                Some((_, _, all)) => all.push(of),
+                None => items.push((line.flow, &line.item, vec![of])),
+            }
+        }
+        let sums = |flow: Flow| if flow == Flow::Cost { "Costs are" } else { "Income is" };
+        items.iter().map(|(flow, item, of)| self.words(&format!("{} without {item}, no rate known: {}.", sums(*flow), of.join(", ")))).collect()
     }
 
     fn by_measure(&self, a: &Account, number: &dyn Fn(&str) -> usize) -> Vec<MeasureText> {
