@@ -187,7 +187,8 @@ fn waypoints_lie_on_their_measures() {
     let at = planned.jobs.iter().position(|j| j.measure.id == "fence-cut").expect("the fence");
     let corner: Point<f64> = planned.jobs[at].measure.line.0[0].0[0].into();
     assert!(Euclidean.distance(grid(gpx.tracks[at].segments[0].points[0].point()), corner) < 0.01);
-    assert_eq!(gpx.metadata.and_then(|m| m.time).and_then(|t| t.format().ok()).as_deref(), Some("2026-11-02T00:00:00Z"));
+    let made = gpx.metadata.and_then(|m| m.time).and_then(|t| t.format().ok()).expect("a time");
+    assert!(made.starts_with("2026-11-02T00:00:00"), "{made}: the day printed");
 
     // On another grid there is none, and that is said.
     let mut abroad = whole;
