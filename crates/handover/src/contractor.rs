@@ -6,6 +6,7 @@ use crate::map::{Scene, sites};
 use crate::pack::{Fault, Pack};
 use crate::pictures::KIND_MM;
 use crate::sheet::{Head, Note, Sheet, TEXT_MM, runs};
+use crate::telling::by_name;
 use crate::words;
 use ::works::tasks::{Done, Stage};
 use holding::TrackKind;
@@ -206,7 +207,9 @@ fn access(sheet: &Sheet) -> Vec<String> {
         TrackKind::Track => "track",
         TrackKind::Path => "path",
     };
-    let ways: BTreeSet<String> = sheet.public.tracks.iter().filter(|t| !t.name.trim().is_empty()).map(|t| format!("{} ({})", telling.words(&t.name), way(t))).collect();
+    // A way that is called after a lek leads to it.
+    let tells = |name: &str| sheet.secrecy.withheld() && by_name(name, &sheet.pack.holding.leks);
+    let ways: BTreeSet<String> = sheet.public.tracks.iter().filter(|t| !t.name.trim().is_empty() && !tells(&t.name)).map(|t| format!("{} ({})", telling.words(&t.name), way(t))).collect();
     let services: BTreeSet<String> = sheet.public.services.iter().filter(|s| !s.kind.trim().is_empty()).map(|s| telling.words(&s.kind)).collect();
     let told = |all: BTreeSet<String>| {
         let more = all.len().saturating_sub(TOLD);

@@ -164,7 +164,7 @@ fn the_kitchen_table_has_two_pages_whatever_there_is_to_tell() {
 
 #[test]
 fn sheets_give_no_withheld_lek_away() {
-    let whole = whole(all_kinds(), |_| {});
+    let whole = whole(all_kinds(), |h| h.tracks[0].name = "Cold Rig lek path".into());
     let shown = whole.with(true, |pack, _| told(pack));
     let hidden = whole.with(false, |pack, _| told(pack));
     for (shown, hidden) in shown.iter().zip(&hidden) {
@@ -177,6 +177,7 @@ fn sheets_give_no_withheld_lek_away() {
         }
         assert!(hidden.contains("lek places withheld") && hidden.contains("place withheld"));
     }
+    assert!(shown[1].contains("Cold Rig lek path") && !hidden[1].contains("lek path"), "a way to a lek is named");
     // What ties to no lek keeps its reference.
     assert!(hidden[1].contains("NY 851 296") && hidden[1].contains("NY 84 29"), "{}", hidden[1]);
 }
