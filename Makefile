@@ -61,7 +61,7 @@ need:
 
 # Oracles that some tests look for; the tests say so and step aside where they cannot be had.
 need-test:
-	@command -v ogrinfo >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin) >/dev/null 2>&1; } || echo "gdal-bin could not be installed: the tests that use it will say so and step aside"
+	@{ command -v ogrinfo && command -v pdftotext; } >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin poppler-utils) >/dev/null 2>&1; } || echo "gdal-bin and poppler-utils could not be installed: the tests that use them will say so and step aside"
 
 clean: ## remove what was built
 	$(CARGO) clean

@@ -12,6 +12,7 @@ mod handed_over;
 mod journeys;
 mod kill_import;
 mod options;
+mod pack;
 mod real_ground;
 mod program;
 mod schema;
