@@ -30,6 +30,8 @@ for size in usual large; do
 done
 echo "== woods designed =="
 "$python" benches/designs.py
+echo "== a hand-over written =="
+"$python" benches/handover.py ./target/release/greyhen out/bench/large.gpkg
 echo "== the trend of a region =="
 visits=../shared/data/lek_counts_wyoming/lek.csv.gz
 if [ -f "$visits" ]; then "$python" benches/trend.py ./target/release/examples/bench_trend "$visits" 3; else echo "the region's visits are not at $visits"; fi

@@ -67,6 +67,8 @@ pub fn holding(seed: u64) -> Holding {
         options: vec![],
         measures: vec![],
         patches,
+        crews: vec![],
+        rates: vec![],
         heights: Some(heights),
     }
 }

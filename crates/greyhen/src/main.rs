@@ -74,7 +74,7 @@ enum Command {
     Birds(command::birds::Birds),
     /// An option as works: who does what when, what waits for what, what cannot be done, what slips
     Works(command::works::Works),
-    /// Write the hand-over: plan.pdf, ledger.xlsx, results.gpkg
+    /// Write the hand-over: the plan on paper, workbooks, map files; of an option the works too
     Handover(command::handover::Handover),
     /// Say what a figure or a rule means, where it comes from and how good it is
     Explain(command::explain::Explain),

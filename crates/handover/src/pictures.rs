@@ -64,11 +64,11 @@ pub fn of(pack: &Pack, content: &Content) -> Vec<(String, String)> {
             out.push((format!("measures-{}.svg", kind.key), scene.measures(planned, &placed, Some(kind.key), TEXT_MM, if kind.many { MANY_MM } else { KIND_MM }).svg));
         }
     }
-    out.push(("locator.svg".into(), scene.locator(TEXT_MM, 120.0).svg));
+    out.push(("locator.svg".into(), scene.locator(TEXT_MM, 120.0)));
     out.push(("ground.svg".into(), scene.ground(TEXT_MM, SHEET_MM).svg));
     for (i, (season, grid)) in pack.pictures.value.iter().enumerate() {
         let grid = &*secrecy.grid(pack.holding, grid);
-        out.push((format!("season-{i}.svg"), scene.season_small(grid, 56.0).svg));
+        out.push((format!("season-{i}.svg"), scene.season_small(grid, 56.0)));
         if content::pinch(pack) == Some(*season) {
             out.push(("pinch.svg".into(), scene.season(grid, TEXT_MM, SHEET_MM).svg));
         }

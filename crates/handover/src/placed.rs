@@ -80,9 +80,11 @@ pub fn tells(job: &Job, secrecy: &Secrecy) -> bool {
     !tied(job, secrecy).is_empty()
 }
 
-/// What stands for the name of a measure that would give a lek away: its kind and its number in the option.
-pub fn numbered(kind: &str, number: usize) -> String {
-    format!("{} {number}", kind.replace('_', " "))
+/// What a measure that would give a lek away goes by: its id where that is the kind with a number, which tells nothing, else its kind
+/// and its number in the option.
+pub fn called(id: &str, kind: &str, number: usize) -> String {
+    let plain = id.strip_prefix(kind).and_then(|rest| rest.strip_prefix('-')).is_some_and(|n| !n.is_empty() && n.len() < 6 && n.chars().all(|c| c.is_ascii_digit()));
+    if plain { id.to_owned() } else { format!("{} {number}", kind.replace('_', " ")) }
 }
 
 /// The leks a measure would give away, as places in the list of leks.
@@ -134,7 +136,7 @@ fn round(shape: &Geometry<f64>, about: Point<f64>) -> bool {
 }
 
 /// The outlines and lines of a shape.
-fn lines(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
+pub(crate) fn lines(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
     let rings = |all: &MultiPolygon<f64>| all.0.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors())).cloned().collect();
     match shape {
         Geometry::MultiPolygon(all) => rings(all),
@@ -149,9 +151,9 @@ fn lines(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
 pub fn bounds<'a>(shapes: impl Iterator<Item = &'a Geometry<f64>>) -> Option<[f64; 4]> {
     let all = shapes.filter_map(|s| s.bounding_rect()).map(|r| [r.min().x, r.min().y, r.max().x, r.max().y]);
     let [w, s, e, n] = all.reduce(|a, b| [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])])?;
-    let side = (e - w).max(n - s).max(SQUARE_M * 0.8) * 1.25;
+    let side = (e - w).max(n - s).max(SQUARE_M * 0.8) * 1.1;
     let (x, y) = ((w + e) / 2.0, (s + n) / 2.0);
-    let half = |long: f64| (long * 1.25).max(side * 0.6) / 2.0;
+    let half = |long: f64| (long * 1.1).max(side * 0.6) / 2.0;
     let corner = Coord { x: half(e - w), y: half(n - s) };
     Some([x - corner.x, y - corner.y, x + corner.x, y + corner.y])
 }

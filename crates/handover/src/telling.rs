@@ -106,7 +106,7 @@ fn letters(text: &str) -> Vec<char> {
 }
 
 /// Whether a name speaks of a lek.
-fn by_name(name: &str, leks: &[Lek]) -> bool {
+pub(crate) fn by_name(name: &str, leks: &[Lek]) -> bool {
     let low = name.to_lowercase();
     ["lek", "leks"].iter().any(|word| mentions(&low, word)) || leks.iter().any(|l| mentions(&low, &l.name.to_lowercase()))
 }

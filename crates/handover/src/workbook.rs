@@ -1,7 +1,10 @@
-//! The ledger as a workbook: figures as numbers, so that they can be worked with, and the same words as on paper.
+//! The ledger as a workbook: figures as numbers, so that they can be worked with, and the same words as on paper. Beside it the jobs for
+//! a contractor ([`contractor`]) and the claims ([`claims`]).
 //!
 //! Every text is written as text: a name that begins like a formula stays a name.
 
+pub mod claims;
+pub mod contractor;
 mod option;
 mod spring;
 
@@ -9,8 +12,9 @@ use crate::content::Content;
 use crate::pack::Pack;
 use crate::secrecy::Secrecy;
 use crate::svg::palette::{INK, LICHEN};
-use chrono::Datelike;
+use chrono::{Datelike, NaiveDate};
 use habitat::{Quantiles, Season};
+use works::money::Pence;
 use rust_xlsxwriter::{Color, DocProperties, ExcelDateTime, Format, FormatAlign, Workbook, Worksheet, XlsxError};
 
 /// Paper, by the numbers the format gives sizes (ECMA-376 part 1, 18.3.1.63, `paperSize`).
@@ -21,10 +25,26 @@ const A4: u8 = 9;
 enum Cell {
     Text(String),
     Number(f64),
+    /// An amount of something, with as many decimals as it has, four at most.
+    Amount(f64),
+    /// Money.
+    Money(Pence),
+    /// A day.
+    Day(NaiveDate),
 }
 
 fn t(text: impl Into<String>) -> Cell {
     Cell::Text(text.into())
+}
+
+/// A whole number.
+fn n(number: usize) -> Cell {
+    Cell::Number(number as f64)
+}
+
+/// A figure where there is one.
+fn some(value: Option<f64>, cell: fn(f64) -> Cell) -> Cell {
+    value.map_or_else(|| t(""), cell)
 }
 
 fn quantiles(q: &Quantiles) -> [Cell; 3] {
@@ -51,13 +71,6 @@ pub fn of(pack: &Pack, content: &Content) -> Result<Vec<u8>, String> {
 }
 
 fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
-    let mut book = Workbook::new();
-    let day = ExcelDateTime::from_ymd(
-        u16::try_from(pack.today.year()).unwrap_or(1900),
-        u8::try_from(pack.today.month()).unwrap_or(1),
-        u8::try_from(pack.today.day()).unwrap_or(1),
-    )?;
-    book.set_properties(&DocProperties::new().set_title(&content.name).set_creation_datetime(&day));
     let mut sheets = vec![
         about(content),
         year_sheet(pack),
@@ -79,10 +92,31 @@ fn write(pack: &Pack, content: &Content) -> Result<Vec<u8>, XlsxError> {
         let at = sheets.len() - 2;
         sheets.splice(at..at, spring::sheets(pack, spring));
     }
+    book(&content.name, pack.today, &sheets)
+}
+
+/// A workbook of sheets, made on a day.
+fn book(title: &str, day: NaiveDate, sheets: &[Sheet]) -> Result<Vec<u8>, XlsxError> {
+    let mut book = Workbook::new();
+    book.set_properties(&DocProperties::new().set_title(title).set_creation_datetime(&date(day)?));
     for sheet in sheets {
-        fill(book.add_worksheet(), &sheet)?;
+        fill(book.add_worksheet(), sheet)?;
     }
     book.save_to_buffer()
+}
+
+/// A day as the format counts it.
+fn date(day: NaiveDate) -> Result<ExcelDateTime, XlsxError> {
+    ExcelDateTime::from_ymd(u16::try_from(day.year()).unwrap_or(1900), u8::try_from(day.month()).unwrap_or(1), u8::try_from(day.day()).unwrap_or(1))
+}
+
+/// Number format of an amount: none, two or four decimals, as it has.
+fn decimals(value: f64) -> &'static str {
+    match (value.fract() == 0.0, (value * 100.0 - (value * 100.0).round()).abs() < 1e-6) {
+        (true, _) => "#,##0",
+        (_, true) => "#,##0.00",
+        _ => "#,##0.0000",
+    }
 }
 
 /// Letters that go on a line of a column of a width in characters: fonts that stand in for the workbook's own run wider.
@@ -126,6 +160,8 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
     let body = Format::new().set_text_wrap().set_indent(1).set_align(FormatAlign::Left).set_align(FormatAlign::Top);
     let number = Format::new().set_num_format("0.00").set_align(FormatAlign::Top);
     let whole = Format::new().set_num_format("0").set_align(FormatAlign::Top);
+    let money = Format::new().set_num_format("#,##0.00").set_align(FormatAlign::Top);
+    let day = Format::new().set_num_format("d mmm yyyy").set_align(FormatAlign::Top).set_align(FormatAlign::Left).set_indent(1);
     page.set_name(sheet.name)?;
     for (col, (name, width)) in (0u16..).zip(&sheet.heads) {
         page.set_column_width(col, *width)?;
@@ -135,7 +171,7 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
     for (row, cells) in (1u32..).zip(&sheet.rows) {
         let tall = cells.iter().zip(&sheet.heads).map(|(cell, (_, width))| match cell {
             Cell::Text(text) => lines(text, *width, false),
-            Cell::Number(_) => 1,
+            _ => 1,
         });
         page.set_row_height(row, height(tall.max().unwrap_or(1)))?;
         for (col, cell) in (0u16..).zip(cells) {
@@ -150,7 +186,16 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
                     let format = if value.fract() == 0.0 { &whole } else { &number };
                     page.write_number_with_format(row, col, *value, format)?;
                 }
-                Cell::Number(_) => {}
+                Cell::Amount(value) if value.is_finite() => {
+                    page.write_number_with_format(row, col, *value, &Format::new().set_num_format(decimals(*value)).set_align(FormatAlign::Top))?;
+                }
+                Cell::Money(pence) => {
+                    page.write_number_with_format(row, col, pence.gbp(), &money)?;
+                }
+                Cell::Day(on) => {
+                    page.write_datetime_with_format(row, col, date(*on)?, &day)?;
+                }
+                Cell::Number(_) | Cell::Amount(_) => {}
             }
         }
     }
@@ -185,6 +230,24 @@ fn about(c: &Content) -> Sheet {
     rows.extend(c.job.iter().map(|p| line("The job", p)));
     rows.extend(c.notes.iter().map(|n| line("Assumed", n)));
     rows.extend(c.cautions.iter().map(|(title, text)| vec![t(format!("Caution: {title}")), t(text.clone())]));
+    Sheet { name: "About", heads: heads(&[("What", 26.0), ("", 110.0)]), rows }
+}
+
+/// What a workbook of an option is, when and from what it was made.
+fn about_option(c: &Content, what: &str) -> Sheet {
+    let line = |what: &str, value: &str| vec![t(what), t(value)];
+    let option = c.option.as_ref();
+    let rows = vec![
+        line("What this is", what),
+        line("Plan", &c.name),
+        line("Option", option.map_or("", |o| &o.name)),
+        line("Note", option.map_or("", |o| &o.note)),
+        line("As at", &c.as_at),
+        line("Printed", &c.today),
+        line("Guidance, edition", &c.edition),
+        line("Lek places", if c.withheld { "withheld: what would tell one is given as its kilometre square, its quantities to one figure" } else { "shown: keep this close" }),
+        line("Before work", "This advises; it does not license. Consents and work follow the law and codes in force and the people licensed to judge them: check the code in force."),
+    ];
     Sheet { name: "About", heads: heads(&[("What", 26.0), ("", 110.0)]), rows }
 }
 
@@ -326,5 +389,10 @@ mod tests {
         assert_eq!(lines("one\ntwo", 10.0, false), 2);
         assert_eq!(height(3), 47.0);
         assert_eq!(height(1000), MOST_PT);
+    }
+
+    #[test]
+    fn an_amount_has_the_decimals_it_needs() {
+        assert_eq!([3.0, 0.1 + 0.2, 12.34, 1.2345].map(decimals), ["#,##0", "#,##0.00", "#,##0.00", "#,##0.0000"]);
     }
 }

@@ -1,8 +1,11 @@
 //! The works of an option as they are handed over: its tasks on days, what comes of one being late, its money.
 
+use crate::content::works::Telling;
+use crate::pack::Pack;
 use crate::placed;
 use crate::planned;
 use crate::secrecy::{Mark, Secrecy};
+use chrono::NaiveTime;
 use guidance::{Guidance, Row, Unknown};
 use geo_types::{Coord, Rect};
 use holding::Holding;
@@ -88,6 +91,11 @@ impl Works {
         Ok(Works { nesting: season::nesting(&seen)?, asked, made, slips, cautions, account, renamed })
     }
 
+    /// The tasks as a calendar file, stamped with the day printed on the pack.
+    pub fn calendar(&self, pack: &Pack) -> String {
+        Telling::of(self, &pack.secrecy()).calendar(&pack.holding.about.name, pack.today.and_time(NaiveTime::MIN))
+    }
+
     /// The figures behind the tasks, the search for nests and the discounting, by key.
     pub fn figures<'g>(&self, guidance: &'g Guidance, country: guidance::Country) -> Vec<&'g Row> {
         let jobs = &self.made.jobs;
@@ -108,7 +116,7 @@ fn giving_away(context: &Context, number: u32, secrecy: &Secrecy) -> Result<Vec<
         for (measure, _) in of.iter().filter(|(_, e)| e.key == entry.key) {
             count += 1;
             if placed::tells(&planned::job(context, measure, entry)?, secrecy) {
-                out.push((measure.id.clone(), placed::numbered(entry.key, count)));
+                out.push((measure.id.clone(), placed::called(&measure.id, entry.key, count)));
             }
         }
     }

@@ -54,6 +54,10 @@ pub struct Holding {
     pub options: Vec<PlanOption>,
     /// Measures, each belonging to one option.
     pub measures: Vec<Measure>,
+    /// Crews that can be had for works; none: the usual ones are assumed.
+    pub crews: Vec<HiredCrew>,
+    /// The user's own prices and payments, which win over the tables.
+    pub rates: Vec<OwnPrice>,
     /// The height model, metres above sea level, on the plan's cell.
     pub heights: Option<Grid<f32>>,
 }
@@ -739,6 +743,42 @@ pub struct PlanOption {
     /// Name.
     pub name: String,
     /// Free text.
+    pub note: String,
+}
+
+/// A crew that can be had, as it was given; the room that plans works reads kinds, season and days off.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct HiredCrew {
+    /// Identity.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// Kinds of work, with spaces between.
+    pub kinds: String,
+    /// People; of a machine, how many there are.
+    pub people: u32,
+    /// First day of the year it can be had, `MM-DD`; empty: all year.
+    pub season_from: String,
+    /// Last day of the year it can be had, `MM-DD`.
+    pub season_to: String,
+    /// Days away, `YYYY-MM-DD` or `FROM..TO`, several with semicolons.
+    pub off: String,
+    /// Telephone number.
+    pub phone: String,
+}
+
+/// A price or payment of the user's own, as it was given.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OwnPrice {
+    /// Identity.
+    pub id: String,
+    /// What it is for: a key of the tables, or the words of a cost.
+    pub item: String,
+    /// Pounds for one unit.
+    pub gbp: f64,
+    /// Unit of money in words.
+    pub unit: String,
+    /// Free text, such as who quoted it and when.
     pub note: String,
 }
 

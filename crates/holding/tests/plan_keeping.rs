@@ -30,7 +30,7 @@ fn full_with_twenty_heights() -> holding::Holding {
     let frame = ground::Frame::square(400_000.0, 520_000.0, 10.0, 5, 4);
     let mut cells: Vec<f32> = (0..20).map(|n| 300.5 + n as f32).collect();
     cells[7] = f32::NAN;
-    let mut then = holding::Holding { heights: ground::Grid::from_cells(frame, cells), broods: vec![], ..full() };
+    let mut then = holding::Holding { heights: ground::Grid::from_cells(frame, cells), broods: vec![], crews: vec![], rates: vec![], ..full() };
     // What schema 3 brought.
     then.visits.truncate(2);
     for visit in &mut then.visits {
@@ -108,7 +108,7 @@ fn a_plan_of_schema_1_is_read_as_it_is_and_brought_up_when_written() {
     assert!(std::fs::read(&path).unwrap() == before, "reading changes nothing");
 
     let plan = Plan::open(&path).unwrap();
-    assert!(plan.notice().unwrap().contains("from plan schema 1 to 3"), "{:?}", plan.notice());
+    assert!(plan.notice().unwrap().contains("from plan schema 1 to 4"), "{:?}", plan.notice());
     assert_same(&full_with_twenty_heights(), &plan.holding().unwrap());
     plan.check().unwrap();
     drop(plan);

@@ -76,6 +76,11 @@ pub fn weather(rules: &Rules) -> String {
     format!("Go in still, dry weather with good sight: wind of {} Beaufort at most, rain {}. In worse take a spare morning, with visits to a lek at least {} days apart.", rules.wind_most, rules.rain_most, rules.apart_days)
 }
 
+/// Coming up to a lek without putting the birds up: what to do, with the figures of the rules.
+pub fn quiet(rules: &Rules) -> Vec<String> {
+    super::quiet::words(rules)
+}
+
 /// Who goes out on mornings running, and when; empty where nobody does.
 pub fn running(plan: &DawnPlan) -> Vec<String> {
     let mut by_name: BTreeMap<&str, Vec<NaiveDate>> = BTreeMap::new();

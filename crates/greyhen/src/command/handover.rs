@@ -1,11 +1,12 @@
-//! `greyhen handover`: the plan on paper, the workbook, the map file; with an option, what it does and what it comes to.
+//! `greyhen handover`: the plan on paper, the workbook, the map file; with an option, what it does and what it comes to, and its works for
+//! whoever does them and whoever pays.
 
 use super::course::{Start, Under};
 use super::spend::Search;
 use super::spring;
 use super::suggest::above_nought;
 use super::works::{self, When};
-use super::{none_there, place_of, write_new};
+use super::{none_there, place_of, write_all};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use birds::visits::YearFigure;
@@ -30,7 +31,7 @@ Examples:
   greyhen handover hill.gpkg --to pack --option 2 --budget 20000   and what money can buy
   greyhen handover hill.gpkg --to pack --option 2 --crews crews.csv --rates quotes.csv --from 2027-01-04
 
-Every file is written whole, or not at all. Lek places are withheld to the kilometre unless asked for, and with them whatever would
+All files are written, whole, or none: manifest.json lists them with what each is for. Lek places are withheld to the kilometre unless asked for, and with them whatever would
 give one away: a measure at a lek is told coarsely. docs/handover.md tells what is on every page.")]
 pub struct Handover {
     #[command(flatten)]
@@ -57,7 +58,7 @@ pub struct Handover {
     /// Give lek places exactly; otherwise only their kilometre squares
     #[arg(long)]
     show_leks: bool,
-    /// Leave out the plan on paper: workbook and map file only
+    /// Leave out what is on paper: workbooks, map files and the like only
     #[arg(long)]
     no_pages: bool,
     /// The day printed on it, YYYY-MM-DD; today when left out
@@ -79,7 +80,7 @@ impl Handover {
         working.now("checking the rules");
         let findings = start.findings()?;
         let mut faults = vec![];
-        let given = self.when.given(&start.guidance, start.holding.about.country, &mut faults);
+        let given = self.when.given(&start.holding, &start.guidance, &mut faults);
         if !faults.is_empty() {
             return Err(Fail::all(faults));
         }
@@ -112,12 +113,17 @@ impl Handover {
         };
         let outputs = pack.write()?;
         self.free()?;
-        for output in &outputs {
-            write_new(&self.to.join(&output.name), &output.bytes, self.force)?;
-        }
+        let files: Vec<(PathBuf, &[u8])> = outputs.iter().map(|o| (self.to.join(&o.name), o.bytes.as_slice())).collect();
+        write_all(&files, self.force)?;
         drop(working);
         for output in &outputs {
             talk::print(&format!("Written: {}", self.to.join(&output.name).display()));
+        }
+        for why in pack.left_out() {
+            talk::print(&talk::wrapped(&why, 96, "  "));
+        }
+        for name in handover::pack::names(true, true).into_iter().filter(|name| outputs.iter().all(|o| o.name != *name) && self.to.join(name).exists()) {
+            talk::print(&format!("Left there from an earlier run, and not of this hand-over: {}", self.to.join(name).display()));
         }
         for fault in start.faults(self.option) {
             talk::print(&talk::wrapped(&format!("Wrong in the option: {fault}"), 96, ""));
@@ -144,7 +150,12 @@ impl Handover {
 
     /// Refuse to write over an earlier hand-over, before any of the work.
     fn free(&self) -> Result<(), Fail> {
-        none_there(&self.to, handover::pack::names(!self.no_pages), self.force)
+        none_there(&self.to, &self.names(), self.force)
+    }
+
+    /// Names of the files it may write.
+    fn names(&self) -> Vec<&'static str> {
+        handover::pack::names(!self.no_pages, self.option.is_some())
     }
 
     /// As now, and every option compared by number where one is handed over.

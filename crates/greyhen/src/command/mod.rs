@@ -85,20 +85,49 @@ pub fn none_there(folder: &Path, names: &[&str], force: bool) -> Result<(), Fail
 
 /// Write a file of its own, never over another unless forced, and whole or not at all.
 pub fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Fail> {
-    if path.exists() && !force {
-        return Err(Fail::one(format!("{} is there already; needed: a new name. Hint: --force replaces it", path.display())));
+    write_all(&[(path.to_path_buf(), bytes)], force)
+}
+
+/// Write files of their own, never over others unless forced, all of them or none: each is written beside its place, and when all are
+/// written they are put there in their order.
+pub fn write_all(files: &[(PathBuf, &[u8])], force: bool) -> Result<(), Fail> {
+    let taken: Vec<String> = files
+        .iter()
+        .filter_map(|(path, _)| match () {
+            () if path.is_dir() => Some(format!("{} is a folder; needed: a name for a file", path.display())),
+            () if path.exists() && !force => Some(format!("{} is there already; needed: a new name. Hint: --force replaces it", path.display())),
+            () => None,
+        })
+        .collect();
+    if !taken.is_empty() {
+        return Err(Fail::all(taken));
     }
-    if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
-        if folder.exists() && !folder.is_dir() {
-            return Err(Fail::one(format!("{} is a file; needed: a folder to write into", folder.display())));
+    let part = |path: &Path| {
+        let mut part = path.as_os_str().to_owned();
+        part.push(".part");
+        PathBuf::from(part)
+    };
+    let undone = |fail: Fail| {
+        for (path, _) in files {
+            let _ = std::fs::remove_file(part(path));
         }
-        std::fs::create_dir_all(folder).map_err(|e| Fail::file(folder, "making the folder", &e))?;
+        fail
+    };
+    for (path, bytes) in files {
+        make_folder(path).map_err(undone)?;
+        std::fs::write(part(path), bytes).map_err(|e| undone(Fail::file(path, "writing", &e)))?;
     }
-    let mut part = path.as_os_str().to_owned();
-    part.push(".part");
-    let part = PathBuf::from(part);
-    std::fs::write(&part, bytes).and_then(|()| std::fs::rename(&part, path)).map_err(|e| {
-        let _ = std::fs::remove_file(&part);
-        Fail::file(path, "writing", &e)
-    })
+    for (path, _) in files {
+        std::fs::rename(part(path), path).map_err(|e| undone(Fail::file(path, "writing", &e)))?;
+    }
+    Ok(())
+}
+
+/// Make the folder of a file, where it is not there.
+fn make_folder(path: &Path) -> Result<(), Fail> {
+    let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) else { return Ok(()) };
+    if folder.exists() && !folder.is_dir() {
+        return Err(Fail::one(format!("{} is a file; needed: a folder to write into", folder.display())));
+    }
+    std::fs::create_dir_all(folder).map_err(|e| Fail::file(folder, "making the folder", &e))
 }

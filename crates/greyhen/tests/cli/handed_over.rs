@@ -1,21 +1,40 @@
 //! An option handed over on the command line: whole outputs, exit codes, and what stands in the way of it.
 
 use crate::program::{demonstration, run};
+use crate::schema::holds_schema;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// Names of the outputs, and how each begins.
+/// Names of the outputs with an option, and how each begins.
 fn wanted() -> Vec<(&'static str, &'static [u8])> {
-    let mut all: Vec<(&str, &[u8])> = vec![("ledger.xlsx", b"PK"), ("results.gpkg", b"SQLite format 3")];
+    let mut all: Vec<(&str, &[u8])> = vec![
+        ("ledger.xlsx", b"PK"),
+        ("contractor.xlsx", b"PK"),
+        ("claims.xlsx", b"PK"),
+        ("calendar.ics", b"BEGIN:VCALENDAR\r\n"),
+        ("waypoints.gpx", b"<?xml"),
+        ("gis/measures.gpkg", b"SQLite format 3"),
+        ("gis/results.gpkg", b"SQLite format 3"),
+        ("manifest.json", b"{"),
+    ];
     if cfg!(feature = "pdf") {
         all.push(("plan.pdf", b"%PDF"));
     }
     all
 }
 
+/// Names of the files in a folder and its folders.
 fn names(folder: &Path) -> Vec<String> {
-    let mut all: Vec<String> = std::fs::read_dir(folder).map(|d| d.map(|e| e.unwrap().file_name().into_string().unwrap()).collect()).unwrap_or_default();
+    let mut all: Vec<String> = vec![];
+    for entry in std::fs::read_dir(folder).into_iter().flatten().map(Result::unwrap) {
+        let name = entry.file_name().into_string().unwrap();
+        if entry.path().is_dir() {
+            all.extend(names(&entry.path()).iter().map(|inner| format!("{name}/{inner}")));
+        } else {
+            all.push(name);
+        }
+    }
     all.sort();
     all
 }
@@ -50,34 +69,56 @@ fn an_option_of_the_demonstration_is_handed_over() {
 
     let before = std::fs::read(&plan).unwrap();
     let to = at("pack");
-    let common = ["--date", "2026-06-20", "--draws", "10"];
+    let common = ["--date", "2026-06-20", "--from", "2026-06-20", "--draws", "10"];
     let (stdout, stderr) = run(0, &[&["handover", plan.as_str(), "--to", to.as_str(), "--option", "2", "--compare", "1"][..], &common].concat());
     assert!(stderr.is_empty(), "silent when piped: {stderr}");
     assert!(stdout.contains("withheld"), "{stdout}");
     for (name, begins) in wanted() {
         let bytes = std::fs::read(Path::new(&to).join(name)).unwrap();
-        assert!(bytes.starts_with(begins) && bytes.len() > 10_000, "{name}");
+        let least = if name.ends_with("xlsx") || name.ends_with("gpkg") || name.ends_with("pdf") { 8_000 } else { 1_000 };
+        assert!(bytes.starts_with(begins) && bytes.len() > least, "{name}: {} bytes", bytes.len());
         assert!(stdout.contains(name), "{stdout}");
     }
     assert_eq!(names(Path::new(&to)).len(), wanted().len(), "and nothing else is left there");
+    let list = holds_schema("manifest.json", &std::fs::read_to_string(Path::new(&to).join("manifest.json")).unwrap());
+    assert_eq!(list["files"].as_array().unwrap().len(), wanted().len() - 1);
+    assert_eq!((list["lek_places"].as_str(), list["printed"].as_str()), (Some("withheld"), Some("2026-06-20")));
+    // The calendar is that of the works but for its stamp.
+    run(0, &["works", &plan, "--option", "2", "--from", "2026-06-20", "--to", &at("works")]);
+    let unstamped = |path: String| std::fs::read_to_string(path).unwrap().lines().filter(|l| !l.starts_with("DTSTAMP")).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(unstamped(at("pack/calendar.ics")), unstamped(at("works/works.ics")));
     assert_eq!(before, std::fs::read(&plan).unwrap(), "the plan is only read");
 
     // Nothing is overwritten unasked, and that is said before any of the work.
     let begun = Instant::now();
     let (_, stderr) = run(2, &["handover", &plan, "--to", &to, "--option", "1"]);
     assert!(stderr.contains("--force") && begun.elapsed() < Duration::from_secs(10), "{stderr}");
-    // Care of a lek: neither its own name nor the lek's place is in the copy, unless places are asked for.
+    // Care of a lek: the lek's place is not in the copy, unless places are asked for.
     let lek = holding::plan::Plan::open_read_only(Path::new(&plan)).unwrap().holding().unwrap().leks.into_iter().find(|l| l.id == "L2").unwrap().at;
     let holds = |shown: bool| {
-        let bytes = std::fs::read(Path::new(&to).join("results.gpkg")).unwrap();
+        let bytes = std::fs::read(Path::new(&to).join("gis/measures.gpkg")).unwrap();
         let place = [lek.x().to_le_bytes(), lek.y().to_le_bytes()].concat();
-        assert_eq!(bytes.windows(16).any(|w| w == place), shown, "the lek's place");
-        assert_eq!(bytes.windows(10).any(|w| w == b"lek_care-1"), shown, "the measure's own name");
+        let results = std::fs::read(Path::new(&to).join("gis/results.gpkg")).unwrap();
+        assert_eq!(results.windows(16).any(|w| w == place), shown, "the lek's place");
+        assert!(shown || !bytes.windows(16).any(|w| w == place), "the lek's place among the measures");
     };
     holds(false);
     let care = ["handover", plan.as_str(), "--to", to.as_str(), "--option", "2", "--compare", "1", "--force", "--show-leks", "--no-pages"];
     run(0, &care.into_iter().chain(common).collect::<Vec<_>>());
     holds(true);
+    // A plan alone leaves no doubt about what is of an earlier run.
+    let alone = ["handover", plan.as_str(), "--to", to.as_str(), "--force", "--no-pages", "--date", "2026-06-20", "--draws", "10"];
+    run(0, &alone);
+    let list = holds_schema("manifest.json", &std::fs::read_to_string(Path::new(&to).join("manifest.json")).unwrap());
+    assert_eq!(list["files"].as_array().unwrap().iter().map(|f| f["name"].as_str().unwrap()).collect::<Vec<_>>(), ["ledger.xlsx", "gis/results.gpkg"]);
+    // What stands in the way of one file is said before any is written.
+    std::fs::remove_file(Path::new(&to).join("ledger.xlsx")).unwrap();
+    std::fs::create_dir(Path::new(&to).join("ledger.xlsx")).unwrap();
+    let before = std::fs::read(Path::new(&to).join("manifest.json")).unwrap();
+    let (_, stderr) = run(2, &[&alone[..], &["--seed", "7"]].concat());
+    assert!(stderr.contains("ledger.xlsx is a folder"), "{stderr}");
+    assert_eq!(before, std::fs::read(Path::new(&to).join("manifest.json")).unwrap());
+    assert!(names(Path::new(&to)).iter().all(|name| !name.ends_with(".part")));
 }
 
 #[test]

@@ -68,7 +68,7 @@ fn the_demo_goes_from_ground_to_paper() {
     let to = to.to_str().unwrap();
     // Paper takes long to set; an option is handed over with it elsewhere.
     run(0, &["handover", &plan, "--to", to, "--date", "2026-06-20", "--draws", "50", "--no-pages"]);
-    for (name, begins) in [("ledger.xlsx", &b"PK"[..]), ("results.gpkg", b"SQLite format 3")] {
+    for (name, begins) in [("ledger.xlsx", &b"PK"[..]), ("gis/results.gpkg", b"SQLite format 3")] {
         assert!(std::fs::read(Path::new(to).join(name)).unwrap().starts_with(begins), "{name}");
     }
     let (_, stderr) = run(2, &["handover", &plan, "--to", to]);

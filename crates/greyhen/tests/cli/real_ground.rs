@@ -63,7 +63,7 @@ fn a_plan_on_real_heights_assesses_and_hands_over() {
         assert!(lek["seasons"][5]["supply_ha"]["p50"].as_f64().unwrap() > 1.0);
     }
     run(&["handover", "real.gpkg", "--to", "pack", "--date", "2026-06-20", "--no-pages"]);
-    assert!(["ledger.xlsx", "results.gpkg"].iter().all(|f| dir.path().join("pack").join(f).exists()));
+    assert!(["ledger.xlsx", "gis/results.gpkg"].iter().all(|f| dir.path().join("pack").join(f).exists()));
 }
 
 /// Woods and spending on real relief: within limits, off the leks, with their bounds.

@@ -90,6 +90,40 @@ fn the_worked_example_of_the_page_holds() {
     assert!(held >= 12, "{held} dates");
 }
 
+/// Where a lek lies in its kilometre square does not change a letter of a programme that withholds it.
+#[test]
+fn a_lek_moved_within_its_square_changes_nothing_of_what_leaves() {
+    let dir = tempfile::tempdir().unwrap();
+    let plan = dir.path().join("hill.gpkg").to_str().unwrap().to_string();
+    let told: Vec<String> = [(390_020.0, 521_030.0), (390_980.0, 521_960.0)]
+        .into_iter()
+        .map(|(east, north)| {
+            let _ = std::fs::remove_file(&plan);
+            for part in example() {
+                match part {
+                    Part::File(name, text) => std::fs::write(dir.path().join(name), text).unwrap(),
+                    Part::Commands(lines) => {
+                        std::fs::write(dir.path().join("leks.csv"), format!("id,name,easting,northing\nL1,Invented Knowe,{east},{north}\n")).unwrap();
+                        for line in lines.iter().filter(|l| !l.contains("greyhen works")) {
+                            let file = |a: String| if dir.path().join(&a).exists() || a.ends_with(".gpkg") { dir.path().join(&a).to_str().unwrap().to_string() } else { a };
+                            let given: Vec<String> = arguments(line).into_iter().skip(1).map(file).collect();
+                            run(0, &given.iter().map(String::as_str).collect::<Vec<_>>());
+                        }
+                        break;
+                    }
+                    Part::Dates(_) => {}
+                }
+            }
+            let asked = ["works", plan.as_str(), "--option", "1", "--from", "2027-01-04", "--years", "3"];
+            let shown = run(0, &[&asked[..], &["--show-leks"]].concat()).0;
+            assert_eq!(shown.contains("Invented Knowe lek, "), north < 521_500.0, "{shown}");
+            run(0, &asked).0
+        })
+        .collect();
+    assert_eq!(told[0], told[1]);
+    assert!(told[0].split_whitespace().collect::<Vec<_>>().join(" ").contains("a lek may be within 750 m"), "{}", told[0]);
+}
+
 /// The demonstration with a fence to mark, a field, a wood and the ground of a lek.
 fn option(dir: &Path) -> String {
     let plan = demonstration(dir);
@@ -115,7 +149,7 @@ fn works_are_told_by_month_in_lines_that_fit_and_written_as_a_calendar_that_name
         "These crews are assumed",
         "after: ",
         "when: ",
-        "a lek is within 750 m",
+        "a lek may be within 750 m",
         "If something is 30 days late",
         "Mind",
         "common practice, no source:",
@@ -162,6 +196,16 @@ fn crews_given_do_the_works_and_what_nobody_can_do_is_told() {
     let why = |id: &str| told["cannot"].as_array().unwrap().iter().find(|c| c["job"] == id).map(|c| c["why"].as_str().unwrap().to_string());
     assert!(why("conifer_edge-1/work/fell").unwrap().contains("no crew can do saws"), "{told:#}");
     assert!(why("conifer_edge-1/work/plant").unwrap().contains("waits for"), "{told:#}");
+
+    // Kept in the plan, with own rates, they are taken the next time without being given.
+    let rates = dir.path().join("rates.csv");
+    std::fs::write(&rates, "item,rate,unit,note\nfence marked,4.40,£/m,asked in May\n").unwrap();
+    run(0, &["works", &plan, "--option", "1", "--from", "2027-01-04", "--crews", crews.to_str().unwrap(), "--rates", rates.to_str().unwrap(), "--keep"]);
+    let kept = holds_schema("works.json", &run(0, &["works", &plan, "--option", "1", "--from", "2027-01-04", "--years", "4", "--json"]).0);
+    assert_eq!([&kept["crews"], &kept["jobs"]], [&told["crews"], &told["jobs"]]);
+    assert!(kept.to_string().contains("asked in May"), "{kept:#}");
+    let (_, said) = run(2, &["works", &plan, "--option", "1", "--keep"]);
+    assert!(said.contains("neither --crews nor --rates"), "{said}");
 
     std::fs::write(&crews, "name,kinds,people,from,to,off\nAnn,digging baking,0,13-01,,2027-12-20..2027-01-04\nann,,1,,,\n").unwrap();
     let (_, said) = run(2, &["works", &plan, "--option", "9", "--crews", crews.to_str().unwrap()]);

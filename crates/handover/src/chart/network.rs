@@ -3,7 +3,7 @@
 //! Where places are withheld every lek is somewhere in its hatched square: circles stand in the middle of squares, lines run between
 //! those middles and are as broad as the middles are near, so that nothing of the picture tells more than the squares do.
 
-use crate::map::furniture;
+use crate::map::furniture::{self, Figures};
 use crate::map::labels::Labels;
 use crate::map::layers;
 use crate::map::view::View;
@@ -91,11 +91,11 @@ pub fn draw(linked: &Linked, holding: &Holding, secrecy: &Secrecy, width_mm: f64
         }
     }
     svg.end();
-    furniture::frame(&mut svg, &view, true);
+    furniture::frame(&mut svg, &view, Some(Figures::of(holding)));
     let foot = view.y_mm + view.height_mm + 3.0;
-    furniture::scale_bar(&mut svg, &view, view.x_mm + 1.0, foot, 55.0);
+    furniture::scale_bar(&mut svg, &view, view.x_mm + 1.0, foot, 55.0, 2.5);
     svg.text(view.x_mm + 64.0, foot + 1.6, Type::plain(2.8), &format!("{} on A4", furniture::ratio(view.scale)));
-    furniture::north(&mut svg, view.x_mm + view.width_mm - 4.0, foot + 2.0);
+    furniture::north(&mut svg, view.x_mm + view.width_mm - 8.0, foot - 1.0, 2.5);
     key(&mut svg, secrecy.withheld(), view.x_mm, foot + 10.5);
     Some(svg.finish())
 }

@@ -11,6 +11,7 @@ pub mod works;
 
 pub use evidence::{Evidence, Reference};
 pub use found::FindingText;
+pub(crate) use found::next_visit;
 pub use job::Headline;
 pub use lek::{CompositionText, CostText, Fact, LekText, SeasonText};
 pub use option::OptionText;

@@ -1,7 +1,7 @@
 //! The results as a GeoPackage: leks, findings by kind of shape, patches and woods with what each season finds on them,
-//! and the ledger as a plain table. Where places are withheld a lek is the middle of its kilometre square.
+//! and the ledger as a plain table; beside it the measures of an option as one of their own ([`measures`]). Where places are withheld a lek is the middle of its kilometre square.
 
-mod jobs;
+pub mod measures;
 mod patches;
 mod store;
 
@@ -39,9 +39,6 @@ pub fn of(pack: &Pack, content: &Content) -> Result<Vec<u8>, String> {
     ledger(&store, pack).map_err(sql)?;
     findings(&store, pack, content, &secrecy)?;
     patches::write(&store, pack, &secrecy)?;
-    if let (Some(planned), Some(text)) = (pack.option, &content.option) {
-        jobs::write(&store, pack, planned, text, &secrecy)?;
-    }
     store.bytes().map_err(sql)
 }
 

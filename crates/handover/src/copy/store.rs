@@ -83,7 +83,7 @@ impl Store {
         Ok(())
     }
 
-    /// A table of features of one geometry type (`POINT`, `MULTIPOLYGON`, ...).
+    /// A table of features of one geometry type (`POINT`, `MULTIPOLYGON`, ..., `GEOMETRY` for several). A shape without a place is left empty.
     pub fn features(&self, table: &Table, geometry: &str, rows: &[Feature]) -> Result<(), String> {
         let sql = |e: rusqlite::Error| e.to_string();
         self.create(table, Some(geometry)).map_err(sql)?;
@@ -95,8 +95,11 @@ impl Store {
                 all = Some(all.map_or(b, |a| [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])]));
             }
             let envelope = bounds.filter(|_| geometry != "POINT").map(|b| vec![b[0], b[2], b[1], b[3]]).unwrap_or_default();
-            let blob = shape.to_gpkg_wkb(CoordDimensions::xy(), Some(self.epsg as i32), envelope).map_err(|e| e.to_string())?;
-            let cells = std::iter::once(Value::Blob(blob)).chain(values.iter().cloned());
+            let blob = match bounds {
+                Some(_) => Value::Blob(shape.to_gpkg_wkb(CoordDimensions::xy(), Some(self.epsg as i32), envelope).map_err(|e| e.to_string())?),
+                None => Value::Null,
+            };
+            let cells = std::iter::once(blob).chain(values.iter().cloned());
             insert.execute(params_from_iter(cells)).map_err(sql)?;
         }
         let [w, s, e, n] = all.map_or([None; 4], |b| b.map(Some));

@@ -13,8 +13,13 @@ pub fn weight(severity: Severity) -> usize {
     }
 }
 
+/// The words of the weights.
+pub const WEIGHTS: [&str; 3] = ["must", "should", "consider"];
+
 /// Half the height of a symbol, millimetres.
-pub const HALF_MM: f64 = 2.0;
+const HALF_MM: f64 = 2.0;
+/// Room a symbol takes, millimetres.
+pub const WIDE_MM: f64 = HALF_MM * 2.7;
 
 /// Draws the symbol of a weight with a number in it: a filled square, a filled lozenge, an open circle.
 pub fn symbol(svg: &mut Svg, x: f64, y: f64, weight: usize, text: &str) {
@@ -41,39 +46,4 @@ pub fn symbol(svg: &mut Svg, x: f64, y: f64, weight: usize, text: &str) {
     let colour = if weight < 2 { COTTON } else { INK };
     let size = if text.len() > 2 { 1.9 } else { 2.4 };
     svg.text(x, y + size * 0.33, Type::plain(size).bold().colour(colour).anchor(Anchor::Middle), text);
-}
-
-/// Places for symbols so that none covers another: each is moved along a spiral until it is clear, staying in the box
-/// `[left, top, right, bottom]`.
-pub fn spread(wanted: &[(f64, f64)], bounds: [f64; 4]) -> Vec<(f64, f64)> {
-    let gap = HALF_MM * 2.35;
-    let mut placed: Vec<(f64, f64)> = vec![];
-    for &(x, y) in wanted {
-        let inside = |p: (f64, f64)| (p.0.clamp(bounds[0] + gap, bounds[2] - gap), p.1.clamp(bounds[1] + gap, bounds[3] - gap));
-        let free = |p: (f64, f64)| placed.iter().all(|q| (q.0 - p.0).hypot(q.1 - p.1) >= gap);
-        let spot = (0..400)
-            .map(|i| {
-                let (turn, reach) = (f64::from(i) * 2.399_963, gap * 0.5 * f64::from(i).sqrt());
-                inside((x + reach * turn.cos(), y + reach * turn.sin()))
-            })
-            .find(|p| free(*p))
-            .unwrap_or_else(|| inside((x, y)));
-        placed.push(spot);
-    }
-    placed
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn many_findings_on_one_spot_are_all_readable() {
-        let spots = spread(&[(50.0, 50.0); 30], [0.0, 0.0, 100.0, 100.0]);
-        for (i, a) in spots.iter().enumerate() {
-            for b in &spots[i + 1..] {
-                assert!((a.0 - b.0).hypot(a.1 - b.1) >= HALF_MM * 2.0);
-            }
-        }
-    }
 }

@@ -9,8 +9,9 @@ use crate::svg::palette::{BLAEBERRY, BURN, COTTON, INK, PEAT, STONE};
 use crate::svg::{Svg, number};
 use geo_types::MultiLineString;
 use ground::Grid;
+use ground::slope::{Gradient, Rim, slope_deg};
 use holding::Holding;
-use holding::model::{FenceKind, Marking, TrackKind};
+use holding::model::{FenceKind, Marking, Service, TrackKind, Wood};
 use std::collections::BTreeSet;
 
 /// Paper under everything.
@@ -21,26 +22,31 @@ pub fn paper(svg: &mut Svg, view: &View) {
 /// Vegetation patches and woods in their looks; gives the looks drawn.
 pub fn ground(svg: &mut Svg, view: &View, holding: &Holding) -> BTreeSet<Look> {
     let mut seen = BTreeSet::new();
-    let mut paint = |svg: &mut Svg, data: &str, look: Look, faint: bool| {
-        if data.is_empty() {
-            return;
-        }
-        seen.insert(look);
-        let (colour, hatch) = look.paint();
-        let opacity = if faint { r#" fill-opacity=".45""# } else { "" };
-        svg.path(data, &format!(r#"fill="{colour}"{opacity} fill-rule="evenodd" stroke="{STONE}" stroke-width=".08""#));
-        if let Some(hatch) = hatch {
-            let fill = svg.hatch(hatch);
-            svg.path(data, &format!(r#"fill="{fill}" fill-rule="evenodd"{}"#, if faint { r#" opacity=".45""# } else { "" }));
-        }
-    };
     for patch in &holding.patches {
-        paint(svg, &view.area(&patch.shape), of_patch(patch), patch.coarse);
+        if paint(svg, &view.area(&patch.shape), of_patch(patch), patch.coarse) {
+            seen.insert(of_patch(patch));
+        }
     }
-    for wood in &holding.woods {
-        paint(svg, &view.area(&wood.shape), of_wood(wood), false);
-    }
+    seen.extend(woods(svg, view, holding));
     seen
+}
+
+/// Woods in their looks; gives the looks drawn.
+pub fn woods(svg: &mut Svg, view: &View, holding: &Holding) -> BTreeSet<Look> {
+    let drawn = |svg: &mut Svg, wood: &Wood| paint(svg, &view.area(&wood.shape), of_wood(wood), false);
+    holding.woods.iter().filter(|w| drawn(svg, w)).map(of_wood).collect()
+}
+
+/// An area in a look; false where it is out of view.
+fn paint(svg: &mut Svg, data: &str, look: Look, faint: bool) -> bool {
+    let (colour, hatch) = look.paint();
+    let opacity = if faint { r#" fill-opacity=".45""# } else { "" };
+    svg.path(data, &format!(r#"fill="{colour}"{opacity} fill-rule="evenodd" stroke="{STONE}" stroke-width=".08""#));
+    if !data.is_empty() {
+        let fill = svg.hatch(hatch);
+        svg.path(data, &format!(r#"fill="{fill}" fill-rule="evenodd"{}"#, if faint { r#" opacity=".45""# } else { "" }));
+    }
+    !data.is_empty()
 }
 
 /// A packed picture laid where its ground lies.
@@ -88,11 +94,33 @@ pub enum Line {
     Wall,
     /// Markers on a fence.
     Marked,
-    /// Overhead or buried service.
+    /// Overhead line.
+    Overhead,
+    /// Buried or other service.
     Service,
 }
 
 impl Line {
+    /// All kinds but the edge of the holding, in the order they are drawn, first below.
+    pub const ALL: [Line; 14] = [
+        Line::Parcel,
+        Line::Water,
+        Line::Ditch,
+        Line::Blocked,
+        Line::Path,
+        Line::Track,
+        Line::Road,
+        Line::Wall,
+        Line::Wire,
+        Line::Stock,
+        Line::Deer,
+        Line::Marked,
+        Line::Service,
+        Line::Overhead,
+    ];
+    /// Enough to find one's way by.
+    pub const WAYMARKS: [Line; 4] = [Line::Water, Line::Path, Line::Track, Line::Road];
+
     /// The words of the legend.
     pub fn words(self) -> &'static str {
         match self {
@@ -109,7 +137,8 @@ impl Line {
             Line::Wire => "wire or other fence",
             Line::Wall => "wall",
             Line::Marked => "fence marked for birds",
-            Line::Service => "power line, pipe",
+            Line::Overhead => "overhead line",
+            Line::Service => "pipe, cable, other service",
         }
     }
 
@@ -120,21 +149,29 @@ impl Line {
         };
         match self {
             Line::Boundary => vec![stroke(COTTON, 1.3, ""), stroke(INK, 0.65, r#"stroke-dasharray="3.2 .7 .7 .7""#)],
-            Line::Parcel => vec![stroke(PEAT, 0.18, "")],
-            Line::Water => vec![stroke(BURN, 0.42, r#"stroke-linecap="round""#)],
-            Line::Ditch => vec![stroke(BURN, 0.26, r#"stroke-dasharray="1.1 .5""#)],
-            Line::Blocked => vec![stroke(BURN, 0.32, r#"stroke-dasharray=".3 .9""#)],
-            Line::Road => vec![stroke(PEAT, 1.1, ""), stroke(COTTON, 0.7, "")],
-            Line::Track => vec![stroke(PEAT, 0.75, ""), stroke(COTTON, 0.4, "")],
+            Line::Parcel => vec![stroke(PEAT, 0.34, r#"stroke-linecap="round" stroke-dasharray="0 .8""#)],
+            Line::Water => vec![stroke(BURN, 0.5, r#"stroke-linecap="round""#)],
+            Line::Ditch => vec![stroke(BURN, 0.3, r#"stroke-dasharray="1.3 .5""#)],
+            Line::Blocked => vec![stroke(BURN, 0.3, r#"stroke-dasharray="1.3 .5""#), stroke(BURN, 1.4, r#"stroke-dasharray=".35 3.25""#)],
+            Line::Road => vec![stroke(PEAT, 1.7, ""), stroke(COTTON, 1.0, "")],
+            Line::Track => vec![stroke(PEAT, 1.05, r#"stroke-dasharray="2.2 .6""#), stroke(COTTON, 0.45, "")],
             Line::Path => vec![stroke(PEAT, 0.3, r#"stroke-dasharray=".9 .7""#)],
             Line::Deer => vec![stroke(INK, 0.38, ""), stroke(INK, 1.3, r#"stroke-dasharray=".3 1.5""#)],
             Line::Stock => vec![stroke(INK, 0.22, ""), stroke(INK, 0.85, r#"stroke-dasharray=".22 2.4""#)],
             Line::Wire => vec![stroke(INK, 0.22, r#"stroke-dasharray="1.8 .5""#)],
             Line::Wall => vec![stroke(PEAT, 0.55, r#"stroke-dasharray=".55 .3""#)],
             Line::Marked => vec![stroke(COTTON, 1.15, r#"stroke-linecap="round" stroke-dasharray="0 3.1""#), stroke(INK, 0.7, r#"stroke-linecap="round" stroke-dasharray="0 3.1""#)],
-            Line::Service => vec![stroke(STONE, 0.25, r#"stroke-dasharray="3 .6 .2 .6 .2 .6""#)],
+            Line::Overhead => vec![stroke(COTTON, 1.2, ""), stroke(INK, 0.28, ""), stroke(INK, 1.5, r#"stroke-linecap="round" stroke-dasharray="0 5""#)],
+            Line::Service => vec![stroke(COTTON, 0.9, ""), stroke(INK, 0.34, r#"stroke-dasharray="3 .6 .3 .6 .3 .6""#)],
         }
     }
+}
+
+/// Whether a service hangs overhead, by the words it was recorded with; where the words leave it open, it is taken to.
+pub fn overhead(service: &Service) -> bool {
+    let kind = service.kind.to_lowercase();
+    let has = |words: &[&str]| words.iter().any(|w| kind.contains(w));
+    !has(&["buried", "underground"]) && has(&["overhead", "pylon", "pole", "power", "electric", "telephone"])
 }
 
 /// Draws one line kind over shapes; true when any was in view.
@@ -146,36 +183,42 @@ pub fn line<'a>(svg: &mut Svg, view: &View, kind: Line, shapes: impl Iterator<It
     !data.is_empty()
 }
 
-/// Every surveyed line; gives the kinds drawn.
-pub fn lines(svg: &mut Svg, view: &View, holding: &Holding) -> BTreeSet<Line> {
-    let mut seen = BTreeSet::new();
-    let h = holding;
-    let parcels: String = h.parcels.iter().map(|p| view.area(&p.shape)).collect();
-    if !parcels.is_empty() {
-        seen.insert(Line::Parcel);
-        Line::Parcel.strokes().iter().for_each(|style| svg.path(&parcels, style));
-    }
-    let mut draw = |kind: Line, shapes: Vec<&MultiLineString<f64>>| {
-        if line(svg, view, kind, shapes.into_iter()) {
-            seen.insert(kind);
+/// The surveyed lines of some kinds; gives the kinds drawn.
+pub fn lines(svg: &mut Svg, view: &View, holding: &Holding, kinds: &[Line]) -> BTreeSet<Line> {
+    let drawn = |svg: &mut Svg, kind: Line| match kind {
+        Line::Boundary => boundary(svg, view, holding, false),
+        Line::Parcel => {
+            let data: String = holding.parcels.iter().map(|p| view.outline(&p.shape)).collect();
+            kind.strokes().iter().for_each(|style| svg.path(&data, style));
+            !data.is_empty()
         }
+        _ => line(svg, view, kind, of_kind(holding, kind).into_iter()),
     };
-    draw(Line::Water, h.watercourses.iter().map(|w| &w.shape).collect());
-    draw(Line::Ditch, h.ditches.iter().filter(|d| !d.blocked).map(|d| &d.shape).collect());
-    draw(Line::Blocked, h.ditches.iter().filter(|d| d.blocked).map(|d| &d.shape).collect());
+    kinds.iter().copied().filter(|kind| drawn(svg, *kind)).collect()
+}
+
+/// The surveyed lines of a kind.
+pub fn of_kind(h: &Holding, kind: Line) -> Vec<&MultiLineString<f64>> {
     let ways = |kind: TrackKind| h.tracks.iter().filter(|t| t.kind == kind).map(|t| &t.shape).collect();
-    draw(Line::Path, ways(TrackKind::Path));
-    draw(Line::Track, ways(TrackKind::Track));
-    draw(Line::Road, ways(TrackKind::Road));
-    draw(Line::Service, h.services.iter().map(|s| &s.shape).collect());
     let fences = |kinds: &[FenceKind]| h.fences.iter().filter(|f| kinds.contains(&f.kind)).map(|f| &f.shape).collect();
-    draw(Line::Wall, fences(&[FenceKind::Wall]));
-    draw(Line::Wire, fences(&[FenceKind::Wire, FenceKind::Other]));
-    draw(Line::Stock, fences(&[FenceKind::Stock]));
-    draw(Line::Deer, fences(&[FenceKind::Deer]));
-    let marked = |m: Marking| !matches!(m, Marking::None | Marking::Unknown);
-    draw(Line::Marked, h.fences.iter().filter(|f| marked(f.marking)).map(|f| &f.shape).collect());
-    seen
+    let services = |above: bool| h.services.iter().filter(|s| overhead(s) == above).map(|s| &s.shape).collect();
+    let ditches = |blocked: bool| h.ditches.iter().filter(|d| d.blocked == blocked).map(|d| &d.shape).collect();
+    match kind {
+        Line::Boundary | Line::Parcel => vec![],
+        Line::Water => h.watercourses.iter().map(|w| &w.shape).collect(),
+        Line::Ditch => ditches(false),
+        Line::Blocked => ditches(true),
+        Line::Path => ways(TrackKind::Path),
+        Line::Track => ways(TrackKind::Track),
+        Line::Road => ways(TrackKind::Road),
+        Line::Wall => fences(&[FenceKind::Wall]),
+        Line::Wire => fences(&[FenceKind::Wire, FenceKind::Other]),
+        Line::Stock => fences(&[FenceKind::Stock]),
+        Line::Deer => fences(&[FenceKind::Deer]),
+        Line::Marked => h.fences.iter().filter(|f| !matches!(f.marking, Marking::None | Marking::Unknown)).map(|f| &f.shape).collect(),
+        Line::Service => services(false),
+        Line::Overhead => services(true),
+    }
 }
 
 /// Buildings, solid.
@@ -206,8 +249,53 @@ pub fn boundary(svg: &mut Svg, view: &View, holding: &Holding, veil: bool) -> bo
         let (r, b) = (number(view.x_mm + view.width_mm), number(view.y_mm + view.height_mm));
         svg.path(&format!("M{x} {y}L{r} {y}L{r} {b}L{x} {b}Z{data}"), &format!(r#"fill="{COTTON}" fill-opacity=".5" fill-rule="evenodd""#));
     }
-    Line::Boundary.strokes().iter().for_each(|style| svg.path(&data, style));
+    let edge = view.outline(shape);
+    Line::Boundary.strokes().iter().for_each(|style| svg.path(&edge, style));
+    !edge.is_empty()
+}
+
+/// Ground steeper than a limit, hatched; false where none is in view or there are no heights.
+pub fn steep(svg: &mut Svg, view: &View, heights: Option<&Grid<f32>>, limit_deg: f64) -> bool {
+    let [w, s, e, n] = view.ground();
+    let room = 30.0;
+    let Some(near) = heights.and_then(|grid| raster::cut(grid, [w - room, s - room, e + room, n + room])) else { return false };
+    let slope = slope_deg(&near, Gradient::Horn, Rim::Continued);
+    let f = slope.frame;
+    let over = |col: usize, row: usize| f64::from(slope.get(col, row)) > limit_deg;
+    let mut data = String::new();
+    for row in 0..f.rows {
+        let mut col = 0;
+        while col < f.cols {
+            let from = col;
+            while col < f.cols && over(col, row) {
+                col += 1;
+            }
+            let north = f.north_m - row as f64 * f.dy_m;
+            let (west, east) = (f.west_m + from as f64 * f.dx_m, f.west_m + col as f64 * f.dx_m);
+            if col > from && view.meets([west, north - f.dy_m, east, north]) {
+                // Rows overlap by a hair, so that no seam shows between them.
+                data.push_str(&format!("M{} {}H{}V{}H{}Z", number(view.x(west)), number(view.y(north) - 0.02), number(view.x(east)), number(view.y(north - f.dy_m) + 0.02), number(view.x(west))));
+            }
+            col += 1;
+        }
+    }
+    if !data.is_empty() {
+        let fill = svg.hatch(Hatch::Steep);
+        svg.path(&data, &format!(r#"fill="{fill}""#));
+    }
     !data.is_empty()
+}
+
+/// An arrow head at a point, towards a direction of length one: what it tells of lies beyond the frame.
+pub fn way_out(svg: &mut Svg, at: (f64, f64), towards: (f64, f64)) {
+    let (x, y, dx, dy) = (at.0, at.1, towards.0, towards.1);
+    let corner = |along: f64, across: f64| format!("{} {}", number(x + dx * along - dy * across), number(y + dy * along + dx * across));
+    svg.path(&format!("M{}L{}L{}L{}Z", corner(2.0, 0.0), corner(-1.8, 1.7), corner(-0.9, 0.0), corner(-1.8, -1.7)), &format!(r#"fill="{INK}" stroke="{COTTON}" stroke-width=".3" stroke-linejoin="round""#));
+}
+
+/// Where a way in ends: a filled arrow head pointing down at its place.
+pub fn access(svg: &mut Svg, x: f64, y: f64) {
+    svg.path(&format!("M{} {}L{} {}L{} {}Z", number(x), number(y), number(x - 1.9), number(y - 4.2), number(x + 1.9), number(y - 4.2)), &format!(r#"fill="{INK}" stroke="{COTTON}" stroke-width=".35" stroke-linejoin="round""#));
 }
 
 /// Leks: a ring with a lyre inside where the place may be shown, else the kilometre square it lies in.

@@ -65,19 +65,19 @@ impl Look {
     }
 
     /// Ground colour and the hatch over it.
-    pub fn paint(self) -> (&'static str, Option<Hatch>) {
+    pub fn paint(self) -> (&'static str, Hatch) {
         match self {
-            Look::Heath => (LING, Some(Hatch::Heath)),
-            Look::Bog => ("#d3d9d4", Some(Hatch::Bog)),
-            Look::Rush => ("#cfcf9f", Some(Hatch::Rush)),
-            Look::Grass => (BENT, None),
-            Look::Flush => ("#dde6cf", Some(Hatch::Flush)),
-            Look::Bracken => ("#d9b891", Some(Hatch::Bracken)),
-            Look::Crop => ("#eadfc9", Some(Hatch::Crop)),
-            Look::Bare => ("#e6e3de", Some(Hatch::Bare)),
-            Look::Unknown => ("#f4f2ec", Some(Hatch::Unmapped)),
-            Look::Conifer => ("#8b9a78", Some(Hatch::Spires)),
-            Look::Native => (LICHEN, Some(Hatch::Crowns)),
+            Look::Heath => (LING, Hatch::Heath),
+            Look::Bog => ("#d3d9d4", Hatch::Bog),
+            Look::Rush => ("#cfcf9f", Hatch::Rush),
+            Look::Grass => (BENT, Hatch::Grass),
+            Look::Flush => ("#dde6cf", Hatch::Flush),
+            Look::Bracken => ("#d9b891", Hatch::Bracken),
+            Look::Crop => ("#eadfc9", Hatch::Crop),
+            Look::Bare => ("#e6e3de", Hatch::Bare),
+            Look::Unknown => ("#f4f2ec", Hatch::Unmapped),
+            Look::Conifer => ("#8b9a78", Hatch::Spires),
+            Look::Native => (LICHEN, Hatch::Crowns),
         }
     }
 }

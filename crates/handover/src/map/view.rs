@@ -1,16 +1,25 @@
 //! From the plan's plane to paper: which ground a map shows, and at what scale.
 
 use crate::svg::number;
-use geo::{BoundingRect, Simplify};
-use geo_types::{LineString, MultiLineString, MultiPolygon};
+use geo::{BoundingRect, Intersects, Simplify};
+use geo_types::{Coord, LineString, MultiLineString, MultiPolygon, Rect};
 use holding::Holding;
 use std::fmt::Write;
 
-/// Scales maps are drawn at, as the number one millimetre stands for in millimetres.
-const SCALES: [f64; 24] = [
-    500.0, 1000.0, 1250.0, 2000.0, 2500.0, 4000.0, 5000.0, 7500.0, 10_000.0, 12_500.0, 15_000.0, 17_500.0, 20_000.0, 22_500.0, 25_000.0, 27_500.0, 30_000.0, 35_000.0, 40_000.0,
-    50_000.0, 75_000.0, 100_000.0, 150_000.0, 200_000.0,
-];
+/// Scales sheets are drawn at, 1 to this; beyond 25,000 for holdings too large for a sheet of A4, beyond the last in whole steps of it.
+pub const SCALES: [f64; 15] = [2500.0, 5000.0, 7500.0, 10_000.0, 15_000.0, 20_000.0, 25_000.0, 30_000.0, 40_000.0, 50_000.0, 75_000.0, 100_000.0, 150_000.0, 200_000.0, 250_000.0];
+
+/// The largest scale of the ladder at which a box of ground fits a rectangle of paper, 1 to this.
+pub fn scale_for(ground: Box4, width_mm: f64, height_mm: f64) -> f64 {
+    let needed = needed(ground, width_mm, height_mm);
+    let last = SCALES[SCALES.len() - 1];
+    SCALES.into_iter().find(|s| *s >= needed).unwrap_or_else(|| (needed / last).ceil() * last)
+}
+
+/// The scale at which a box of ground just fits a rectangle of paper.
+fn needed([west, south, east, north]: Box4, width_mm: f64, height_mm: f64) -> f64 {
+    ((east - west) / width_mm).max((north - south) / height_mm).max(0.01) * 1000.0
+}
 
 /// A rectangle of ground on a rectangle of paper.
 #[derive(Clone, Copy, Debug)]
@@ -35,11 +44,17 @@ pub struct View {
 pub type Box4 = [f64; 4];
 
 impl View {
-    /// The largest round scale at which a box of ground fits a rectangle of paper, the box in the middle.
+    /// The largest scale of the ladder at which a box of ground fits a rectangle of paper, the box in the middle.
     pub fn fitting(ground: Box4, x_mm: f64, y_mm: f64, width_mm: f64, height_mm: f64) -> Self {
-        let [west, south, east, north] = ground;
-        let needed = ((east - west) / width_mm).max((north - south) / height_mm).max(0.01) * 1000.0;
-        let scale = SCALES.into_iter().find(|s| *s >= needed).unwrap_or_else(|| (needed / 100_000.0).ceil() * 100_000.0);
+        Self::at(scale_for(ground, width_mm, height_mm), ground, x_mm, y_mm, width_mm, height_mm)
+    }
+
+    /// A box of ground filling a rectangle of paper, at whatever scale that takes: for pictures that are not measured on.
+    pub fn filling(ground: Box4, x_mm: f64, y_mm: f64, width_mm: f64, height_mm: f64) -> Self {
+        Self::at(needed(ground, width_mm, height_mm), ground, x_mm, y_mm, width_mm, height_mm)
+    }
+
+    fn at(scale: f64, [west, south, east, north]: Box4, x_mm: f64, y_mm: f64, width_mm: f64, height_mm: f64) -> Self {
         let metres_a_mm = scale / 1000.0;
         Self {
             x_mm,
@@ -85,9 +100,15 @@ impl View {
         other[0] <= e && other[2] >= w && other[1] <= n && other[3] >= s
     }
 
+    /// The ground in view as a rectangle.
+    pub fn rect(&self) -> Rect<f64> {
+        let [w, s, e, n] = self.ground();
+        Rect::new(Coord { x: w, y: s }, Coord { x: e, y: n })
+    }
+
     /// Path data of areas, bends finer than paper shows left out; empty when out of view.
     pub fn area(&self, shape: &MultiPolygon<f64>) -> String {
-        if !shape.bounding_rect().is_some_and(|r| self.meets([r.min().x, r.min().y, r.max().x, r.max().y])) {
+        if !self.shows(shape) {
             return String::new();
         }
         let mut out = String::new();
@@ -102,7 +123,7 @@ impl View {
 
     /// Path data of lines; empty when out of view.
     pub fn lines(&self, shape: &MultiLineString<f64>) -> String {
-        if !shape.bounding_rect().is_some_and(|r| self.meets([r.min().x, r.min().y, r.max().x, r.max().y])) {
+        if !self.shows(shape) {
             return String::new();
         }
         let mut out = String::new();
@@ -110,6 +131,18 @@ impl View {
             self.points(line, &mut out);
         }
         out
+    }
+
+    /// Path data of the outlines of areas; empty when no outline is in view, though the area may hold all of it.
+    pub fn outline(&self, shape: &MultiPolygon<f64>) -> String {
+        let rings = shape.0.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+        self.lines(&MultiLineString(rings.cloned().collect()))
+    }
+
+    /// Whether any of a shape lies in view.
+    pub fn shows<S: Intersects<Rect<f64>> + BoundingRect<f64>>(&self, shape: &S) -> bool {
+        let near = shape.bounding_rect().into().is_some_and(|r| self.meets([r.min().x, r.min().y, r.max().x, r.max().y]));
+        near && shape.intersects(&self.rect())
     }
 
     fn ring(&self, ring: &LineString<f64>, out: &mut String) {
@@ -159,10 +192,29 @@ mod tests {
     #[test]
     fn a_view_holds_its_box_at_a_round_scale() {
         let view = View::fitting([1000.0, 2000.0, 4600.0, 5100.0], 10.0, 20.0, 170.0, 200.0);
-        assert_eq!(view.scale, 22_500.0);
+        assert_eq!(view.scale, 25_000.0);
         let [w, s, e, n] = view.ground();
         assert!(w <= 1000.0 && s <= 2000.0 && e >= 4600.0 && n >= 5100.0);
         assert!((view.x(2800.0) - 95.0).abs() < 1e-9 && (view.y(3550.0) - 120.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn scales_are_those_of_the_ladder() {
+        for (metres, scale) in [(10.0, 2500.0), (250.0, 2500.0), (251.0, 5000.0), (1000.0, 10_000.0), (2500.0, 25_000.0), (2501.0, 30_000.0), (4001.0, 50_000.0), (26_000.0, 500_000.0)] {
+            assert_eq!(scale_for([0.0, 0.0, metres, metres / 2.0], 100.0, 100.0), scale, "{metres} m");
+        }
+        assert_eq!(View::filling([0.0, 0.0, 333.0, 100.0], 0.0, 0.0, 100.0, 100.0).scale, 3330.0);
+    }
+
+    #[test]
+    fn what_only_passes_by_is_not_shown() {
+        let view = View::fitting([0.0, 0.0, 250.0, 250.0], 0.0, 0.0, 100.0, 100.0);
+        // Its box meets the view, the line itself goes round the corner outside.
+        let round = MultiLineString(vec![LineString::from(vec![(-50.0, 100.0), (-50.0, 400.0), (200.0, 400.0)])]);
+        assert_eq!(view.lines(&round), "");
+        let all_round = MultiPolygon(vec![polygon![(x: -50.0, y: -50.0), (x: 400.0, y: -50.0), (x: 400.0, y: 400.0), (x: -50.0, y: 400.0)]]);
+        assert!(!view.area(&all_round).is_empty() && view.outline(&all_round).is_empty(), "its edge is nowhere on the map");
+        assert!(view.shows(&MultiLineString(vec![LineString::from(vec![(-50.0, 100.0), (50.0, 100.0)])])));
     }
 
     #[test]

@@ -17,8 +17,18 @@ const WORKS_HERE: &str = "// ---- the works\n";
 /// The pages of the birds, and their line.
 const BIRDS: &str = include_str!("birds.typ");
 const BIRDS_HERE: &str = "// ---- the birds\n";
+/// What the sheets to be written on outdoors have in common.
+const FIELD: &str = include_str!("field.typ");
 /// The sheet of a spring's dawns.
 const DAWNS: &str = include_str!("dawns.typ");
+/// What the sheets of works have in common.
+const SHEET: &str = include_str!("sheet.typ");
+/// The sheet for the kitchen table.
+const KITCHEN: &str = include_str!("kitchen.typ");
+/// The contractor's sheet.
+const CONTRACTOR: &str = include_str!("contractor.typ");
+/// The field sheets.
+const MONITORING: &str = include_str!("monitoring.typ");
 
 /// Sets the pages of `data` with `pictures` (name and SVG) and gives the bytes of the PDF.
 ///
@@ -33,12 +43,37 @@ pub fn set(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveD
 /// # Errors
 /// As [`set`].
 pub fn set_dawns(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    set_as(DAWNS, data, pictures, today)
+    set_as(&[FIELD, DAWNS].concat(), data, pictures, today)
+}
+
+/// The same for the field sheets.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_monitoring(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&[FIELD, MONITORING].concat(), data, pictures, today)
+}
+
+/// The same for the sheet for the kitchen table.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_kitchen(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&[SHEET, KITCHEN].concat(), data, pictures, today)
+}
+
+/// The same for the contractor's sheet.
+///
+/// # Errors
+/// As [`set`].
+pub fn set_contractor(data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
+    set_as(&[SHEET, CONTRACTOR].concat(), data, pictures, today)
 }
 
 fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
-    let json = serde_json::to_vec(data).map_err(|e| e.to_string())?;
-    let mut files = vec![("data.json".to_owned(), json)];
+    let mut json = serde_json::to_string(data).map_err(|e| e.to_string())?;
+    json.retain(|letter| !crate::words::turns(letter));
+    let mut files = vec![("data.json".to_owned(), json.into_bytes())];
     files.extend(pictures.into_iter().map(|(name, svg)| (name, svg.into_bytes())));
     let world = world::Closed::new(document, files, today).ok_or("a picture has no usable name")?;
     let compiled = typst::compile::<PagedDocument>(&world);

@@ -15,6 +15,8 @@ pub enum Hatch {
     Heath,
     /// Short level dashes: bog.
     Bog,
+    /// Sparse single blades: grass and sedge.
+    Grass,
     /// Upright tufts: rush.
     Rush,
     /// Scattered dots: herbs and flushes.
@@ -45,6 +47,8 @@ pub enum Hatch {
     DoField,
     /// Fine crosses in ink: lek cared for.
     DoLek,
+    /// Heavy strokes leaning left: too steep for machines.
+    Steep,
     /// Fine strokes leaning left in grey: band of as now.
     BandNow,
     /// Close strokes leaning right in grey: days shut to a work.
@@ -60,6 +64,7 @@ impl Hatch {
             Hatch::Withheld => "h-withheld",
             Hatch::Heath => "h-heath",
             Hatch::Bog => "h-bog",
+            Hatch::Grass => "h-grass",
             Hatch::Rush => "h-rush",
             Hatch::Flush => "h-flush",
             Hatch::Bracken => "h-bracken",
@@ -75,6 +80,7 @@ impl Hatch {
             Hatch::DoWater => "h-do-water",
             Hatch::DoField => "h-do-field",
             Hatch::DoLek => "h-do-lek",
+            Hatch::Steep => "h-steep",
             Hatch::BandNow => "h-band-now",
             Hatch::Shut => "h-shut",
         }
@@ -88,6 +94,7 @@ impl Hatch {
             Hatch::Withheld => (2.4, 2.4, stroke("M0 0L2.4 2.4M0 2.4L2.4 0", BLAEBERRY, 0.16)),
             Hatch::Heath => (2.6, 2.6, stroke("M.7 1.2V.6M.7 1.2L.3 .8M.7 1.2L1.1 .8M2 2.5V1.9M2 2.5L1.6 2.1M2 2.5L2.4 2.1", BLAEBERRY, 0.13)),
             Hatch::Bog => (3.0, 1.8, stroke("M.3 .5H1.5M1.8 1.4H3", BURN, 0.15)),
+            Hatch::Grass => (4.4, 3.6, stroke("M.8 1.4Q.9 .9 1.3 .6M3 3.2Q3.1 2.7 3.5 2.4", PEAT, 0.12)),
             Hatch::Rush => (2.4, 2.4, stroke("M.5 1.1V.3M.8 1.1V.1M1.1 1.1V.4M1.7 2.3V1.5M2 2.3V1.3M2.3 2.3V1.6", MOSS, 0.12)),
             Hatch::Flush => (2.0, 2.0, dots(&[(0.5, 0.5), (1.5, 1.5)], 0.2, BURN)),
             Hatch::Bracken => (2.6, 2.6, stroke("M.3 .9L.8 .4L1.3 .9M1.6 2.2L2.1 1.7L2.6 2.2", RUSSET, 0.16)),
@@ -103,6 +110,7 @@ impl Hatch {
             Hatch::DoWater => (2.8, 1.8, stroke("M0 .9Q.7 .1 1.4 .9T2.8 .9", INK, 0.2)),
             Hatch::DoField => (1.3, 1.3, stroke("M.65 0V1.3", INK, 0.22)),
             Hatch::DoLek => (1.6, 1.6, stroke("M.8 .3V1.3M.3 .8H1.3", INK, 0.16)),
+            Hatch::Steep => (2.0, 2.0, stroke("M-.5 1.5L.5 2.5M0 0L2 2M1.5 -.5L2.5 .5", RUSSET, 0.3)),
             Hatch::BandNow => (1.5, 1.5, stroke("M-.3 1.2L.3 1.8M0 0L1.5 1.5M1.2 -.3L1.8 .3", STONE, 0.16)),
             Hatch::Shut => (1.1, 1.1, stroke("M-.3 .3L.3 -.3M0 1.1L1.1 0M.8 1.4L1.4 .8", STONE, 0.14)),
         };

@@ -5,6 +5,7 @@
 
 pub mod hatch;
 pub mod palette;
+mod widths;
 
 use hatch::Hatch;
 use std::collections::BTreeSet;
@@ -76,34 +77,45 @@ impl Type {
         Self { colour, ..self }
     }
 
+    /// How wide a text will be at most, millimetres.
+    pub fn width_mm(self, text: &str) -> f64 {
+        text.chars().map(|c| widths::share(c, self.bold)).sum::<f64>() * self.size_mm
+    }
+
+    /// The text cut to fit a width, with an ellipsis where it was cut.
+    pub fn fitted(self, text: &str, width_mm: f64) -> String {
+        if self.width_mm(text) <= width_mm {
+            return text.to_owned();
+        }
+        let (mut out, mut wide) = (String::new(), self.width_mm("…"));
+        for letter in text.chars() {
+            wide += widths::share(letter, self.bold) * self.size_mm;
+            if wide > width_mm {
+                break;
+            }
+            out.push(letter);
+        }
+        format!("{}…", out.trim_end())
+    }
+
     /// The same, hung elsewhere.
     pub fn anchor(self, anchor: Anchor) -> Self {
         Self { anchor, ..self }
     }
 }
 
-/// About how wide a text will be, millimetres: an average letter of the face is 0.46 of its size wide.
+/// How wide a text that is not bold will be at most, millimetres.
 pub fn text_width_mm(text: &str, size_mm: f64) -> f64 {
-    text.chars().map(|c| if c.is_uppercase() || c.is_ascii_digit() { 0.56 } else { 0.44 }).sum::<f64>() * size_mm
+    Type::plain(size_mm).width_mm(text)
 }
 
-/// The text cut to fit a width, with an ellipsis where it was cut.
+/// A text that is not bold, cut to fit a width, with an ellipsis where it was cut.
 pub fn fitted(text: &str, size_mm: f64, width_mm: f64) -> String {
-    if text_width_mm(text, size_mm) <= width_mm {
-        return text.to_owned();
-    }
-    let mut out = String::new();
-    for letter in text.chars() {
-        out.push(letter);
-        if text_width_mm(&out, size_mm) > width_mm - 0.6 * size_mm {
-            out.pop();
-            break;
-        }
-    }
-    format!("{}…", out.trim_end())
+    Type::plain(size_mm).fitted(text, width_mm)
 }
 
-/// The text with every character that means something in markup made harmless, and control characters dropped.
+/// The text with every character that means something in markup made harmless; control characters and those that turn the direction
+/// of text are dropped.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for letter in text.chars() {
@@ -114,7 +126,7 @@ pub fn escape(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             '\t' | '\n' | '\r' => out.push(' '),
-            c if c.is_control() || c == '\u{fffe}' || c == '\u{ffff}' => {}
+            c if c.is_control() || crate::words::turns(c) || c == '\u{fffe}' || c == '\u{ffff}' => {}
             c => out.push(c),
         }
     }
@@ -220,6 +232,11 @@ impl Svg {
         let _ = writeln!(self.body, r#"<g clip-path="url(#{id})">"#);
     }
 
+    /// Begins a named group; end it with [`Svg::end`].
+    pub fn group(&mut self, name: &str) {
+        let _ = writeln!(self.body, r#"<g id="{}">"#, escape(name));
+    }
+
     /// Ends a group.
     pub fn end(&mut self) {
         self.body.push_str("</g>\n");
@@ -253,7 +270,7 @@ mod tests {
     #[test]
     fn names_cannot_break_out_of_the_picture() {
         let mut svg = Svg::new(10.0, 10.0);
-        svg.text(1.0, 1.0, Type::plain(3.0), "<b>\"Cold & Wet\"</b>\u{0} 'x'\n#$*_[]");
+        svg.text(1.0, 1.0, Type::plain(3.0), "<b>\"Cold & Wet\"</b>\u{0} \u{202e}'x'\u{2066}\n#$*_[]");
         let text = svg.finish();
         assert!(text.contains("&lt;b&gt;&quot;Cold &amp; Wet&quot;&lt;/b&gt; &#39;x&#39; #$*_[]</text>"), "{text}");
         assert!(!text.contains("<b>"));

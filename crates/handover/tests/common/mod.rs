@@ -1,6 +1,8 @@
 //! A small invented holding with a ledger written by hand, from which every part of a hand-over can be made.
 #![allow(clippy::panic, dead_code, reason = "each test file uses a part of it")]
 
+pub mod whole;
+
 use birds::after::{self, Work};
 use birds::counts::YearTable;
 use birds::network::{Dispersal, Patch, network};
@@ -16,6 +18,7 @@ use guidance::{Grade, Guidance};
 use habitat::*;
 use handover::{LekCounts, Output, Pack, YearCount};
 use holding::model::{Patch as Ground, *};
+use measures::rules::Context;
 use measures::{Finding, Severity};
 
 pub const WEST: f64 = 384_000.0;
@@ -58,6 +61,15 @@ impl Parts {
     pub fn on_paper(&self, show_leks: bool) -> Vec<Output> {
         Pack { pages: true, ..self.pack(show_leks) }.write().expect("a hand-over")
     }
+}
+
+/// The works of an option of some parts with real tables: the usual crews, from the plan's day to the end of the so-manieth year.
+pub fn works(parts: &Parts, base: &Assessed, option: u32, years: u32, show_leks: bool) -> handover::Works {
+    let context = Context::new(&parts.holding, &parts.guidance, base);
+    let settings = works::tasks::Settings::years(parts.holding.about.as_at.expect("a day"), years);
+    let hands = works::tasks::Hands::of(&context, None).expect("crews");
+    let asked = handover::Asked { option, settings, hands, own_rates: vec![], late_days: 30, gain: None, usable_ha: None };
+    handover::Works::new(context, asked, &handover::secrecy::Secrecy::new(&parts.holding, show_leks)).expect("works")
 }
 
 /// The birds of a holding with real tables: counts of fifteen springs, two summers of broods, ten years ahead under an option that gives more young,

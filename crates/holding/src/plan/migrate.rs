@@ -2,11 +2,11 @@
 
 use super::kind::Stored;
 use super::{base, clock, describe};
-use crate::model::{BroodCount, Visit};
+use crate::model::{BroodCount, HiredCrew, OwnPrice, Visit};
 use rusqlite::{Connection, OptionalExtension, params};
 
 /// The plan schema this version writes.
-pub const SCHEMA: u32 = 3;
+pub const SCHEMA: u32 = 4;
 
 /// The schema of a file, and the guidance edition last written into it; `None` where it is not a plan.
 pub(crate) fn schema(conn: &Connection) -> rusqlite::Result<Option<(u32, String)>> {
@@ -31,7 +31,7 @@ pub(crate) fn note(conn: &Connection, guidance_edition: &str) -> rusqlite::Resul
 type Upgrade = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The step from each older schema to the next, oldest first.
-const STEPS: [(u32, Upgrade); 2] = [(1, from_1), (2, from_2)];
+const STEPS: [(u32, Upgrade); 3] = [(1, from_1), (2, from_2), (3, from_3)];
 
 /// Bring a file up to the present schema; the caller holds the transaction.
 pub(crate) fn up(conn: &Connection, from: u32, guidance_edition: &str) -> rusqlite::Result<()> {
@@ -64,5 +64,13 @@ fn from_2(conn: &Connection) -> rusqlite::Result<()> {
     }
     let epsg: u32 = conn.query_row("SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'leks'", [], |row| row.get(0))?;
     base::add_table(conn, BroodCount::TABLE, epsg)?;
+    describe::add(conn)
+}
+
+/// Schema 4 keeps who can be had for works, and the user's own rates.
+fn from_3(conn: &Connection) -> rusqlite::Result<()> {
+    let epsg: u32 = conn.query_row("SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'leks'", [], |row| row.get(0))?;
+    base::add_table(conn, HiredCrew::TABLE, epsg)?;
+    base::add_table(conn, OwnPrice::TABLE, epsg)?;
     describe::add(conn)
 }

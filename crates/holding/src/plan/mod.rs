@@ -202,7 +202,7 @@ impl Plan {
             )* };
         }
         kinds!(parcels, patches, woods, leks, visits, broods, fences, ditches, watercourses, tracks, services, buildings);
-        kinds!(areas, sticks, probes, stock, options, measures);
+        kinds!(areas, sticks, probes, stock, options, measures, crews, rates);
         let mut stems: HashMap<String, Vec<_>> = HashMap::new();
         for row in read::all::<StemRow>(&self.conn, &mut faults) {
             stems.entry(row.thing.wood).or_default().push(row.thing.stems);

@@ -69,7 +69,7 @@ impl<'p> Step<'p> {
             ($($field:ident),*) => { $( gather(self.replace(&holding.$field), &mut faults)?; )* };
         }
         kinds!(parcels, patches, woods, leks, visits, broods, fences, ditches, watercourses, tracks, services, buildings);
-        kinds!(areas, sticks, probes, stock, options, measures);
+        kinds!(areas, sticks, probes, stock, options, measures, crews, rates);
         gather(self.set_heights(holding.heights.as_ref()), &mut faults)?;
         if faults.is_empty() { Ok(()) } else { Err(PlanError::Faults(faults)) }
     }

@@ -126,6 +126,17 @@ pub fn full() -> Holding {
         sticks: (0..40).map(|n| Stick { id: format!("st{n}"), at: Point::new(400_000.0 + n as f64 * 7.7, 518_400.0), height_cm: n as f32 * 1.1, date: Some(day(2026, 5, 1 + n % 28)), note: "in rush".into() }).collect(),
         probes: vec![Probe { id: "p1".into(), at: Point::new(400_222.0, 518_444.0), depth_cm: 145.0, date: Some(day(2026, 2, 1)) }, Probe { id: "p2".into(), at: Point::new(400_223.0, 518_444.0), depth_cm: 0.0, date: None }],
         stock: StockClass::iter_words().map(|class| Stock { id: format!("k-{}", class.word()), parcel: "hill".into(), class, head: std::array::from_fn(|m| m as f32 * 10.5) }).collect(),
+        crews: vec![holding::HiredCrew {
+            id: "crew-1".into(),
+            name: "Ann & sons".into(),
+            kinds: "planting fencing".into(),
+            people: 3,
+            season_from: "09-01".into(),
+            season_to: "04-30".into(),
+            off: "2027-12-20..2028-01-04".into(),
+            phone: "01632 960001".into(),
+        }],
+        rates: vec![holding::OwnPrice { id: "rate-1".into(), item: "stock fence".into(), gbp: 9.8, unit: "gbp_per_m".into(), note: "quoted in May".into() }],
         options: vec![PlanOption { number: 1, name: "as now".into(), note: String::new() }, PlanOption { number: 2, name: "rush and ditches".into(), note: "first thought".into() }],
         measures: vec![
             measure("m-none"),

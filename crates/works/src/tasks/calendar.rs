@@ -4,14 +4,15 @@ use super::programmed::{Done, Programmed};
 use chrono::NaiveDateTime;
 use holding::icalendar::{Calendar, identity};
 
-/// The calendar of a programme. `made`: when it was made, universal time; `told` says what stands under a task's name, `words` how
-/// its own words may be told. A task keeps its identity as long as plan, option and task do, so that a later file brings a calendar up to date.
+/// The calendar of a programme. `made`: when it was made, universal time; `told` says what stands under a task's name, `cannot` what cannot be done, a line
+/// each, `words` how a task's own words may be told. A task keeps its identity as long as plan, option and task do, so that a later file brings a calendar up to date.
 pub fn calendar(
     p: &Programmed,
     plan: &str,
     option: u32,
     made: NaiveDateTime,
     told: &dyn Fn(&Done) -> String,
+    cannot: &[String],
     words: &dyn Fn(&str) -> String,
 ) -> String {
     let mut out = Calendar::new("works", made);
@@ -31,8 +32,7 @@ pub fn calendar(
     if p.schedule.planned.is_empty() || !p.refused.is_empty() {
         out.begin("VJOURNAL", &identity(&[plan, &option, "cannot be done"]));
         out.text("SUMMARY", &format!("Works: {} cannot be done", p.refused.len()));
-        let lines: Vec<String> = p.refused.iter().map(|r| format!("{}: {}.", r.job, words(&r.why))).collect();
-        out.text("DESCRIPTION", &lines.join("\n"));
+        out.text("DESCRIPTION", &cannot.join("\n"));
         out.end("VJOURNAL");
     }
     out.whole()

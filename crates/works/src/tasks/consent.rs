@@ -16,16 +16,22 @@ use measures::rules::Check;
 use measures::rules::on_measures::{self, OnMeasures};
 use measures::rules::words;
 
-/// The rules that ask for a consent, in the order they are asked, with what is written.
-const ASKED: [(&str, &str); 7] = [
-    ("consent_protected", "Ask the conservation authority for consent to work on a protected site"),
-    ("consent_monument", "Ask the historic environment authority about work on a historic feature"),
-    ("consent_eia", "Ask the forestry authority whether the impact rules cover the planting or clearing"),
-    ("consent_felling", "Ask the forestry authority for leave to fell"),
-    ("consent_watercourse", "Ask for the watercourse consent for dams"),
-    ("consent_common", "Ask all who share the grazing, then the authority, for a fence on common land"),
-    ("consent_burning", "See to notice, licence or plan of burning"),
+/// The rules that ask for a consent, in the order they are asked, with what is written and who is asked.
+const ASKED: [(&str, &str, &str); 7] = [
+    ("consent_protected", "Ask the conservation authority for consent to work on a protected site", "conservation authority"),
+    ("consent_monument", "Ask the historic environment authority about work on a historic feature", "historic environment authority"),
+    ("consent_eia", "Ask the forestry authority whether the impact rules cover the planting or clearing", "forestry authority"),
+    ("consent_felling", "Ask the forestry authority for leave to fell", "forestry authority"),
+    ("consent_watercourse", "Ask for the watercourse consent for dams", "flood authority"),
+    ("consent_common", "Ask all who share the grazing, then the authority, for a fence on common land", "graziers and authority"),
+    ("consent_burning", "See to notice, licence or plan of burning", "burning authority"),
 ];
+
+/// Who is asked for the consent a job asks for; `None` of any other job.
+pub fn asked_of(job: &Job) -> Option<&'static str> {
+    let rule = job.id.split('/').next().filter(|_| job.stage == Stage::Consent)?;
+    ASKED.iter().find(|(key, ..)| *key == rule).map(|(_, _, who)| *who)
+}
 
 /// A consent needed for a measure.
 pub struct Needed {
@@ -45,7 +51,7 @@ pub struct Needed {
 /// A figure the tables lack.
 pub fn needed(o: &OnMeasures) -> Result<Vec<Needed>, Unknown> {
     let mut out = Vec::new();
-    for (key, _) in ASKED {
+    for (key, ..) in ASKED {
         let Some(entry) = on_measures::all().iter().find(|e| e.rule.key == key) else { continue };
         let Check::OnMeasures(check) = entry.check else { continue };
         for finding in check(o)? {
@@ -67,7 +73,7 @@ fn european(o: &OnMeasures, finding: &Finding) -> bool {
 
 /// The job of asking for the consents of a rule for measures of one year, written from the first of them, and the wait for the answer.
 pub fn job(of: &Of, rule: &'static str, all: &[&Needed], names: &[String], year: i32) -> Result<(Job, Wait), Unknown> {
-    let asked = ASKED.iter().find(|(key, _)| *key == rule).map_or("", |(_, what)| *what);
+    let asked = ASKED.iter().find(|(key, ..)| *key == rule).map_or("", |(_, what, _)| *what);
     let mut job = of.paper(Stage::Consent, format!("{asked}: {}", words::list(names)))?;
     job.id = format!("{rule}/{year}");
     job.year = year;

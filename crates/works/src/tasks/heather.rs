@@ -1,10 +1,33 @@
 //! Heather cut or burnt: each patch in its year, and again where it is in a rotation.
 
-use super::job::{Job, Stage};
+use super::job::{Amount, Job, Stage};
 use super::of::{Of, at_rate, ha};
 use guidance::Unknown;
+use measures::rules::on_measures::lie;
 use measures::rules::on_measures::season::Nature;
+use measures::rules::places::hectares;
 use measures::rules::{OnMeasures, words};
+
+/// How steep a tractor and a tracked machine go, degrees.
+const SLOPES: [&str; 2] = ["heather.cutting.slope.tractor", "heather.cutting.slope.tracked"];
+/// What begins the name of a part of an amount told before it.
+const OF_IT: &str = "of it ";
+
+/// Hectares cut by how steep they lie: what a tractor takes, a tracked machine, and neither. None without heights on all of the ground.
+fn by_slope(of: &Of) -> Result<Vec<Amount>, Unknown> {
+    let [tractor_deg, tracked_deg] = [of.number(SLOPES[0])?, of.number(SLOPES[1])?];
+    let steeper = |limit_deg: f64| lie::steep(of.o, &of.measure.shape, limit_deg).map(|(piece, _)| hectares(&piece));
+    let (Some(above_tractor), Some(above_tracked)) = (steeper(tractor_deg), steeper(tracked_deg)) else { return Ok(vec![]) };
+    let all_ha = hectares(&of.measure.shape);
+    let told = |ha: f64| of.o.context.veil.map_or(ha, |veil| veil.amount(&of.measure.id, "ha", ha));
+    let classes = [
+        (format!("{OF_IT}up to {tractor_deg:.1} degrees, for a tractor"), all_ha - above_tractor),
+        (format!("{OF_IT}to {tracked_deg:.0} degrees, for a tracked machine"), above_tractor - above_tracked),
+        (format!("{OF_IT}steeper than either takes"), above_tracked),
+    ];
+    // A hundredth of a hectare is less than the heights tell.
+    Ok(classes.into_iter().filter(|(_, ha)| *ha >= 0.01).map(|(what, ha)| Amount { what, amount: told(ha), unit: "ha".into() }).collect())
+}
 
 /// The jobs of a measure.
 pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
@@ -17,6 +40,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     };
     let (name, worked_ha) = (of.name(), of.amount(what));
     let every = of.facts.maybe_number("every")?;
+    let by_slope = if burn { vec![] } else { by_slope(of)? };
     let years = match every {
         Some(every) => of.each_year(every.round() as u32, of.facts.number("years")?),
         None => vec![of.year],
@@ -26,7 +50,7 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
         let mut job = of.job(stage, &year.to_string(), format!("{doing} the heather of {name}: {}", ha(worked_ha)), hands);
         job.year = year;
         job.earliest = of.year_begins(year);
-        job.amounts = of.own(what);
+        job.amounts = of.own(what).into_iter().chain(by_slope.iter().cloned()).collect();
         job.heavy = true;
         job.days = Some(of.at_rate(rate, worked_ha, 1)?);
         if burn {
@@ -38,6 +62,11 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
             job.season = of.season(Nature::Between(["heather.cutting.first", "heather.cutting.last"]), true)?;
             job.notes.push(format!("Leave about {}, and the moss.", of.o.context.words("heather.cutting.height")?));
             job.keys.push("heather.cutting.height".into());
+            if by_slope.is_empty() {
+                job.notes.push("How steep it is is not known: the plan has no heights there. Walk it first.".into());
+            } else {
+                job.keys.extend(SLOPES.map(String::from));
+            }
         }
         of.put(job);
     }
@@ -74,7 +103,7 @@ pub fn together(o: &OnMeasures, jobs: &mut Vec<Job>) -> Result<(), Unknown> {
     }
     let mut taken: Vec<String> = Vec::new();
     for job in out.iter_mut().filter(|j| j.measures.len() > 1 && j.kind == "heather") {
-        let worked_ha: f64 = job.amounts.iter().map(|a| a.amount).sum();
+        let worked_ha: f64 = job.amounts.iter().filter(|a| !a.what.starts_with(OF_IT)).map(|a| a.amount).sum();
         if let Some(rate) = job.days.as_ref().and_then(|d| d.rates.first().cloned()) {
             job.days = Some(at_rate(&o.context, &rate, worked_ha, 1)?);
         }

@@ -27,6 +27,7 @@ mod water;
 mod wood;
 
 pub use calendar::calendar;
+pub use consent::asked_of;
 pub use crews::Hands;
 pub use job::{Amount, Days, HANDS, Job, Later, Stage, Wait};
 pub use programmed::{Done, Programmed, Refused, Slipped, in_nesting, programme};

@@ -9,15 +9,15 @@ mod text;
 use super::{none_there, write_new};
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
-use ::works::tasks::{self, Hands, Settings};
+use ::works::tasks::{Hands, Settings};
 use chrono::{NaiveDate, NaiveTime};
 use guidance::Guidance;
 use handover::content::works::Telling;
 use handover::secrecy::Secrecy;
 use handover::{Asked, NoWorks, Works as OfOption};
-use holding::{Holding, PlanOption};
+use holding::{HiredCrew, Holding, PlanOption};
 use measures::rules::Context;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The file of a calendar.
 const CALENDAR: &str = "works.ics";
@@ -30,10 +30,10 @@ fn sheet(number: usize) -> String {
 /// Who does the works, when, at what rates: the same for a programme and a hand-over.
 #[derive(clap::Args)]
 pub struct When {
-    /// Who can be had, a CSV; a usual team, one machine, an adviser and the farm when left out
+    /// Who can be had, a CSV; those kept in the plan when left out, else a usual team, one machine, an adviser and the farm
     #[arg(long, value_name = "CSV")]
     crews: Option<PathBuf>,
-    /// Your own rates, a CSV with columns item, rate, unit, note; they win over the tables (docs/accounts.md)
+    /// Your own rates, a CSV with columns item, rate, unit, note; they win over the tables (docs/accounts.md); those kept in the plan when left out
     #[arg(long, value_name = "CSV")]
     rates: Option<PathBuf>,
     /// First day of the works, YYYY-MM-DD; the plan's day when left out, or today if that is later
@@ -47,19 +47,43 @@ pub struct When {
     late: u32,
 }
 
-/// Crews and own rates as given in files.
+/// Crews and own rates, of files or of the plan.
 pub struct Given {
     crews: Option<Vec<::works::programme::Crew>>,
     own_rates: Vec<::works::account::OwnRate>,
+    /// Crews of a file, as a plan keeps them.
+    hired: Vec<HiredCrew>,
 }
 
 impl When {
-    /// What is given in files; everything wrong with them goes to `faults`.
-    pub fn given(&self, guidance: &Guidance, country: guidance::Country, faults: &mut Vec<String>) -> Given {
+    /// What is given in files, else kept in the plan; everything wrong with it goes to `faults`.
+    pub fn given(&self, holding: &Holding, guidance: &Guidance, faults: &mut Vec<String>) -> Given {
+        let of_file = self.crews.as_deref().map(|csv| crews::read(csv, faults));
+        let hired = of_file.clone().unwrap_or_default().into_iter().map(|(_, crew)| crew).collect();
+        let rows = of_file.unwrap_or_else(|| crews::kept(holding));
         Given {
-            crews: self.crews.as_deref().map(|csv| crews::read(csv, faults)),
-            own_rates: self.rates.as_deref().map(|csv| money::own_rates(csv, guidance, country, faults)).unwrap_or_default(),
+            crews: (self.crews.is_some() || !rows.is_empty()).then(|| crews::understood(&rows, faults)),
+            own_rates: match &self.rates {
+                Some(csv) => money::own_rates(csv, guidance, holding.about.country, faults),
+                None => money::kept_rates(holding, guidance, faults),
+            },
+            hired,
         }
+    }
+
+    /// Keep what is given in files in the plan, in place of what it held.
+    fn keep(&self, path: &Path, given: &Given, holding: &Holding) -> Result<(), Fail> {
+        let rates = money::to_keep(&given.own_rates);
+        super::take(path, holding)?.step("keeping crews and rates", |step| {
+            if self.crews.is_some() {
+                step.replace(&given.hired)?;
+            }
+            if self.rates.is_some() {
+                step.replace(&rates)?;
+            }
+            Ok(())
+        })?;
+        Ok(())
     }
 
     /// The day given as the first of the works.
@@ -99,6 +123,7 @@ Examples:
   greyhen works hill.gpkg --option 1
   greyhen works hill.gpkg --option 1 --crews crews.csv --from 2027-01-04 --years 3
   greyhen works hill.gpkg --option 1 --rates quotes.csv
+  greyhen works hill.gpkg --option 1 --crews crews.csv --rates quotes.csv --keep     and keep both in the plan
   greyhen works hill.gpkg --option 1 --to works        the calendar file and the board of months too
 
 Own rates are a CSV: item,rate,unit,note such as `stock fence,9.80,£/m,quoted in May`.
@@ -106,7 +131,7 @@ Own rates are a CSV: item,rate,unit,note such as `stock fence,9.80,£/m,quoted i
 Crews are a CSV with columns name, kinds, people, from, to, off:
   Ann and sons,planting fencing digging,3,09-01,04-30,2027-12-20..2028-01-04
 kinds: adviser planting fencing saws burning digging excavator tractor tracked stock farm. From and to are the season it can be
-had in, month-day; off are days away, several with semicolons. docs/works.md tells how tasks, days and seasons come about.
+had in, month-day; off are days away, several with semicolons; a column phone, if there is one, is kept for who to ring. docs/works.md tells how tasks, days and seasons come about.
 
 It advises; it does not license. Windows and consents change: check the code in force.")]
 pub struct Works {
@@ -117,6 +142,9 @@ pub struct Works {
     option: u32,
     #[command(flatten)]
     when: When,
+    /// Keep the crews and rates given in the plan, in place of those it holds
+    #[arg(long)]
+    keep: bool,
     /// Folder to write works.ics and the board of months (board-1.svg, ...) into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: Option<PathBuf>,
@@ -152,8 +180,14 @@ impl Works {
         let holding = super::read(path)?;
         let mut faults: Vec<String> = Vec::new();
         let option = super::option::find(&holding, self.option).map_err(|f| faults.push(f)).ok();
-        let given = self.when.given(&guidance, holding.about.country, &mut faults);
+        let given = self.when.given(&holding, &guidance, &mut faults);
+        if self.keep && self.when.crews.is_none() && self.when.rates.is_none() {
+            faults.push("--keep: found neither --crews nor --rates; needed: a file to keep. Hint: --crews crews.csv --keep".to_string());
+        }
         let Some(option) = option.filter(|_| faults.is_empty()) else { return Err(Fail::all(faults)) };
+        if self.keep {
+            self.when.keep(path, &given, &holding)?;
+        }
         let secrecy = Secrecy::new(&holding, self.show_leks);
         let works = self.works(&holding, &guidance, given, &secrecy, &working)?;
         let told = Told {
@@ -172,7 +206,7 @@ impl Works {
             let boards = told.boards();
             let sheets: Vec<String> = (1..=boards.len()).map(sheet).collect();
             none_there(folder, &sheets.iter().map(String::as_str).collect::<Vec<_>>(), self.force)?;
-            write_new(&file, told.calendar(now).as_bytes(), self.force)?;
+            write_new(&file, told.telling.calendar(&told.plan, now).as_bytes(), self.force)?;
             written.push(file.display().to_string());
             for (name, svg) in sheets.iter().zip(boards) {
                 let file = folder.join(name);
@@ -215,27 +249,9 @@ impl Told<'_> {
         self.telling.words(text)
     }
 
-    /// What is told of a task besides its days and name, a line each.
-    fn lines(&self, done: &tasks::Done) -> Vec<String> {
-        let who = format!("{} {}", self.telling.who(done), self.identity(done));
-        std::iter::once(who).chain(self.telling.lines(done)).collect()
-    }
-
-    /// A task's number on the board, with its identity.
-    fn identity(&self, done: &tasks::Done) -> String {
-        let number = self.works.made.on_days().position(|other| other.job.id == done.job.id).map_or(0, |i| i + 1);
-        format!("[no. {number}, {}]", self.telling.task(&done.job.id))
-    }
-
     /// The board of months, a picture a sheet.
     fn boards(&self) -> Vec<String> {
         let title = self.words(&format!("Works of option {}, {}, at {}: {} to {}", self.option.number, self.option.name, self.plan, handover::words::day(self.works.asked.settings.first), handover::words::day(self.works.asked.settings.last)));
         handover::chart::board::board(self.works, &self.telling, &title)
-    }
-
-    /// The calendar file.
-    fn calendar(&self, made: chrono::NaiveDateTime) -> String {
-        let lines = |done: &tasks::Done| self.lines(done).join("\n");
-        tasks::calendar(&self.works.made, &self.plan, self.option.number, made, &lines, &|words| self.words(words))
     }
 }

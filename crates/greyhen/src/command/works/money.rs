@@ -5,6 +5,7 @@ use crate::talk;
 use ::works::account::{self, OwnRate};
 use handover::content::works::{ClaimText, MoneyText, MovedText};
 use guidance::{Country, Guidance};
+use holding::{Holding, OwnPrice};
 use serde_json::Value;
 use std::path::Path;
 
@@ -12,18 +13,43 @@ const WIDTH: usize = 100;
 /// Claims and refused payments told on the screen; all of them are in the JSON.
 const TOLD: usize = 12;
 
-/// The user's own rates; everything wrong with the file at once.
+/// The user's own rates of a file; everything wrong with it at once.
 pub(super) fn own_rates(path: &Path, guidance: &Guidance, country: Country, faults: &mut Vec<String>) -> Vec<OwnRate> {
     match std::fs::read_to_string(path) {
-        Ok(text) => account::read_own(&path.display().to_string(), &text, guidance, country).unwrap_or_else(|wrong| {
-            faults.extend(wrong.iter().map(ToString::to_string));
-            vec![]
-        }),
+        Ok(text) => understood(&path.display().to_string(), &text, guidance, country, faults),
         Err(e) => {
             faults.push(format!("{}: reading failed: {e}", path.display()));
             vec![]
         }
     }
+}
+
+/// The user's own rates of a plan; everything wrong with them at once.
+pub(super) fn kept_rates(holding: &Holding, guidance: &Guidance, faults: &mut Vec<String>) -> Vec<OwnRate> {
+    let mut table = csv::Writer::from_writer(vec![]);
+    let rows = holding.rates.iter().map(|r| [r.item.clone(), r.gbp.to_string(), r.unit.clone(), r.note.clone()]);
+    let all = std::iter::once(["item", "rate", "unit", "note"].map(str::to_string)).chain(rows);
+    let written: Result<(), _> = all.map(|row| table.write_record(row)).collect();
+    match written.map_err(|e| e.to_string()).and_then(|()| table.into_inner().map_err(|e| e.to_string())) {
+        Ok(bytes) => understood("own rates of the plan", &String::from_utf8_lossy(&bytes), guidance, holding.about.country, faults),
+        Err(why) => {
+            faults.push(format!("own rates of the plan: {why}"));
+            vec![]
+        }
+    }
+}
+
+fn understood(place: &str, text: &str, guidance: &Guidance, country: Country, faults: &mut Vec<String>) -> Vec<OwnRate> {
+    account::read_own(place, text, guidance, country).unwrap_or_else(|wrong| {
+        faults.extend(wrong.iter().map(ToString::to_string));
+        vec![]
+    })
+}
+
+/// Own rates as a plan keeps them.
+pub(super) fn to_keep(rates: &[OwnRate]) -> Vec<OwnPrice> {
+    let price = |(n, r): (usize, &OwnRate)| OwnPrice { id: format!("rate-{n}"), item: r.item.clone(), gbp: r.gbp, unit: r.unit.clone(), note: r.note.clone() };
+    (1..).zip(rates).map(price).collect()
 }
 
 impl Told<'_> {

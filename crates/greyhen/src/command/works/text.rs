@@ -73,11 +73,11 @@ impl Told<'_> {
     fn item(&self, done: &Done, seen: &mut BTreeSet<String>) -> String {
         let head = format!("{}: {}", span(done.planned.first, done.planned.last), self.words(&done.job.what));
         if self.telling.again(done.job, seen) {
-            let head = format!("{head} {}", self.identity(done));
+            let head = format!("{head} {}", self.telling.identity(done));
             return format!("  {}", talk::wrapped(&head, WIDTH - 4, "    ").trim_start());
         }
         let head = talk::wrapped(&head, WIDTH - 4, "    ");
-        let lines = self.lines(done).iter().map(|l| talk::wrapped(l, WIDTH - 8, "        ")).collect::<Vec<_>>().join("\n");
+        let lines = self.telling.told(done).iter().map(|l| talk::wrapped(l, WIDTH - 8, "        ")).collect::<Vec<_>>().join("\n");
         format!("  {}\n{lines}", head.trim_start())
     }
 

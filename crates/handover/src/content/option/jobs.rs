@@ -3,8 +3,8 @@
 use crate::content::found;
 use crate::content::FindingText;
 use crate::pack::Pack;
-use crate::placed::{Placed, numbered};
 use crate::content::works::three;
+use crate::placed::{self, Placed};
 use crate::planned::{CostOf, Job, Planned};
 use crate::secrecy::Secrecy;
 use crate::words;
@@ -137,7 +137,8 @@ pub fn quantity(q: &Quantity, tied: bool, secrecy: &Secrecy) -> String {
 
 /// What a measure is called: its id, or its number where its own name may tell.
 pub fn called(planned: &Planned, placed: &[Placed], index: usize) -> String {
-    if placed[index].tied { numbered(planned.jobs[index].entry.key, index + 1) } else { planned.jobs[index].measure.id.clone() }
+    let job = &planned.jobs[index];
+    if placed[index].tied { placed::called(&job.measure.id, job.entry.key, index + 1) } else { job.measure.id.clone() }
 }
 
 /// Words with what a measure is called in place of its id, where the id may tell. A bare number would be found in every figure.

@@ -9,6 +9,8 @@ pub use ahead::AheadText;
 pub use compared::{PathText, gains, met_change};
 pub use frontier::{FrontierText, NextText};
 pub(crate) use jobs::{place_words, quantity};
+#[cfg(feature = "pdf")]
+pub(crate) use jobs::{joined, pounds};
 pub use jobs::{CostLine, JobText, KindText, MeasureFinding};
 
 use crate::pack::Pack;

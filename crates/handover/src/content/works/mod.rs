@@ -17,7 +17,7 @@ use guidance::explain::value_in_words;
 use serde::Serialize;
 use ::works::programme::{Crew, Moved};
 use ::works::tasks::{Done, Job, Later, Slipped, Stage, Wait, in_nesting};
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveDateTime};
 use measures::rules::on_measures::season::Season;
 use std::collections::BTreeSet;
 
@@ -194,7 +194,7 @@ impl<'a> Telling<'a> {
 
     /// What is told of a task besides its days, its name and who does it, a line each.
     pub fn lines(&self, done: &Done) -> Vec<String> {
-        let (job, planned) = (done.job, done.planned);
+        let job = done.job;
         let mut out = vec![];
         if job.amounts.len() > 1 {
             let amounts: Vec<String> = job.amounts.iter().map(|a| format!("{} {} {}", a.what, task::amount(a.amount), a.unit)).collect();
@@ -207,6 +207,14 @@ impl<'a> Telling<'a> {
         if !why.is_empty() {
             out.push(format!("when: {}", why.join("; ")));
         }
+        out.extend(self.notes(done));
+        out
+    }
+
+    /// By when a task should be done, what its days mean for it, and its notes.
+    pub fn notes(&self, done: &Done) -> Vec<String> {
+        let (job, planned) = (done.job, done.planned);
+        let mut out = vec![];
         if let Some(by) = job.by.filter(|_| !job.hard) {
             let late = if planned.late_days > 0 { format!(": {} late", things(planned.late_days as usize, "day")) } else { String::new() };
             out.push(format!("to be done by {}{late}", words::day(by)));
@@ -217,6 +225,24 @@ impl<'a> Telling<'a> {
         }
         out.extend(job.notes.iter().map(|n| self.words(n)));
         out
+    }
+
+    /// A task's number on the board, with its identity.
+    pub fn identity(&self, done: &Done) -> String {
+        let number = self.works.made.on_days().position(|other| other.job.id == done.job.id).map_or(0, |i| i + 1);
+        format!("[no. {number}, {}]", self.task(&done.job.id))
+    }
+
+    /// Who does a task and what else is told of it, a line each.
+    pub fn told(&self, done: &Done) -> Vec<String> {
+        let who = format!("{} {}", self.who(done), self.identity(done));
+        std::iter::once(who).chain(self.lines(done)).collect()
+    }
+
+    /// The tasks as a calendar file, made at a time (universal).
+    pub fn calendar(&self, plan: &str, made: NaiveDateTime) -> String {
+        let told = |done: &Done| self.told(done).join("\n");
+        ::works::tasks::calendar(&self.works.made, plan, self.works.asked.option, made, &told, &self.cannot(), &|words| self.words(words))
     }
 
     /// Why days are open or shut, in words; the lek that shuts them named where leks are shown.

@@ -315,12 +315,12 @@ impl Telling<'_> {
             what: self.words(&items.join("; ")),
             rate: rate.map_or_else(|| "no rate known".to_owned(), |r| in_words(r.gbp, &r.unit_words)),
             says,
-            stands: self.told(Stands::of(rate)),
+            stands: self.scrubbed(Stands::of(rate)),
         }
     }
 
     /// The note of an own rate is the user's words.
-    fn told(&self, stands: Stands) -> Stands {
+    fn scrubbed(&self, stands: Stands) -> Stands {
         Stands { source: self.words(&stands.source), ..stands }
     }
 }

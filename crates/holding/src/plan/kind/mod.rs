@@ -4,6 +4,7 @@ mod area;
 mod boundary;
 mod brood;
 mod building;
+mod crew;
 mod ditch;
 mod fence;
 mod lek;
@@ -11,6 +12,7 @@ mod measure;
 mod option;
 mod parcel;
 mod patch;
+mod price;
 mod probe;
 mod service;
 mod stem;
@@ -69,7 +71,7 @@ const NOTE: Column = Column::text("note", "free text");
 const OTHER: Column = Column::json("other", "attributes that came with the feature and have no column of their own");
 
 /// Every table of the plan, in file order.
-pub(crate) const TABLES: [&Table; 20] = [
+pub(crate) const TABLES: [&Table; 22] = [
     Outline::TABLE,
     Parcel::TABLE,
     Patch::TABLE,
@@ -90,4 +92,6 @@ pub(crate) const TABLES: [&Table; 20] = [
     Stock::TABLE,
     PlanOption::TABLE,
     Measure::TABLE,
+    HiredCrew::TABLE,
+    OwnPrice::TABLE,
 ];

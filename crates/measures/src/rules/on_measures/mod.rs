@@ -17,7 +17,7 @@ pub mod when;
 mod dammed;
 mod fenced;
 mod heathered;
-mod lie;
+pub mod lie;
 mod planted;
 
 #[cfg(test)]
