@@ -101,7 +101,7 @@ impl Whole {
         planned.frontier = Some(Frontier {
             offers: 8,
             points: vec![point(0.0, 0.0), point(4321.0, 1.5), point(8765.0, 2.25)],
-            next: again.jobs.into_iter().map(|job| Next { worth: 0.71, gbp: measures::kind::cost::total(&job.costs)[1], job }).collect(),
+            next: again.jobs.into_iter().map(|job| Next { worth: 0.71, gbp: Planned::gbp(&job)[1], job }).collect(),
             notes: vec!["No wood is offered at 384512, 529377.".into()],
         });
         planned

@@ -237,7 +237,7 @@ impl Telling<'_> {
             }
         }
         let sums = |flow: Flow| if flow == Flow::Cost { "Costs are" } else { "Income is" };
-        items.iter().map(|(flow, item, of)| self.words(&format!("{} without {item}, no rate known: {}.", sums(*flow), of.join(", ")))).collect()
+        items.iter().map(|(flow, item, of)| format!("{} without {}, no rate known: {}.", sums(*flow), self.words(item), of.join(", "))).collect()
     }
 
     fn by_measure(&self, a: &Account, number: &dyn Fn(&str) -> usize) -> Vec<MeasureText> {
@@ -297,7 +297,8 @@ impl Telling<'_> {
     }
 
     fn not_claimed(&self, n: &NotClaimed) -> String {
-        self.words(&format!("{} for {}, {} {}: {}.", n.item, self.measure(&n.measure), n.quantity, n.unit, n.why.trim_end_matches('.')))
+        // A quantity is no place, though its digits may look like one.
+        format!("{} for {}, {} {}: {}.", self.words(&n.item), self.measure(&n.measure), n.quantity, n.unit, self.words(n.why.trim_end_matches('.')))
     }
 
     fn rate(&self, number: usize, lines: &[&Line]) -> RateText {

@@ -9,7 +9,8 @@ use ::works::tasks::{Done, Stage};
 use chrono::{Datelike, NaiveDate};
 use measures::rules::on_measures::work_in_season::NESTING;
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A task as printed.
 #[derive(Clone, Debug, Serialize)]
@@ -58,6 +59,8 @@ pub struct TaskText {
     pub notes: String,
     /// Whether it is one that comes again and was told in full before.
     pub again: bool,
+    /// `lines` on paper: what was told of a task of the same kind and stage before is told by its number.
+    pub shown: Vec<String>,
 }
 
 /// A quantity as printed.
@@ -77,11 +80,37 @@ pub struct AmountText {
 /// `notes` numbers figures by their keys.
 pub fn of(telling: &Telling, planned: &Planned, placed: &[Placed], notes: &dyn Fn(&[String]) -> Vec<usize>) -> Vec<TaskText> {
     let mut seen = BTreeSet::new();
+    let mut before = BTreeMap::new();
     let mut one = |(number, done): (usize, Done)| {
         let told = text(telling, planned, placed, number, &done);
-        TaskText { notes: runs(&notes(&told.keys)), again: telling.again(done.job, &mut seen), ..told }
+        let again = telling.again(done.job, &mut seen);
+        let shown = if again { vec![] } else { shown(&told, &mut before) };
+        TaskText { notes: runs(&notes(&told.keys)), again, shown, ..told }
     };
     (1..).zip(telling.works.made.on_days()).map(&mut one).collect()
+}
+
+/// Lines told by kind of measure, stage and words, with the task they were told of.
+type Before = BTreeMap<(&'static str, &'static str, String), usize>;
+
+/// The lines of a task that were not told before, and the numbers of the tasks that have the others.
+fn shown(task: &TaskText, before: &mut Before) -> Vec<String> {
+    let (mut out, mut others) = (vec![], BTreeSet::new());
+    for line in &task.lines {
+        match before.entry((task.kind, task.stage, line.clone())) {
+            Entry::Occupied(told) => {
+                others.insert(*told.get());
+            }
+            Entry::Vacant(new) => {
+                new.insert(task.number);
+                out.push(line.clone());
+            }
+        }
+    }
+    if !others.is_empty() {
+        out.push(format!("else as no. {}", runs(&others.into_iter().collect::<Vec<_>>())));
+    }
+    out
 }
 
 fn text(telling: &Telling, planned: &Planned, placed: &[Placed], number: usize, done: &Done) -> TaskText {
@@ -114,6 +143,7 @@ fn text(telling: &Telling, planned: &Planned, placed: &[Placed], number: usize, 
         keys: job.keys.iter().cloned().chain(telling.nests(done).iter().flat_map(|_| NESTING.map(str::to_owned))).collect(),
         notes: String::new(),
         again: false,
+        shown: vec![],
     }
 }
 
