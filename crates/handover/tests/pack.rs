@@ -36,7 +36,7 @@ fn sheet(outputs: &[Output], name: &str, sheet: &str) -> Range<Data> {
 
 /// The column of a head, without the head.
 fn column(range: &Range<Data>, head: &str) -> Vec<Data> {
-    let at = range.rows().next().expect("heads").iter().position(|c| c.to_string() == head).unwrap_or_else(|| panic!("no column {head}"));
+    let at = range.rows().next().expect("heads").iter().position(|c| *c == *head).unwrap_or_else(|| panic!("no column {head}"));
     range.rows().skip(1).map(|row| row[at].clone()).collect()
 }
 
@@ -84,7 +84,7 @@ fn sheets_tables_and_calendar_hold_what_the_works_hold() {
         }
     }
     let net = claims("Totals");
-    let now = net.rows().find(|r| r[0].to_string() == "Worth now: income less costs").expect("worth now");
+    let now = net.rows().find(|r| r[0] == *"Worth now: income less costs").expect("worth now");
     assert_eq!(now[2], Data::Float(account.worth.net[1].gbp()));
     assert!(now[4].to_string().contains("a year"), "the convention in words");
 
@@ -97,7 +97,7 @@ fn sheets_tables_and_calendar_hold_what_the_works_hold() {
     assert_eq!(first, done.iter().map(|d| (d.planned.first - epoch).num_days() as f64).collect::<Vec<_>>());
     let quantities = sheet(&outputs, "contractor.xlsx", "Quantities");
     let total = |part: &str, unit: &str| -> f64 {
-        let of = |r: &&[Data]| r[0].to_string() == part && r[3].to_string() == unit;
+        let of = |r: &&[Data]| r[0] == *part && r[3] == *unit;
         quantities.rows().filter(of).map(|r| if let Data::Float(v) = r[2] { v } else { 0.0 }).sum()
     };
     let planted: f64 = done.iter().filter(|d| d.job.stage == works::tasks::Stage::Work).flat_map(|d| &d.job.amounts).filter(|a| a.unit == "trees").map(|a| a.amount).sum();
