@@ -68,7 +68,7 @@ pub fn complain(text: &str) {
 
 /// Characters that steer a terminal or turn the reading direction.
 fn steers(c: char) -> bool {
-    c.is_control() || matches!(c, '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
+    c.is_control() || holding::words::turns(c)
 }
 
 /// Text with every control character but the line end as a space.

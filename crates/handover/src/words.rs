@@ -65,11 +65,6 @@ pub fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// Whether a mark turns or breaks the line it stands in and is itself not seen: a name with one could show other words than it holds.
-pub(crate) fn turns(letter: char) -> bool {
-    matches!(letter, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-}
-
 /// How often a season is short, in a word.
 pub fn often(season: &SeasonLedger) -> &'static str {
     match season.short_fraction {

@@ -178,8 +178,8 @@ fn fill(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
             match cell {
                 Cell::Text(text) if text.is_empty() => {}
                 Cell::Text(text) => {
-                    // A cell holds at most 32,767 letters.
-                    let short: String = text.chars().take(32_000).collect();
+                    // A cell holds at most 32,767 letters; what turns a line would show other words than the cell holds.
+                    let short: String = text.chars().filter(|c| !holding::words::turns(*c)).take(32_000).collect();
                     page.write_string_with_format(row, col, short, &body)?;
                 }
                 Cell::Number(value) if value.is_finite() => {

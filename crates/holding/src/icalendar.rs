@@ -53,14 +53,14 @@ impl Calendar {
     }
 }
 
-/// Section 3.3.11: text. Control characters, which it does not allow, are left out.
+/// Section 3.3.11: text. Control characters, which it does not allow, are left out, and so are those that turn the line.
 fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for letter in text.chars() {
         match letter {
             '\\' | ';' | ',' => out.extend(['\\', letter]),
             '\n' => out.push_str("\\n"),
-            _ if letter.is_control() && letter != '\t' => {}
+            _ if (letter.is_control() && letter != '\t') || crate::words::turns(letter) => {}
             _ => out.push(letter),
         }
     }

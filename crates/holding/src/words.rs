@@ -2,6 +2,11 @@
 
 use crate::model::{AreaKind, FenceKind, KnownTo, Marking, ParcelKind, Phase, Plant, Rain, StockClass, Stubble, TrackKind, Tree};
 
+/// Whether a mark turns or breaks the line it stands in and is itself not seen: a name with one could show other words than it holds.
+pub fn turns(letter: char) -> bool {
+    matches!(letter, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 /// A closed list of kinds with one stored word each.
 pub trait Word: Copy + Sized + 'static {
     /// Every kind with its stored word and the other words accepted for it on import (lower case).

@@ -72,7 +72,7 @@ pub fn set_contractor(data: &impl Serialize, pictures: Vec<(String, String)>, to
 
 fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>, today: NaiveDate) -> Result<Vec<u8>, String> {
     let mut json = serde_json::to_string(data).map_err(|e| e.to_string())?;
-    json.retain(|letter| !crate::words::turns(letter));
+    json.retain(|letter| !holding::words::turns(letter));
     let mut files = vec![("data.json".to_owned(), json.into_bytes())];
     files.extend(pictures.into_iter().map(|(name, svg)| (name, svg.into_bytes())));
     let world = world::Closed::new(document, files, today).ok_or("a picture has no usable name")?;

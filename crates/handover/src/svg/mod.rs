@@ -126,7 +126,7 @@ pub fn escape(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             '\t' | '\n' | '\r' => out.push(' '),
-            c if c.is_control() || crate::words::turns(c) || c == '\u{fffe}' || c == '\u{ffff}' => {}
+            c if c.is_control() || holding::words::turns(c) || c == '\u{fffe}' || c == '\u{ffff}' => {}
             c => out.push(c),
         }
     }

@@ -59,7 +59,9 @@ impl Parts {
     /// With the pages, which take by far the longest to set.
     #[allow(dead_code, reason = "only some suites look at paper")]
     pub fn on_paper(&self, show_leks: bool) -> Vec<Output> {
-        Pack { pages: true, ..self.pack(show_leks) }.write().expect("a hand-over")
+        // Field sheets call for figures the small tables here do not hold.
+        let tables = Guidance::load().expect("the tables");
+        Pack { pages: true, guidance: &tables, ..self.pack(show_leks) }.write().expect("a hand-over")
     }
 }
 
