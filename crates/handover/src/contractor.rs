@@ -5,7 +5,7 @@ use crate::content::works::TaskText;
 use crate::map::{Scene, sites};
 use crate::pack::{Fault, Pack};
 use crate::pictures::KIND_MM;
-use crate::sheet::{Head, Note, Sheet, TEXT_MM, runs};
+use crate::sheet::{Head, Note, Sheet, TEXT_MM};
 use crate::telling::by_name;
 use crate::words;
 use ::works::tasks::{Done, Stage};
@@ -174,7 +174,7 @@ fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
     let told = |site: &sites::Site, i: usize| {
         let of = |member: &usize| {
             let jobs: BTreeSet<usize> = sheet.text.tasks.iter().filter(|t| t.measures.contains(&(member + 1))).map(|t| t.number).collect();
-            let jobs = if jobs.is_empty() { "no job on a day".to_owned() } else { format!("jobs {}", runs(&jobs)) };
+            let jobs = if jobs.is_empty() { "no job on a day".to_owned() } else { format!("jobs {}", words::runs(jobs)) };
             format!("No. {}, {}: {jobs}", member + 1, sheet.planned.jobs[*member].entry.title.to_lowercase())
         };
         Site {
@@ -224,7 +224,7 @@ fn access(sheet: &Sheet) -> Vec<String> {
 
 /// What nobody knows yet.
 fn unknown(sheet: &Sheet) -> Vec<String> {
-    let of = |like: &dyn Fn(&TaskText, &Done) -> bool| runs(&sheet.tasks().filter(|(t, d)| like(t, d)).map(|(t, _)| t.number).collect());
+    let of = |like: &dyn Fn(&TaskText, &Done) -> bool| words::runs(sheet.tasks().filter(|(t, d)| like(t, d)).map(|(t, _)| t.number));
     let days = of(&|_, d| d.job.days.is_none());
     let nobody = of(&|t, _| t.crews.is_empty());
     let much = of(&|t, d| t.amounts.is_empty() && d.job.stage >= Stage::Fence && d.job.stage < Stage::Check);
@@ -328,9 +328,9 @@ fn block(sheet: &Sheet, notes: &Notes, task: &TaskText, done: &Done) -> Block {
         who: format!("{}{people}", who(sheet, task)),
         days: done.job.days.as_ref().map_or_else(|| "not known".to_owned(), |d| format!("{} / {} / {}", d.low, d.usual, d.high)),
         places: numbers.iter().map(|n| sheet.spot(n - 1)).collect(),
-        on_map: runs(&numbers),
+        on_map: words::runs(numbers.iter().copied()),
         much: task.amounts.iter().map(|a| format!("{} {} {}", a.what, a.words, a.unit)).collect(),
         lines: after(sheet, done).into_iter().chain(task.lines.iter().filter(|l| !l.starts_with("how much: ") && !l.starts_with("after: ")).map(|l| words::capital(l))).collect(),
-        figures: runs(&figures),
+        figures: words::runs(figures.iter().copied()),
     }
 }

@@ -8,7 +8,7 @@ use crate::content::option::pounds;
 use crate::content::works::TaskText;
 use crate::map::Scene;
 use crate::pack::{Fault, Pack};
-use crate::sheet::{Head, Sheet, TEXT_MM, runs};
+use crate::sheet::{Head, Sheet, TEXT_MM};
 use crate::words;
 use ::works::tasks::{Done, Stage, asked_of};
 use chrono::{Datelike, Months, NaiveDate};
@@ -199,7 +199,7 @@ fn line(sheet: &Sheet, year: &Year, rank: usize, of: &[usize]) -> Line {
         (_, 1..=3) => words::list(&fields.into_iter().collect::<Vec<_>>()),
         (_, n) => format!("{n} fields"),
     };
-    let on_map = if numbers.is_empty() { String::new() } else { format!("No. {}", runs(&numbers)) };
+    let on_map = if numbers.is_empty() { String::new() } else { format!("No. {}", words::runs(numbers.iter().copied())) };
     let who = if crews.is_empty() { "nobody yet".to_owned() } else { crews.into_iter().collect::<Vec<_>>().join(", ") };
     let rest: Vec<String> = [on_map, span(first, last), who, days(&tasks), place].into_iter().filter(|p| !p.is_empty()).collect();
     Line { month: task.first.format("%B %Y").to_string(), rank, what, rest: rest.join(" · "), tasks: tasks.len() }
@@ -313,7 +313,7 @@ fn must_not(sheet: &Sheet, year: &Year) -> (Vec<String>, Vec<String>) {
     }
     let all = lines.into_iter().take(NOT).enumerate();
     all.map(|(i, ((weight, said), (of, key)))| {
-        let at = if (weight == 0 || said.starts_with(FIELDS)) && !of.is_empty() { format!(": no. {}", runs(&of)) } else { String::new() };
+        let at = if (weight == 0 || said.starts_with(FIELDS)) && !of.is_empty() { format!(": no. {}", words::runs(of.iter().copied())) } else { String::new() };
         let note = format!("{}: {}", i + 1, sheet.from(key));
         (format!("{said}{at} ({}; check the code in force)", sheet.edition(key)), note)
     })

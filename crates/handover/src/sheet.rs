@@ -178,32 +178,9 @@ fn befits(key: &str, hands: &BTreeSet<&str>) -> bool {
     with.iter().all(|(caution, hand)| !key.starts_with(caution) || hands.contains(hand))
 }
 
-/// Numbers in order, runs told by their ends: `2, 5 to 8`.
-pub fn runs(numbers: &BTreeSet<usize>) -> String {
-    let mut out: Vec<(usize, usize)> = vec![];
-    for number in numbers {
-        match out.last_mut() {
-            Some((_, last)) if *last + 1 == *number => *last = *number,
-            _ => out.push((*number, *number)),
-        }
-    }
-    let said = |(first, last): &(usize, usize)| match last - first {
-        0 => first.to_string(),
-        1 => format!("{first}, {last}"),
-        _ => format!("{first} to {last}"),
-    };
-    out.iter().map(said).collect::<Vec<_>>().join(", ")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_in_a_row_are_told_by_their_ends() {
-        assert_eq!(runs(&[3, 1, 2, 7, 9, 10].into()), "1 to 3, 7, 9, 10");
-        assert_eq!(runs(&BTreeSet::new()), "");
-    }
 
     #[test]
     fn saws_and_fire_are_minded_where_there_are_any() {

@@ -65,6 +65,23 @@ pub fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// Numbers in rising order, runs told by their ends: `2, 5 to 8`.
+pub fn runs(numbers: impl IntoIterator<Item = usize>) -> String {
+    let mut runs: Vec<(usize, usize)> = vec![];
+    for number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let said = |(first, last): &(usize, usize)| match last - first {
+        0 => first.to_string(),
+        1 => format!("{first}, {last}"),
+        _ => format!("{first} to {last}"),
+    };
+    runs.iter().map(said).collect::<Vec<_>>().join(", ")
+}
+
 /// How often a season is short, in a word.
 pub fn often(season: &SeasonLedger) -> &'static str {
     match season.short_fraction {
@@ -188,6 +205,11 @@ mod tests {
         assert_eq!(short_source("Hill and Moor Office", "2019", ""), "Hill and Moor Office 2019");
         assert_eq!(short_source("Ash", "", ""), "Ash");
         assert_eq!(short_source("Hill and Moor Office", "", "Leaflet 3"), "Hill and Moor Office, Leaflet 3", "a bare body says too little");
+    }
+
+    #[test]
+    fn numbers_in_a_row_are_told_by_their_ends() {
+        assert_eq!([runs([]), runs([3]), runs([1, 2]), runs([1, 2, 3, 7, 9, 10])], ["", "3", "1, 2", "1 to 3, 7, 9, 10"]);
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! A task whose days are not known is a ring on the first day it may be done. A bar that rests over a shut season goes on as a line. Tasks of
 //! a row that follow one another within days share a line, with their numbers behind the last.
 
-use crate::content::works::{Telling, runs};
+use crate::content::works::Telling;
 use crate::svg::hatch::Hatch;
 use crate::svg::palette::{BENT, COTTON, INK, LICHEN, RUSSET, STONE};
 use crate::svg::{Anchor, Svg, Type, fitted, text_width_mm};
@@ -173,7 +173,7 @@ fn spot(across: Across, row: &Row, group: &Group) -> Spot {
     let from = across.at(first);
     let to = tasks().map(|(_, done)| if unknown(done) { across.at(done.planned.first) + 1.6 } else { across.end(done.planned.last).max(across.at(done.planned.first) + 1.0) });
     let to = to.fold(from, f64::max).min(WIDTH_MM);
-    let numbers = runs(&tasks().map(|(number, _)| *number).collect::<Vec<_>>());
+    let numbers = words::runs(tasks().map(|(number, _)| *number));
     let half = text_width_mm(&numbers, SMALL_MM) / 2.0 + 0.5;
     let middle = if to + 2.0 * half > WIDTH_MM { from - half } else { to + half };
     Spot { from, to, numbers, middle, half }
@@ -189,7 +189,7 @@ fn groups(row: &Row, across: Across) -> Vec<Group> {
             continue;
         }
         let near = span.is_some_and(|(from, to)| (first - to).num_days() <= TOGETHER_DAYS && (last.max(to) - from).num_days() <= TOGETHER_MOST_DAYS);
-        let fits = |group: &Group| text_width_mm(&runs(&group.iter().map(|k| row.tasks[*k].0).chain([*number]).collect::<Vec<_>>()), SMALL_MM) <= NUMBERS_MM;
+        let fits = |group: &Group| text_width_mm(&words::runs(group.iter().map(|k| row.tasks[*k].0).chain([*number])), SMALL_MM) <= NUMBERS_MM;
         match (out.last_mut().filter(|group| near && fits(group)), span) {
             (Some(group), Some((from, to))) => {
                 group.push(i);

@@ -83,5 +83,29 @@ fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>
         .map_err(|faults| faults.iter().map(|f| f.message.to_string()).collect::<Vec<_>>().join("; "));
     // Caches of the page engine would grow from plan to plan.
     comemo::evict(0);
-    set
+    set.map(plainly_marked)
+}
+
+/// The marks of a tagged document without `Suspects false`, which is what holds where nothing is said (ISO 32000-1, table 321), and which
+/// some readers take for a fault where it is said. Blanks in its place leave every offset as it is.
+fn plainly_marked(mut pdf: Vec<u8>) -> Vec<u8> {
+    const MARKS: &[u8] = b"/MarkInfo<</Marked true/Suspects false>>";
+    const SAID: &[u8] = b"/Suspects false";
+    if let Some(at) = pdf.windows(MARKS.len()).rposition(|w| w == MARKS) {
+        let from = at + MARKS.len() - 2 - SAID.len();
+        pdf[from..from + SAID.len()].fill(b' ');
+    }
+    pdf
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_the_default_is_left_out_and_nothing_moves() {
+        let pdf = plainly_marked(b"1 0 obj<</MarkInfo<</Marked true/Suspects false>>/Lang(en)>>".to_vec());
+        assert_eq!(pdf, b"1 0 obj<</MarkInfo<</Marked true               >>/Lang(en)>>");
+        assert_eq!(plainly_marked(b"%PDF".to_vec()), b"%PDF");
+    }
 }

@@ -98,7 +98,7 @@ pub fn of(pack: &Pack, secrecy: &Secrecy) -> Option<WorksText> {
     };
     let noted = |(line, keys): (String, &[String])| {
         let notes = notes(keys);
-        if notes.is_empty() { line } else { format!("{line} Figures {}.", runs(&notes)) }
+        if notes.is_empty() { line } else { format!("{line} Figures {}.", words::runs(notes.iter().copied())) }
     };
     let money = telling.money(&|id| planned.jobs.iter().position(|j| j.measure.id == id).map_or(0, |i| i + 1));
     Some(WorksText {
@@ -132,23 +132,6 @@ pub fn keys(pack: &Pack) -> Vec<String> {
     let rates = account().flat_map(|a| &a.lines).filter_map(|line| line.rate.as_ref()).filter(|rate| rate.grade.is_some()).map(|rate| rate.key.clone());
     let terms = account().flat_map(|a| a.terms.keys()).flat_map(|id| ["condition", "evidence", "years"].map(|what| format!("earns.{id}.{what}")));
     figures.chain(rates).chain(terms).collect()
-}
-
-/// Numbers in rising order as runs: `1 to 4, 7`.
-pub(crate) fn runs(numbers: &[usize]) -> String {
-    let mut runs: Vec<(usize, usize)> = Vec::new();
-    for number in numbers {
-        match runs.last_mut() {
-            Some((_, last)) if *last + 1 == *number => *last = *number,
-            _ => runs.push((*number, *number)),
-        }
-    }
-    let words = |(first, last): &(usize, usize)| match last - first {
-        0 => first.to_string(),
-        1 => format!("{first}, {last}"),
-        _ => format!("{first} to {last}"),
-    };
-    runs.iter().map(words).collect::<Vec<_>>().join(", ")
 }
 
 /// How the works of an option are told: in words that give no withheld lek away.
@@ -456,10 +439,5 @@ mod tests {
         assert_eq!(replaced("Mark fence-1, not fence-12: fence-1", "fence-1", "fence 4"), "Mark fence 4, not fence-12: fence 4");
         assert_eq!(replaced("12 m of 1", "1", "fence 4"), "12 m of 1");
         assert_eq!(replaced("", "a", "b"), "");
-    }
-
-    #[test]
-    fn numbers_in_a_row_are_told_as_runs() {
-        assert_eq!([runs(&[]), runs(&[3]), runs(&[1, 2]), runs(&[1, 2, 3, 7, 9, 10])], ["", "3", "1, 2", "1 to 3, 7, 9, 10"]);
     }
 }

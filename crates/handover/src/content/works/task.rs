@@ -1,6 +1,6 @@
 //! One task as it is printed, put in a table or on a map.
 
-use super::{Telling, days, runs};
+use super::{Telling, days};
 use crate::content::option::place_words;
 use crate::placed::Placed;
 use crate::planned::Planned;
@@ -85,7 +85,7 @@ pub fn of(telling: &Telling, planned: &Planned, placed: &[Placed], notes: &dyn F
         let told = text(telling, planned, placed, number, &done);
         let again = telling.again(done.job, &mut seen);
         let shown = if again { vec![] } else { shown(&told, &mut before) };
-        TaskText { notes: runs(&notes(&told.keys)), again, shown, ..told }
+        TaskText { notes: words::runs(notes(&told.keys)), again, shown, ..told }
     };
     (1..).zip(telling.works.made.on_days()).map(&mut one).collect()
 }
@@ -108,7 +108,7 @@ fn shown(task: &TaskText, before: &mut Before) -> Vec<String> {
         }
     }
     if !others.is_empty() {
-        out.push(format!("else as no. {}", runs(&others.into_iter().collect::<Vec<_>>())));
+        out.push(format!("else as no. {}", words::runs(others)));
     }
     out
 }
