@@ -172,15 +172,23 @@ fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
 fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
     let Some(scene) = Scene::new(&sheet.public, sheet.secrecy) else { return (vec![], vec![]) };
     let told = |site: &sites::Site, i: usize| {
-        let of = |member: &usize| {
-            let jobs: BTreeSet<usize> = sheet.text.tasks.iter().filter(|t| t.measures.contains(&(member + 1))).map(|t| t.number).collect();
+        let mut kinds: Vec<(&str, Vec<usize>)> = vec![];
+        for member in &site.members {
+            let title = sheet.planned.jobs[*member].entry.title;
+            match kinds.iter_mut().find(|(other, _)| *other == title) {
+                Some((_, all)) => all.push(member + 1),
+                None => kinds.push((title, vec![member + 1])),
+            }
+        }
+        let of = |(title, numbers): &(&str, Vec<usize>)| {
+            let jobs: BTreeSet<usize> = sheet.text.tasks.iter().filter(|t| t.measures.iter().any(|n| numbers.contains(n))).map(|t| t.number).collect();
             let jobs = if jobs.is_empty() { "no job on a day".to_owned() } else { format!("jobs {}", words::runs(jobs)) };
-            format!("No. {}, {}: {jobs}", member + 1, sheet.planned.jobs[*member].entry.title.to_lowercase())
+            format!("{title}: no. {} ({jobs})", words::runs(numbers.iter().copied()))
         };
         Site {
             name: site.name.clone(),
             map: format!("site-{i}.svg"),
-            work: site.members.iter().map(of).collect::<Vec<_>>().join("; "),
+            work: kinds.iter().map(of).collect::<Vec<_>>().join("; "),
         }
     };
     let all = sites::of(sheet.planned, &sheet.placed, sheet.pack);

@@ -7,7 +7,7 @@ use holding::Holding;
 use std::fmt::Write;
 
 /// Scales sheets are drawn at, 1 to this; beyond 25,000 for holdings too large for a sheet of A4, beyond the last in whole steps of it.
-pub const SCALES: [f64; 15] = [2500.0, 5000.0, 7500.0, 10_000.0, 15_000.0, 20_000.0, 25_000.0, 30_000.0, 40_000.0, 50_000.0, 75_000.0, 100_000.0, 150_000.0, 200_000.0, 250_000.0];
+pub const SCALES: [f64; 16] = [2500.0, 5000.0, 7500.0, 10_000.0, 15_000.0, 20_000.0, 25_000.0, 30_000.0, 40_000.0, 50_000.0, 60_000.0, 75_000.0, 100_000.0, 150_000.0, 200_000.0, 250_000.0];
 
 /// The largest scale of the ladder at which a box of ground fits a rectangle of paper, 1 to this.
 pub fn scale_for(ground: Box4, width_mm: f64, height_mm: f64) -> f64 {

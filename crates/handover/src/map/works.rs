@@ -27,6 +27,10 @@ const LARGE_MM: f64 = 40.0;
 const ROUND_ACCESS_M: f64 = 50.0;
 /// Room round the holding on the year map, as a share of its length.
 const YEAR_ROOM: f64 = 0.01;
+/// Lines that measures are found by.
+const LINES: [Line; 9] = [Line::Water, Line::Path, Line::Track, Line::Road, Line::Wall, Line::Wire, Line::Stock, Line::Deer, Line::Boundary];
+/// Those of them that people at a table find their way by.
+const WAYS: [Line; 4] = [Line::Water, Line::Track, Line::Road, Line::Boundary];
 /// Half the size of an arrow at the frame, millimetres.
 const EDGE_MM: f64 = 2.2;
 /// Scales smaller than this have no room for names of ground.
@@ -78,10 +82,10 @@ impl Scene<'_> {
     pub fn measures(&self, planned: &Planned, placed: &[Placed], kind: Option<&str>, width_mm: f64, height_mm: f64) -> Sheet {
         let of: Vec<usize> = (0..planned.jobs.len()).filter(|i| kind.is_none_or(|k| planned.jobs[*i].entry.key == k)).collect();
         let Some(near) = kind.and_then(|_| placed::bounds(of.iter().map(|i| &placed[*i].shape))) else {
-            return self.works(&self.form(width_mm, height_mm), planned, placed, &of);
+            return self.works(&self.form(width_mm, height_mm), planned, placed, &of, &LINES);
         };
         // A low sheet may have more room for the map with its legend at the side.
-        let [under, beside] = [false, true].map(|beside| self.works(&Form { ground: near, beside, ..self.form(width_mm, height_mm) }, planned, placed, &of));
+        let [under, beside] = [false, true].map(|beside| self.works(&Form { ground: near, beside, ..self.form(width_mm, height_mm) }, planned, placed, &of, &LINES));
         if beside.scale < under.scale { beside } else { under }
     }
 
@@ -90,7 +94,7 @@ impl Scene<'_> {
     pub fn year_map(&self, planned: &Planned, placed: &[Placed], members: &[usize], width_mm: f64, height_mm: f64) -> Sheet {
         let [under, beside] = [false, true].map(|beside| {
             let form = Form { ground: self.worked(placed, members), sizes: Sizes::LARGE, beside, ..self.form(width_mm, height_mm) };
-            self.works(&form, planned, placed, members)
+            self.works(&form, planned, placed, members, &WAYS)
         });
         if beside.scale < under.scale { beside } else { under }
     }
@@ -106,13 +110,10 @@ impl Scene<'_> {
         [w - room_m, s - room_m, e + room_m, n + room_m]
     }
 
-    fn works(&self, form: &Form, planned: &Planned, placed: &[Placed], of: &[usize]) -> Sheet {
+    fn works(&self, form: &Form, planned: &Planned, placed: &[Placed], of: &[usize], lines: &[Line]) -> Sheet {
         form.draw(|c| {
             self.draw_under_work(c);
-            let [first, second] = [[Line::Water, Line::Path, Line::Track, Line::Road], [Line::Wall, Line::Wire, Line::Stock, Line::Deer]];
-            self.draw_lines(c, &first);
-            self.draw_lines(c, &second);
-            self.draw_lines(c, &[Line::Boundary]);
+            self.draw_lines(c, lines);
             let leks = self.draw_leks(c);
             draw_measures(c, planned, placed, of);
             self.name_leks(c, &leks);
