@@ -152,7 +152,7 @@ fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
     let content = Content {
         head: sheet.head(),
         span: format!("{} to {}", sheet.text.first, sheet.text.last),
-        crews: sheet.text.crews.iter().map(|c| telling.words(c)).collect(),
+        crews: sheet.text.crews.iter().zip(&sheet.works.asked.hands.crews).map(|(said, crew)| with_phone(&telling.words(said), sheet, &crew.id)).collect(),
         crews_assumed: sheet.text.crews_assumed,
         access: access(sheet),
         unknown: unknown(sheet),
@@ -207,6 +207,12 @@ fn quad(sheet: &Sheet, key: &str) -> Option<String> {
     }))
 }
 
+/// A crew with the telephone number the plan keeps with it.
+fn with_phone(said: &str, sheet: &Sheet, crew: &str) -> String {
+    let phone = sheet.phone(crew);
+    if phone.is_empty() { said.to_owned() } else { format!("{said}: {phone}") }
+}
+
 /// How to get there, as far as the plan tells.
 fn access(sheet: &Sheet) -> Vec<String> {
     let telling = sheet.telling();
@@ -236,7 +242,7 @@ fn unknown(sheet: &Sheet) -> Vec<String> {
     let days = of(&|_, d| d.job.days.is_none());
     let nobody = of(&|t, _| t.crews.is_empty());
     let much = of(&|t, d| t.amounts.is_empty() && d.job.stage >= Stage::Fence && d.job.stage < Stage::Check);
-    let mut out: Vec<String> = vec!["Telephone numbers, keys and codes of gates, where stock and bulls are: the plan does not hold them.".into(), "Weather is not counted in the days.".into()];
+    let mut out: Vec<String> = vec!["Keys and codes of gates, where stock and bulls are, telephone numbers not told here: the plan does not hold them.".into(), "Weather is not counted in the days.".into()];
     for (numbers, said) in [(days, "How many days they take"), (nobody, "Who does them"), (much, "How much there is to do")] {
         if !numbers.is_empty() {
             out.push(format!("{said}: jobs {numbers}."));

@@ -157,15 +157,16 @@ fn jobs(sheet: &Sheet, year: &Year) -> Vec<Line> {
     ranked.into_iter().map(|(rank, of)| line(sheet, year, rank, &of)).collect()
 }
 
-/// How pressing or large some tasks are: what has a last day and what is asked of others, work on the ground by its size, orders, surveys,
-/// checks.
+/// How pressing or large some tasks are: work on the ground by its size, what is asked of others and what has a last day, stock, orders,
+/// surveys, checks.
 fn weight(year: &Year, of: &[usize]) -> (u8, usize) {
     let size = of.iter().map(|i| year.tasks[*i].0.worked.max(1) * year.tasks[*i].0.people as usize).sum();
     let class = |i: &usize| {
         let job = year.tasks[*i].1.job;
         match job.stage {
+            Stage::Fence | Stage::Ground | Stage::Work | Stage::BeatUp if job.hands != "stock" => 5,
             Stage::Agree | Stage::Consent => 4,
-            _ if job.by.is_some() => 4,
+            _ if job.by.is_some() && !job.hard => 4,
             Stage::Fence | Stage::Ground | Stage::Work | Stage::BeatUp | Stage::Keep => 3,
             Stage::Order => 2,
             Stage::Survey => 1,
@@ -363,14 +364,12 @@ fn ring(sheet: &Sheet, year: &Year) -> (Vec<[String; 3]>, usize) {
     let telling = sheet.telling();
     let (advisers, crews): (Vec<_>, Vec<_>) = sheet.works.asked.hands.crews.iter().partition(|c| c.kinds.contains("adviser"));
     let names: Vec<String> = advisers.iter().filter(|c| !c.id.eq_ignore_ascii_case("adviser")).map(|c| telling.words(&c.id)).collect();
-    // A number the plan keeps with a crew, under the crew's name.
-    let phone = |name: &str| sheet.pack.holding.crews.iter().find(|c| c.name.eq_ignore_ascii_case(name)).map(|c| c.phone.trim().to_owned()).unwrap_or_default();
-    let adviser = advisers.iter().map(|c| phone(&c.id)).find(|p| !p.is_empty()).unwrap_or_default();
+    let adviser = advisers.iter().map(|c| sheet.phone(&c.id)).find(|p| !p.is_empty()).unwrap_or_default();
     let mut out: Vec<[String; 3]> = vec![["Adviser".to_owned(), if names.is_empty() { "questions, changes".to_owned() } else { names.join(", ") }, adviser]];
     for crew in crews {
         let does: BTreeSet<&str> = year.tasks.iter().filter(|(t, _)| t.crews.contains(&crew.id)).map(|(t, _)| t.hands).collect();
         if !does.is_empty() {
-            out.push([words::capital(&telling.words(&crew.id)), does.into_iter().collect::<Vec<_>>().join(", "), phone(&crew.id)]);
+            out.push([words::capital(&telling.words(&crew.id)), does.into_iter().collect::<Vec<_>>().join(", "), sheet.phone(&crew.id)]);
         }
     }
     let asked: BTreeSet<&str> = year.tasks.iter().filter_map(|(_, d)| asked_of(d.job)).collect();

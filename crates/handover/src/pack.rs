@@ -10,6 +10,7 @@ use guidance::Guidance;
 use habitat::{Assessment, Pictures};
 use holding::Holding;
 use measures::Finding;
+use rayon::prelude::*;
 
 /// Everything a hand-over is made from.
 pub struct Pack<'a> {
@@ -298,10 +299,9 @@ impl Pack<'_> {
             }
         }
         let content = crate::content::of(self);
-        let mut outputs = vec![];
-        for file in FILES.iter().filter(|file| file.needs.iter().all(|need| need.met(self).is_ok())) {
-            outputs.push(Output { name: file.name.into(), bytes: (file.make)(self, &content)? });
-        }
+        let wanted: Vec<&File> = FILES.iter().filter(|file| file.needs.iter().all(|need| need.met(self).is_ok())).collect();
+        let made = wanted.par_iter().map(|file| Ok(Output { name: file.name.into(), bytes: (file.make)(self, &content)? }));
+        let mut outputs = made.collect::<Result<Vec<_>, Fault>>()?;
         let bytes = crate::manifest::of(self, &outputs).map_err(|e| Fault::Manifest(e.to_string()))?;
         outputs.push(Output { name: MANIFEST.into(), bytes });
         Ok(outputs)

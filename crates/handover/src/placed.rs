@@ -6,10 +6,10 @@
 
 use crate::pack::Pack;
 use crate::planned::{Job, Planned};
-use crate::secrecy::{SQUARE_M, Secrecy, areas, mentions};
+use crate::secrecy::{Mark, SQUARE_M, Secrecy, areas, mentions};
 use crate::telling;
 use geo::{BoundingRect, Centroid, CoordsIter, Distance, Euclidean};
-use geo_types::{Coord, Geometry, LineString, MultiPolygon, Point};
+use geo_types::{Coord, Geometry, LineString, MultiPolygon, Point, Rect};
 use ground::overlay::{difference, dissolve};
 
 /// A measure wholly this near a lek tells where it is, metres.
@@ -107,8 +107,16 @@ fn tied(job: &Job, secrecy: &Secrecy) -> Vec<usize> {
     let far = |p: &Point<f64>| job.shape.coords_iter().map(|c| (c.x - p.x()).hypot(c.y - p.y())).fold(0.0, f64::max);
     let about_leks = job.entry.key == "lek_care";
     let drawn_fence = job.entry.key == "fence" && !m.line.0.is_empty();
-    let gives_away = |p: &Point<f64>| far(p) <= NEAR_M || (drawn_fence && Euclidean.distance(p, &job.shape) < FENCE_M) || round(&job.shape, *p);
-    let mut all: Vec<(f64, usize)> = points.iter().enumerate().filter(|(_, p)| about_leks || gives_away(p)).map(|(i, p)| (Euclidean.distance(p, &job.shape), i)).collect();
+    // By the squares alone: which square stands for a measure must not hang on where in it the lek is.
+    let off_square = |p: &Point<f64>| match secrecy.mark(*p) {
+        Mark::Square { west_m, south_m, size_m } => {
+            let square = Rect::new(Coord { x: west_m, y: south_m }, Coord { x: west_m + size_m, y: south_m + size_m });
+            Euclidean.distance(&Geometry::Rect(square), &job.shape)
+        }
+        Mark::Exact { .. } => Euclidean.distance(p, &job.shape),
+    };
+    let gives_away = |p: &Point<f64>| far(p) <= NEAR_M || (drawn_fence && off_square(p) < FENCE_M) || round(&job.shape, *p);
+    let mut all: Vec<(f64, usize)> = points.iter().enumerate().filter(|(_, p)| about_leks || gives_away(p)).map(|(i, p)| (off_square(p), i)).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     all.first().map(|(_, i)| *i).into_iter().collect()
 }

@@ -1,14 +1,17 @@
 //! An option as it is handed over: its measures with all they come to, and the years ahead beside as now and the other options.
 
+use crate::secrecy::Secrecy;
+use crate::telling::squares;
 use geo_types::{Geometry, MultiLineString, MultiPolygon};
 use guidance::{Guidance, Unknown};
 use habitat::ahead::{Forecast, Programme};
 use habitat::{Assessed, Quantiles};
 use holding::{Holding, Measure};
 use measures::kind::{Entry, Quantity, facts::Facts, place};
-use measures::rules::{Context, check_option};
+use measures::rules::{Context, Veil, check_option};
 use measures::suggest::spend::Spending;
 use measures::{Finding, kind, option};
+use std::collections::BTreeSet;
 use works::account::{Account, Flow};
 
 /// An option with what it is weighed against.
@@ -150,11 +153,20 @@ impl Frontier {
 
 impl<'a> Planned<'a> {
     /// An option of a plan with forecasts of as now (`None`, which must come first) and of every option compared, itself among them.
+    /// Seasons are told as `secrecy` lets them be.
     ///
     /// # Errors
     /// A guidance figure that is missing.
-    pub fn new(holding: &Holding, guidance: &Guidance, base: &'a Assessed, number: u32, forecasts: &[(Option<u32>, &'a Forecast)]) -> Result<Self, Unknown> {
+    pub fn new(
+        (holding, secrecy): (&Holding, &Secrecy),
+        guidance: &Guidance,
+        base: &'a Assessed,
+        number: u32,
+        forecasts: &[(Option<u32>, &'a Forecast)],
+    ) -> Result<Self, Unknown> {
+        let veil = Veil::new(squares(&holding.leks), BTreeSet::new());
         let context = Context::new(holding, guidance, base);
+        let context = if secrecy.withheld() { context.behind(&veil) } else { context };
         let mut paths = vec![];
         for (option, forecast) in forecasts {
             let costs = option.map_or_else(|| Ok(vec![]), |n| option::costs(&context, n))?;

@@ -82,6 +82,12 @@ impl<'a> Sheet<'a> {
         Telling::of(self.works, self.secrecy)
     }
 
+    /// The telephone number the plan keeps with a crew; empty where it keeps none.
+    pub fn phone(&self, crew: &str) -> String {
+        let kept = self.pack.holding.crews.iter().find(|c| c.name.eq_ignore_ascii_case(crew));
+        kept.map(|c| c.phone.trim().to_owned()).unwrap_or_default()
+    }
+
     /// Every task with its days, by number.
     pub fn tasks(&self) -> impl Iterator<Item = (&TaskText, Done<'_>)> {
         self.text.tasks.iter().zip(self.works.made.on_days())

@@ -4,17 +4,16 @@ use crate::content::works::Telling;
 use crate::pack::Pack;
 use crate::placed;
 use crate::planned;
-use crate::secrecy::{Mark, Secrecy};
-use chrono::NaiveTime;
+use crate::secrecy::Secrecy;
+use crate::telling::squares;
+use chrono::{Datelike, NaiveTime};
 use guidance::{Guidance, Row, Unknown};
-use geo_types::{Coord, Rect};
-use holding::Holding;
 use measures::rules::on_measures::season;
 use measures::rules::on_measures::when::Window;
 use measures::rules::on_measures::work_in_season::NESTING;
 use measures::rules::{Context, OnMeasures, Veil};
 use measures::{kind, option};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use works::account::{self, Account, Ask, OwnRate};
 use works::programme::Limit;
 use works::tasks::{self, Hands, Programmed, Settings, Slipped};
@@ -74,16 +73,21 @@ impl Works {
     ///
     /// # Errors
     /// [`NoWorks`].
-    pub fn new(context: Context, asked: Asked, secrecy: &Secrecy) -> Result<Works, NoWorks> {
-        let renamed = giving_away(&context, asked.option, secrecy)?;
-        let veil = Veil::new(squares(context.holding, secrecy), renamed.iter().map(|(id, _)| id.clone()).collect::<BTreeSet<_>>());
+    pub fn new(context: Context, mut asked: Asked, secrecy: &Secrecy) -> Result<Works, NoWorks> {
+        let square = Veil::new(squares(&context.holding.leks), BTreeSet::new());
+        let renamed = giving_away(&context.behind(&square), asked.option, secrecy)?;
+        let veil = Veil::new(squares(&context.holding.leks), renamed.iter().map(|(id, _)| id.clone()).collect::<BTreeSet<_>>());
         let context = if secrecy.withheld() { context.behind(&veil) } else { context };
+        if secrecy.withheld() {
+            // As the sums of options are told.
+            [&mut asked.gain, &mut asked.usable_ha].into_iter().flatten().for_each(|gain| *gain = gain.map(to_two_figures));
+        }
         let country = context.holding.about.country;
-        let account = account(&context, &asked)?;
         let seen = OnMeasures::new(context, asked.option, None)?;
         let wrong = |faults: Vec<works::programme::Fault>| NoWorks::Programme(faults.iter().map(ToString::to_string).collect());
         let jobs = tasks::jobs(&seen, asked.settings, &asked.hands)?;
         let made = tasks::programme(jobs, asked.settings, &asked.hands, Limit::default()).map_err(wrong)?;
+        let account = account(&context, &asked, &made)?;
         let slips = made.slips(asked.late_days).map_err(wrong)?;
         let kinds: BTreeSet<&str> = seen.measures.iter().filter(|m| kind::done(m).is_none()).map(|m| m.kind.as_str()).collect();
         let entries = kind::all().iter().filter(|e| kinds.contains(e.key));
@@ -123,24 +127,44 @@ fn giving_away(context: &Context, number: u32, secrecy: &Secrecy) -> Result<Vec<
     Ok(out)
 }
 
-/// The squares that stand for the leks.
-fn squares(holding: &Holding, secrecy: &Secrecy) -> Vec<Rect<f64>> {
-    let square = |mark| match mark {
-        Mark::Square { west_m, south_m, size_m } => {
-            Rect::new(Coord { x: west_m, y: south_m }, Coord { x: west_m + size_m, y: south_m + size_m })
-        }
-        Mark::Exact { east_m, north_m } => Rect::new(Coord { x: east_m, y: north_m }, Coord { x: east_m, y: north_m }),
-    };
-    holding.leks.iter().map(|lek| square(secrecy.mark(lek.at))).collect()
-}
-
-/// The account of an option; within, why there can be none.
-fn account(context: &Context, asked: &Asked) -> Result<Result<Account, String>, Unknown> {
+/// The account of an option whose works are on days; within, why there can be none.
+fn account(context: &Context, asked: &Asked, made: &Programmed) -> Result<Result<Account, String>, Unknown> {
     let usual = Ask::of(context.guidance, context.holding.about.country, asked.option)?;
-    let ask = Ask { own: asked.own_rates.clone(), gain: asked.gain, usable_ha: asked.usable_ha, ..usual };
+    let (later, cannot) = out_of_place(made);
+    let ask = Ask { own: asked.own_rates.clone(), gain: asked.gain, usable_ha: asked.usable_ha, later, cannot, ..usual };
     match account::of_option(context, &ask) {
         Ok(account) => Ok(Ok(account)),
         Err(account::Fail::Guidance(unknown)) => Err(unknown),
         Err(other) => Ok(Err(other.to_string())),
     }
+}
+
+/// Measures whose work begins in a later year than they are meant for, with how many, and those no day is left for.
+fn out_of_place(made: &Programmed) -> (BTreeMap<String, u32>, BTreeSet<String>) {
+    let works = |job: &tasks::Job| (tasks::Stage::Fence..=tasks::Stage::Work).contains(&job.stage);
+    let mut later: BTreeMap<String, i32> = BTreeMap::new();
+    for done in made.on_days().filter(|done| works(done.job)) {
+        let years = (done.planned.first.year() - done.job.year).max(0);
+        // Ground made ready and fences do not say when the work itself is done.
+        for measure in done.job.measures.iter().filter(|m| done.job.stage == tasks::Stage::Work || !has_work(made, m)) {
+            let least = later.entry(measure.clone()).or_insert(years);
+            *least = (*least).min(years);
+        }
+    }
+    let cannot = made.refused.iter().filter_map(|r| made.job(&r.job)).filter(|job| job.stage == tasks::Stage::Work || (job.stage == tasks::Stage::Fence && !job.measures.iter().any(|m| has_work(made, m))));
+    let cannot = cannot.flat_map(|job| job.measures.clone()).filter(|m| !later.contains_key(m)).collect();
+    (later.into_iter().filter(|(_, years)| *years > 0).map(|(id, years)| (id, years as u32)).collect(), cannot)
+}
+
+fn has_work(made: &Programmed, measure: &str) -> bool {
+    made.jobs.jobs.iter().any(|job| job.stage == tasks::Stage::Work && job.measures.iter().any(|m| m == measure))
+}
+
+/// A number to two figures.
+fn to_two_figures(v: f64) -> f64 {
+    if v == 0.0 || !v.is_finite() {
+        return v;
+    }
+    let step = 10f64.powi(v.abs().log10().floor() as i32 - 1);
+    (v / step).round() * step
 }

@@ -49,7 +49,7 @@ impl Whole {
     }
 
     fn draw<T>(&self, show_leks: bool, with: impl Fn(&Drawn) -> T) -> T {
-        let planned = Planned::new(&self.parts.holding, &self.parts.guidance, &self.base, 1, &[]).expect("an option");
+        let planned = Planned::new((&self.parts.holding, &Secrecy::new(&self.parts.holding, false)), &self.parts.guidance, &self.base, 1, &[]).expect("an option");
         let pack = Pack { option: Some(&planned), findings: &planned.findings, ..self.parts.pack(show_leks) };
         let secrecy = pack.secrecy();
         let public = secrecy.public(&self.parts.holding);

@@ -7,6 +7,7 @@ mod common;
 use calamine::{Data, Reader, Xlsx};
 use common::*;
 use common::whole::{ROUND_M, YEARS, holds, round, told, whole};
+use handover::secrecy::Secrecy;
 use handover::{Output, Pack, Planned};
 use std::io::Cursor;
 
@@ -145,7 +146,7 @@ fn the_same_option_gives_the_same_bytes() {
 fn an_option_without_measures_or_leks_is_handed_over() {
     let whole = whole();
     let forecasts: Vec<_> = whole.forecasts.iter().map(|(n, f)| (*n, f)).collect();
-    let empty = Planned::new(&whole.parts.holding, &whole.parts.guidance, &whole.base, 2, &forecasts).expect("an option");
+    let empty = Planned::new((&whole.parts.holding, &Secrecy::new(&whole.parts.holding, false)), &whole.parts.guidance, &whole.base, 2, &forecasts).expect("an option");
     let pack = whole.pack(&empty, false);
     let content = handover::content::of(&pack);
     let text = content.option.expect("an option");

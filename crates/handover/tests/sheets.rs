@@ -10,6 +10,7 @@ use geo_types::{LineString, MultiLineString, MultiPolygon};
 use guidance::Guidance;
 use habitat::ahead::{Course, Forecast, Programme, forecast};
 use habitat::{Assessed, Settings};
+use handover::secrecy::Secrecy;
 use handover::{Fault, Pack, Planned, Works, contractor, kitchen};
 use holding::model::{Measure, PlanOption};
 use measures::option;
@@ -62,7 +63,7 @@ fn whole(measures: Vec<Measure>, change: impl Fn(&mut holding::Holding)) -> Whol
 
 impl Whole {
     fn planned(&self) -> Planned<'_> {
-        Planned::new(&self.parts.holding, &self.parts.guidance, &self.base, 1, &[(None, &self.now), (Some(1), &self.own)]).expect("an option")
+        Planned::new((&self.parts.holding, &Secrecy::new(&self.parts.holding, false)), &self.parts.guidance, &self.base, 1, &[(None, &self.now), (Some(1), &self.own)]).expect("an option")
     }
 
     fn with<T>(&self, show_leks: bool, then: impl Fn(&Pack, &Works) -> T) -> T {

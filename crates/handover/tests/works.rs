@@ -62,7 +62,7 @@ fn whole(more: usize) -> Whole {
 
 impl Whole {
     fn planned(&self) -> Planned<'_> {
-        Planned::new(&self.parts.holding, &self.parts.guidance, &self.base, 1, &[]).expect("an option")
+        Planned::new((&self.parts.holding, &Secrecy::new(&self.parts.holding, false)), &self.parts.guidance, &self.base, 1, &[]).expect("an option")
     }
 
     fn works(&self, own_rates: Vec<OwnRate>, show_leks: bool) -> Works {

@@ -16,6 +16,7 @@ use handover::content::option::gains;
 use handover::secrecy::Secrecy;
 use handover::{Frontier, LekCounts, Pack, Planned, Works, YearCount};
 use holding::{Holding, Lek};
+use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// Points of the frontier up to the budget.
@@ -163,20 +164,16 @@ impl Handover {
         let compared = |n: &u32| self.option.is_some_and(|own| *n == own || self.compare.is_empty() || self.compare.contains(n));
         let mut numbers: Vec<u32> = start.holding.options.iter().map(|o| o.number).filter(compared).collect();
         numbers.sort_unstable();
-        std::iter::once(None)
-            .chain(numbers.into_iter().map(Some))
-            .map(|option| {
-                working.now(&format!("looking ahead: {}", start.called(option)));
-                start.under(option, &YEARS)
-            })
-            .collect()
+        working.now("looking ahead");
+        let courses: Vec<Option<u32>> = std::iter::once(None).chain(numbers.into_iter().map(Some)).collect();
+        courses.into_par_iter().map(|option| start.under(option, &YEARS)).collect()
     }
 
     /// The option with its measures, beside the others, and what money can buy where that is asked.
     fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], working: &talk::Working) -> Result<Planned<'a>, Fail> {
         let forecasts: Vec<_> = courses.iter().map(|u| (u.option, &u.forecast)).collect();
         working.now("checking the rules on the measures");
-        let mut planned = Planned::new(&start.holding, &start.guidance, &start.base, number, &forecasts)?;
+        let mut planned = Planned::new((&start.holding, &Secrecy::new(&start.holding, self.show_leks)), &start.guidance, &start.base, number, &forecasts)?;
         if let Some(budget_gbp) = self.budget {
             let context = start.context();
             let search = Search { budget_gbp, points: POINTS, seed: self.draws.seed, seconds: self.seconds };

@@ -54,7 +54,7 @@ impl Entry {
             Entry::WoodEdge => "edge of a wood",
             Entry::Access => "access point",
             Entry::WayOut => "towards the nearest way",
-            Entry::Withheld => "measure in this square, place withheld",
+            Entry::Withheld => "measure near the lek here, place withheld",
             Entry::Building => "building",
             Entry::Guarded => "protected or kept out of",
             Entry::Lek => "lek",

@@ -81,7 +81,7 @@ struct Group {
 
 /// The sites of an option, in the order of their first measures.
 pub fn of(planned: &Planned, placed: &[Placed], pack: &Pack) -> Vec<Site> {
-    let mut groups: Vec<Group> = (0..planned.jobs.len()).filter_map(|i| Some(Group { members: vec![i], ground: ground(&placed[i])? })).collect();
+    let mut groups: Vec<Group> = (0..planned.jobs.len()).filter(|i| !whole_unit(planned, *i)).filter_map(|i| Some(Group { members: vec![i], ground: ground(&placed[i])? })).collect();
     while let Some((a, b)) = nearest_pair(&groups) {
         let other = groups.remove(b);
         let group = &mut groups[a];
@@ -95,8 +95,17 @@ pub fn of(planned: &Planned, placed: &[Placed], pack: &Pack) -> Vec<Site> {
 
 /// The measures that are on no site map, with the reason.
 pub fn left_out(planned: &Planned, placed: &[Placed]) -> Vec<LeftOut> {
-    let why = |p: &Placed| if p.kept_back.is_empty() || p.drawn { "no place is known".to_owned() } else { p.kept_back.to_owned() };
-    (0..planned.jobs.len()).filter(|i| ground(&placed[*i]).is_none()).map(|job| LeftOut { job, why: why(&placed[job]) }).collect()
+    let why = |i: usize| match &placed[i] {
+        _ if whole_unit(planned, i) => "a whole unit: see the map of its kind".to_owned(),
+        p if p.kept_back.is_empty() || p.drawn => "no place is known".to_owned(),
+        p => p.kept_back.to_owned(),
+    };
+    (0..planned.jobs.len()).filter(|i| whole_unit(planned, *i) || ground(&placed[*i]).is_none()).map(|job| LeftOut { job, why: why(job) }).collect()
+}
+
+/// Whether a measure is done on a whole unit, which no map of a site has room for.
+fn whole_unit(planned: &Planned, job: usize) -> bool {
+    planned.jobs[job].entry.key == "grazing"
 }
 
 /// The box of ground a measure takes; `None` where it has no place or is not to be drawn.

@@ -87,9 +87,9 @@ pub fn whole_of(holding: holding::Holding) -> Whole {
 impl Whole {
     pub fn planned(&self) -> Planned<'_> {
         let forecasts: Vec<_> = self.forecasts.iter().map(|(n, f)| (*n, f)).collect();
-        let mut planned = Planned::new(&self.parts.holding, &self.parts.guidance, &self.base, 1, &forecasts).expect("an option");
+        let mut planned = Planned::new((&self.parts.holding, &Secrecy::new(&self.parts.holding, false)), &self.parts.guidance, &self.base, 1, &forecasts).expect("an option");
         // The offers of a spending stand in for the option's own measures, laid again.
-        let again = Planned::new(&self.parts.holding, &self.parts.guidance, &self.base, 1, &forecasts).expect("an option");
+        let again = Planned::new((&self.parts.holding, &Secrecy::new(&self.parts.holding, false)), &self.parts.guidance, &self.base, 1, &forecasts).expect("an option");
         let point = |gbp: f64, worth: f64| FrontierPoint {
             gbp,
             measures: 2,

@@ -468,8 +468,13 @@ fn window(c: &Context, measure: &Measure) -> Result<String, Unknown> {
     let near_m = c.number("window.fence_work.lek_distance")?;
     let both = MultiLineString(job.old.0.into_iter().chain(job.new.0).collect());
     let months = format!("{} to {}", c.words("window.fence_work.first")?, c.words("window.fence_work.last")?);
+    let far = || format!("at any time; {months} is best, and the only time within {near_m:.0} m of a lek");
+    if let Some(veil) = c.veil {
+        let near = veil.far_m(&both.into()).is_some_and(|far_m| far_m < near_m);
+        return Ok(if near { format!("{months}: a lek may be within {near_m:.0} m") } else { far() });
+    }
     Ok(match c.nearest_lek(&both).filter(|(_, far)| *far < near_m) {
         Some((lek, _)) => format!("{months}: within {near_m:.0} m of {}", c.lek_name(lek)),
-        None => format!("at any time; {months} is best, and the only time within {near_m:.0} m of a lek"),
+        None => far(),
     })
 }

@@ -3,6 +3,7 @@
 use super::OwnRate;
 use crate::money::{FirstFlow, Rates};
 use guidance::{Country, Guidance, Unknown};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +22,10 @@ pub struct Ask {
     pub gain: Option<[f64; 3]>,
     /// Usable hectares the option adds, low, usual and high.
     pub usable_ha: Option<[f64; 3]>,
+    /// Measures whose work comes to lie in a later year than they are meant for, by id, with how many years later: their money falls then.
+    pub later: BTreeMap<String, u32>,
+    /// Measures no day is left for, by id: their money is counted all the same, and that is told.
+    pub cannot: BTreeSet<String>,
     /// Payments that are not to be claimed, by [`super::Payment::id`]: closed, refused or unwanted.
     pub not_wanted: Vec<String>,
 }
@@ -40,8 +45,15 @@ impl Ask {
             years: None,
             gain: None,
             usable_ha: None,
+            later: BTreeMap::new(),
+            cannot: BTreeSet::new(),
             not_wanted: vec![],
         })
+    }
+
+    /// Years that the work of a measure comes to lie later than the measure is meant for.
+    pub fn years_later(&self, measure: &str) -> i32 {
+        self.later.get(measure).map_or(0, |years| *years as i32)
     }
 }
 

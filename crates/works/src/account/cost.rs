@@ -60,7 +60,7 @@ pub fn lines(
     own: &mut Own,
 ) -> Result<Vec<Line>, Fail> {
     let country = c.holding.about.country;
-    let first = base_year + year_of(c, measure) as i32;
+    let first = base_year + year_of(c, measure) as i32 + own.ask.years_later(&measure.id);
     let of = |item: &str, unit: &str| Of {
         flow: Flow::Cost,
         item: item.to_string(),

@@ -60,7 +60,7 @@ pub fn income(look: &Look, ask: &Ask, base_year: i32, own: &mut Own) -> Result<I
         let found = (payment.earned)(look)?;
         let most = payment.parts.iter().map(|part| years(c, payment, part)).collect::<Result<Vec<u32>, _>>()?;
         for earned in found.earned.into_iter().filter(|earned| earned.quantity > 0.0) {
-            let first = base_year + earned.from as i32;
+            let first = base_year + earned.from as i32 + ask.years_later(&look.measures[earned.at].0.id);
             let years = most.iter().map(|years| (*years).min(earned.years)).collect();
             offers.push(Offer { payment, years, first, earned, worth_gbp: 0.0 });
         }

@@ -77,6 +77,7 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
         "Prices are those of each rate's year, not raised; money is discounted without inflation.".to_string(),
         "Payments are counted for one agreement, without renewal, in the year the work is done; schemes pay later. This is an advice: what is paid is settled by the scheme; check the rules in force.".to_string(),
     ]);
+    says.extend(out_of_place(ask));
     if country == Country::GB {
         says.push("The plan names no country: no payments were looked at.".to_string());
     }
@@ -91,6 +92,15 @@ pub fn of_option(c: &Context, ask: &Ask) -> Result<Account, Fail> {
         edition: c.guidance.edition().to_string(),
     };
     reckon(given, ask).ok_or(Fail::Beyond)
+}
+
+/// Measures whose money does not lie where they are meant for, in words.
+fn out_of_place(ask: &Ask) -> Vec<String> {
+    let later: Vec<String> = ask.later.iter().map(|(id, years)| format!("{id} by {years}")).collect();
+    let cannot: Vec<&str> = ask.cannot.iter().map(String::as_str).collect();
+    let said = |words: &str, all: String| (!all.is_empty()).then(|| format!("{words}: {all}."));
+    let later = said("Work comes to lie later than meant for, and its money with it, in years", later.join(", "));
+    later.into_iter().chain(said("No day is left for the work, its money is counted all the same", cannot.join(", "))).collect()
 }
 
 /// The most years ahead a measure may lie.

@@ -38,7 +38,8 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     let to_mark = if work == "mark" { marked_m } else { up_m };
     if to_mark > 0.0 && marking != "none" {
         let mut job = mark(of, &marking, to_mark)?;
-        job.amounts = ["fence marked", "orange netting", "bamboo canes", "pales"].iter().flat_map(|what| of.own(what)).collect();
+        let goods = ["orange netting", "bamboo canes", "pales"].iter().flat_map(|what| of.own(what));
+        job.amounts = std::iter::once(marked(to_mark)).chain(goods).collect();
         // Done before the birds display.
         let (month, day) = of.o.context.guidance.month_day("schedule.mark_fences_before", of.o.country())?;
         let from = of.year_begins(of.year);
@@ -113,6 +114,11 @@ pub fn mark(of: &Of, marking: &str, long_m: f64) -> Result<Job, Unknown> {
     Ok(job)
 }
 
+/// Metres of fence marked.
+fn marked(long_m: f64) -> Amount {
+    Amount { what: "fence marked".into(), amount: long_m, unit: "m".into() }
+}
+
 /// The marking renewed when it is worn, within the programme or later.
 fn renew(of: &mut Of, marking: &str, marked: &str, long_m: f64) -> Result<(), Unknown> {
     let key = match marking {
@@ -125,6 +131,8 @@ fn renew(of: &mut Of, marking: &str, marked: &str, long_m: f64) -> Result<(), Un
         return of.later(format!("mark the fence of {} anew", of.name()), key, 0.0);
     }
     let mut job = mark(of, marking, long_m)?;
+    job.amounts = vec![self::marked(long_m)];
+    job.notes.push("Marking renewed is not in the money: ask what it costs then.".into());
     job.id = format!("{}/{}/mark", of.measure.id, Stage::Keep.word());
     job.stage = Stage::Keep;
     job.year = of.year + usual.floor() as i32;

@@ -162,5 +162,7 @@ impl Programmed {
 /// Whether a task's work falls on days on which ground is searched for nests first.
 pub fn in_nesting(planned: &Planned, nesting: when::Window) -> Option<NaiveDate> {
     use chrono::Datelike;
-    planned.worked.iter().find(|d| nesting.holds((d.month(), d.day()))).copied()
+    // One whose days are not known stands on the first day it may be done.
+    let days = if planned.worked.is_empty() { std::slice::from_ref(&planned.first) } else { &planned.worked[..] };
+    days.iter().find(|d| nesting.holds((d.month(), d.day()))).copied()
 }

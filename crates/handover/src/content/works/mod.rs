@@ -239,7 +239,8 @@ impl<'a> Telling<'a> {
 
     /// The first day on which the ground of a task is to be searched for nests first.
     pub fn nests(&self, done: &Done) -> Option<NaiveDate> {
-        let on_ground = done.job.heavy || (done.job.stage >= Stage::Fence && done.job.days.is_some());
+        let walked = ["adviser", "farm", "stock"].contains(&done.job.hands);
+        let on_ground = done.job.heavy || (done.job.stage >= Stage::Fence && (done.job.days.is_some() || !walked));
         in_nesting(done.planned, self.works.nesting).filter(|_| on_ground)
     }
 

@@ -1,6 +1,6 @@
 //! Payments by the piece: trees, tubes, metres of fence, dams.
 
-use super::{Earned, Found, Look};
+use super::{Earned, Found, Look, Refused};
 use guidance::Unknown;
 use measures::kind::year_of;
 
@@ -41,6 +41,17 @@ pub fn marked(look: &Look) -> Result<Found, Unknown> {
     Ok(of_lines(look, &|_, _, rate| rate.starts_with("cost.market.mark_")))
 }
 
+/// Whether two measures work on the same thing: the same fence, ditch or field by name, or the same outline or line.
+fn same_thing(look: &Look, a: usize, b: usize) -> bool {
+    let thing = |at: usize| {
+        let (measure, entry) = look.measures[at];
+        let facts = look.facts(at);
+        let on = ["fence", "ditch", "parcel"].map(|fact| if entry.fact(fact).is_some() { facts.word(fact) } else { String::new() });
+        (entry.key, on, &measure.shape, &measure.line)
+    };
+    thing(a) == thing(b)
+}
+
 /// The first year's amounts of the cost lines that are wanted, measure by measure.
 fn of_lines(look: &Look, wanted: &dyn Fn(usize, &str, &str) -> bool) -> Found {
     let mut found = Found::default();
@@ -50,6 +61,11 @@ fn of_lines(look: &Look, wanted: &dyn Fn(usize, &str, &str) -> bool) -> Found {
         let Some(unit) = of.first().map(|cost| cost.unit) else { continue };
         let first_year = |cost: &&measures::kind::Cost| cost.due.iter().filter(|due| due.after_yr == 0).map(|due| due.amount[1]).sum::<f64>();
         let quantity = of.iter().map(first_year).sum();
+        if let Some(first) = found.earned.iter().find(|earned| same_thing(look, earned.at, at)) {
+            let why = format!("the same thing is claimed already, for measure {}", look.measures[first.at].0.id);
+            found.refused.push(Refused { at, quantity, unit, why });
+            continue;
+        }
         found.earned.push(Earned { at, ground: None, quantity, unit, from: year_of(look.c, measure), years: 1 });
     }
     found
