@@ -39,7 +39,8 @@ pub fn jobs(of: &mut Of) -> Result<(), Unknown> {
     if to_mark > 0.0 && marking != "none" {
         let mut job = mark(of, &marking, to_mark)?;
         let goods = ["orange netting", "bamboo canes", "pales"].iter().flat_map(|what| of.own(what));
-        job.amounts = std::iter::once(marked(to_mark)).chain(goods).collect();
+        let name = if work == "mark" { "fence marked" } else { "new fence marked" };
+        job.amounts = std::iter::once(marked(name, to_mark)).chain(goods).collect();
         // Done before the birds display.
         let (month, day) = of.o.context.guidance.month_day("schedule.mark_fences_before", of.o.country())?;
         let from = of.year_begins(of.year);
@@ -114,9 +115,9 @@ pub fn mark(of: &Of, marking: &str, long_m: f64) -> Result<Job, Unknown> {
     Ok(job)
 }
 
-/// Metres of fence marked.
-fn marked(long_m: f64) -> Amount {
-    Amount { what: "fence marked".into(), amount: long_m, unit: "m".into() }
+/// Metres of fence marked, under a name that is not counted with the measure's own where it goes beyond them.
+fn marked(what: &str, long_m: f64) -> Amount {
+    Amount { what: what.into(), amount: long_m, unit: "m".into() }
 }
 
 /// The marking renewed when it is worn, within the programme or later.
@@ -131,7 +132,7 @@ fn renew(of: &mut Of, marking: &str, marked: &str, long_m: f64) -> Result<(), Un
         return of.later(format!("mark the fence of {} anew", of.name()), key, 0.0);
     }
     let mut job = mark(of, marking, long_m)?;
-    job.amounts = vec![self::marked(long_m)];
+    job.amounts = vec![self::marked("fence marked anew", long_m)];
     job.notes.push("Marking renewed is not in the money: ask what it costs then.".into());
     job.id = format!("{}/{}/mark", of.measure.id, Stage::Keep.word());
     job.stage = Stage::Keep;
