@@ -114,7 +114,9 @@ impl Sheet<'_> {
     pub fn pages(&self) -> Result<Vec<u8>, crate::Fault> {
         let windows = [0, 1].map(|w| self.rules.window(self.plan.year, w));
         let strip = crate::chart::dawns::draw(self.plan, &windows, 174.0);
-        crate::pdf::set_dawns(&self.content(), vec![("strip.svg".to_owned(), strip)], self.today).map_err(crate::Fault::Pages)
+        let set = crate::pdf::set_dawns(&self.content(), vec![("strip.svg".to_owned(), strip)], self.today);
+        crate::pdf::forget();
+        set.map_err(crate::Fault::Pages)
     }
 }
 

@@ -301,7 +301,10 @@ impl Pack<'_> {
         let content = crate::content::of(self);
         let wanted: Vec<&File> = FILES.iter().filter(|file| file.needs.iter().all(|need| need.met(self).is_ok())).collect();
         let made = wanted.par_iter().map(|file| Ok(Output { name: file.name.into(), bytes: (file.make)(self, &content)? }));
-        let mut outputs = made.collect::<Result<Vec<_>, Fault>>()?;
+        let made = made.collect::<Result<Vec<_>, Fault>>();
+        #[cfg(feature = "pdf")]
+        crate::pdf::forget();
+        let mut outputs = made?;
         let bytes = crate::manifest::of(self, &outputs).map_err(|e| Fault::Manifest(e.to_string()))?;
         outputs.push(Output { name: MANIFEST.into(), bytes });
         Ok(outputs)

@@ -102,6 +102,8 @@ fn pack(cols: usize, rows: usize, pixels: &[u8]) -> Option<Vec<u8>> {
     let mut encoder = png::Encoder::new(&mut out, u32::try_from(cols).ok()?, u32::try_from(rows).ok()?);
     encoder.set_color(png::ColorType::Rgba);
     encoder.set_depth(png::BitDepth::Eight);
+    // The page engine packs it anew.
+    encoder.set_compression(png::Compression::Fast);
     let mut writer = encoder.write_header().ok()?;
     writer.write_image_data(pixels).ok()?;
     writer.finish().ok()?;

@@ -91,12 +91,15 @@ impl Handover {
         let mut planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
         let secrecy = Secrecy::new(&start.holding, self.show_leks);
         let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
-        let works = planned.as_ref().map(|planned| self.works(&start, planned, given, today, &secrecy, &working)).transpose()?.flatten();
+        working.now("putting the works on days, following the birds");
+        let (works, spring) = rayon::join(
+            || planned.as_ref().map(|planned| self.works(&start, planned, given, today, &secrecy)).transpose(),
+            || spring::of(&start, &courses),
+        );
+        let (works, spring) = (works?.flatten(), spring?);
         if let (Some(planned), Some(Ok(account))) = (&mut planned, works.as_ref().map(|w| &w.account)) {
             planned.price(account);
         }
-        working.now("following the birds");
-        let spring = spring::of(&start, &courses)?;
         working.now("drawing the pages");
         let pack = Pack {
             holding: &start.holding,
@@ -136,11 +139,10 @@ impl Handover {
     }
 
     /// The works of the option; `None` where facts of its measures are wrong, which is told.
-    fn works(&self, start: &Start, planned: &Planned, given: works::Given, today: chrono::NaiveDate, secrecy: &Secrecy, working: &talk::Working) -> Result<Option<Works>, Fail> {
+    fn works(&self, start: &Start, planned: &Planned, given: works::Given, today: chrono::NaiveDate, secrecy: &Secrecy) -> Result<Option<Works>, Fail> {
         if !planned.faults.is_empty() {
             return Ok(None);
         }
-        working.now("putting the works on days");
         let context = start.context();
         let mut asked = self.when.asked(&context, planned.number, given, today)?;
         if let Some((needs, usable_ha)) = planned.own().and_then(|own| gains(planned, own)) {

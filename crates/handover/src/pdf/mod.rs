@@ -81,9 +81,13 @@ fn set_as(document: &str, data: &impl Serialize, pictures: Vec<(String, String)>
         .output
         .and_then(|document| typst_pdf::pdf(&document, &typst_pdf::PdfOptions::default()))
         .map_err(|faults| faults.iter().map(|f| f.message.to_string()).collect::<Vec<_>>().join("; "));
-    // Caches of the page engine would grow from plan to plan.
-    comemo::evict(0);
     set.map(plainly_marked)
+}
+
+/// Gives up what the page engine remembers of pages set, which would grow from plan to plan: once all of a plan's are done, as pages set
+/// side by side would lose what they still need.
+pub fn forget() {
+    comemo::evict(0);
 }
 
 /// The marks of a tagged document without `Suspects false`, which is what holds where nothing is said (ISO 32000-1, table 321), and which

@@ -197,3 +197,29 @@ fn care_of_a_lek_is_told_by_its_name_alone() {
     let account = account(&h, |_, _| {});
     assert_eq!(account.lines.iter().map(|l| (l.place.as_str(), l.item.as_str())).collect::<Vec<_>>(), [("Testrigg", "signs and talk")]);
 }
+
+#[test]
+fn trees_on_one_outline_are_claimed_once_whatever_measures_plant_them() {
+    let mut h = bare(Country::England);
+    h.measures = vec![wood("first", 0.0, 100.0, 600, 40), wood("again", 0.0, 100.0, 600, 40), wood("beside", 200.0, 100.0, 600, 40)];
+    let account = account(&h, |_, _| {});
+    let of = |measure: &str| account.lines.iter().filter(|l| l.measure == measure && l.payment.as_deref() == Some("te4")).count();
+    assert_eq!(["first", "again", "beside"].map(of), [1, 0, 1]);
+    let refused = account.not_claimed.iter().find(|n| n.payment == "te4" && n.measure == "again").unwrap();
+    assert!(refused.why.contains("measure first") && refused.quantity > 0.0, "{refused:?}");
+}
+
+#[test]
+fn money_falls_in_the_year_the_work_comes_to_lie_in() {
+    let mut h = bare(Country::England);
+    h.measures = vec![wood("w", 0.0, 100.0, 600, 40), wood("as-meant", 200.0, 100.0, 600, 40)];
+    let meant = account(&h, |_, _| {});
+    let later = account(&h, |ask, _| {
+        ask.later.insert("w".into(), 2);
+    });
+    let first = |a: &Account, measure: &str| a.lines.iter().filter(|l| l.measure == measure).map(|l| l.parts[0].year).min().unwrap();
+    assert_eq!([first(&meant, "w"), first(&later, "w"), first(&later, "as-meant")], [2027, 2029, 2027]);
+    assert_eq!(meant.totals, later.totals);
+    assert!(later.worth.net[1].0.abs() < meant.worth.net[1].0.abs(), "what lies later weighs less");
+    assert!(later.says.iter().any(|s| s.contains("w by 2")), "{:?}", later.says);
+}
