@@ -303,7 +303,7 @@ mod tests {
         let (shape, blurred) = secrecy.shape(&finding("near Cold Rig", "fence", at));
         assert!(blurred);
         assert_eq!(shape.bounding_rect().unwrap().min(), Coord { x: 384_000.0, y: 529_000.0 });
-        assert_eq!(secrecy.distance(45.0), "under 100 m");
+        assert_eq!(secrecy.distance(45.0), "under 1 km");
     }
 
     #[test]

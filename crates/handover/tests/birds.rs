@@ -105,7 +105,7 @@ fn birds_give_no_withheld_lek_away() {
     for secret in ["384512", "529377", "84512", "29377", "NY 845", "385433", "530289"] {
         assert!(!hidden.contains(secret), "{secret} is told");
     }
-    assert!(hidden.contains("1 to 3 km") && hidden.contains("Plant a wood, 2018 to 2019, 300 m to 1 km away") && hidden.contains("NY 84 29"));
+    assert!(hidden.contains("1 to 3 km") && hidden.contains("Plant a wood, 2018 to 2019, under 1 km away") && hidden.contains("NY 84 29"));
 }
 
 #[test]

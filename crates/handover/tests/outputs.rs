@@ -221,8 +221,8 @@ fn figures_that_would_fix_a_withheld_lek_are_bands() {
         range.rows().find(|r| r[w].to_string().contains(what)).unwrap_or_else(|| panic!("{what}"))[h].to_string()
     };
     assert_eq!(here("Surroundings", "conifer"), "15 to 30 %");
-    assert_eq!(here("Surroundings", "istance to heather"), "100 to 300 m");
-    for (what, band) in [("Altitude", "300 to 400 m"), ("Slope", "2 to 5 degrees"), ("In sight as it is", "over 50 %"), ("Mean vegetation", "10 to 20 cm"), ("Nearest wood", "300 m to 1 km"), ("View taken", "300 m")] {
+    assert_eq!(here("Surroundings", "istance to heather"), "under 1 km");
+    for (what, band) in [("Altitude", "300 to 400 m"), ("Slope", "2 to 5 degrees"), ("In sight as it is", "over 50 %"), ("Mean vegetation", "10 to 20 cm"), ("Nearest wood", "under 1 km"), ("View taken", "300 m")] {
         assert_eq!(here("Display grounds", what), band, "{what}");
     }
 }
@@ -230,13 +230,13 @@ fn figures_that_would_fix_a_withheld_lek_are_bands() {
 #[test]
 fn a_rules_own_limits_stay_where_places_are_withheld() {
     let mut parts = parts();
-    let hidden = measures::secrecy::Secret::of("71 m", "under 100 m", |d| format!("{d} at the nearest"));
+    let hidden = measures::secrecy::Secret::of("71 m", "under 1 km", |d| format!("{d} at the nearest"));
     parts.findings.truncate(1);
     parts.findings[0].place = "deer fence, 71 m at the nearest from Cold Rig lek, within 1.5 km of it".into();
     parts.findings[0].value = "16 % of the ground out to 300 m".into();
     parts.findings[0].secret = vec![hidden];
     let content = handover::content::of(&parts.pack(false));
-    assert_eq!(content.findings[0].place, "deer fence, under 100 m at the nearest from Cold Rig lek, within 1.5 km of it, NY 84 29, place withheld");
+    assert_eq!(content.findings[0].place, "deer fence, under 1 km at the nearest from Cold Rig lek, within 1.5 km of it, NY 84 29, place withheld");
     assert_eq!(content.findings[0].value, "15 to 30 % of the ground out to 300 m");
 }
 

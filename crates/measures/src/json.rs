@@ -104,7 +104,7 @@ mod tests {
             hint: String::new(),
             source: vec!["practice.tree_distance".into()],
             grade: Grade::Practice,
-            secret: vec![Secret::of("71 m", "under 100 m", |d| format!("{d} away"))],
+            secret: vec![Secret::of("71 m", "under 1 km", |d| format!("{d} away"))],
             edition: "2026-11".into(),
         }
     }
@@ -139,7 +139,7 @@ mod tests {
             hidden["findings"][0]["geometry"]["coordinates"][0],
             json!([[384_000.0, 529_000.0], [384_000.0, 530_000.0], [383_000.0, 530_000.0], [383_000.0, 529_000.0], [384_000.0, 529_000.0]])
         );
-        assert_eq!(hidden["findings"][0]["value"], "under 100 m away");
+        assert_eq!(hidden["findings"][0]["value"], "under 1 km away");
         assert_eq!(hidden["findings"][0]["where"], "by the lek at NY 84 29");
         assert!(to_json(&[made(Some("gone"))], &guidance, &plan, false)["findings"][0]["geometry"].is_null());
     }

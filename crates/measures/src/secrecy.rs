@@ -39,12 +39,13 @@ impl Secret {
     }
 }
 
-/// Where the bands of distances end, metres.
-pub const BAND_ENDS_M: [f64; 4] = [100.0, 300.0, 1000.0, 3000.0];
+/// Where the bands of distances end, metres. None ends nearer than the side of the square a lek is shown as: several told together (a fence,
+/// a wood, a track) would cut the square down.
+pub const BAND_ENDS_M: [f64; 2] = [1000.0, 3000.0];
 
 /// The band a distance or length in metres falls in.
 pub fn distance_band(metres: f64) -> &'static str {
-    let words = ["under 100 m", "100 to 300 m", "300 m to 1 km", "1 to 3 km"];
+    let words = ["under 1 km", "1 to 3 km"];
     BAND_ENDS_M.iter().zip(words).find(|(end, _)| metres < **end).map_or("over 3 km", |(_, words)| words)
 }
 
@@ -171,14 +172,14 @@ mod tests {
 
     #[test]
     fn only_whole_words_are_hidden() {
-        let secret = Secret::of("71 m", "under 100 m", |d| format!("{d} away"));
-        assert_eq!(secret.hide("71 m away; 171 m away, 71 m awayness"), "under 100 m away; 171 m away, 71 m awayness");
+        let secret = Secret::of("71 m", "under 1 km", |d| format!("{d} away"));
+        assert_eq!(secret.hide("71 m away; 171 m away, 71 m awayness"), "under 1 km away; 171 m away, 71 m awayness");
         assert_eq!(Secret { said: "Green".into(), instead: "a patch".into() }.hide("Green, Greenhow and Green"), "a patch, Greenhow and a patch");
     }
 
     #[test]
     fn bands_and_figures() {
-        assert_eq!([0.0, 99.9, 100.0, 2999.0, 3000.0].map(distance_band), ["under 100 m", "under 100 m", "100 to 300 m", "1 to 3 km", "over 3 km"]);
+        assert_eq!([0.0, 99.9, 100.0, 2999.0, 3000.0].map(distance_band), ["under 1 km", "under 1 km", "under 1 km", "1 to 3 km", "over 3 km"]);
         assert_eq!([0.99, 1.0, 10.0].map(area_band), ["under 1 ha", "1 to 10 ha", "over 10 ha"]);
         assert_eq!([0.0, 0.024, 0.026, 0.52].map(to_a_twentieth), [0.0, 0.0, 0.05, 0.5]);
         assert_eq!([0.0, 0.034, 0.46, 0.96, 1.4, 16.0, 234.0].map(one_figure), ["0", "0.03", "0.5", "1.0", "1", "20", "200"]);

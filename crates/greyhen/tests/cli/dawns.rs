@@ -93,7 +93,7 @@ fn json_holds_its_schema_and_tells_no_place_unless_asked() {
         mornings.iter().flat_map(|m| m["outings"].as_array().unwrap()).flat_map(|o| o["visits"].as_array().unwrap()).map(|v| (v["lek_id"].as_str().unwrap(), v["visit"].as_i64().unwrap())).collect();
     assert_eq!(visits.len(), 4, "{visits:?}");
     // The gate is by the first lek: told to whoever plans, and nowhere in what is handed on.
-    assert!(dawns["stops_too_near"].as_array().unwrap().is_empty() && said.contains("A stop is too near to a lek") && !document.contains("under 100 m"), "{said}");
+    assert!(dawns["stops_too_near"].as_array().unwrap().is_empty() && said.contains("A stop is too near to a lek") && !document.contains("under 1 km"), "{said}");
     holds_schema("counts-dawns.json", &run(0, &[&asked[..], &["--seconds", "0.0001"]].concat()).0);
     let shown = holds_schema("counts-dawns.json", &run(0, &[&asked[..], &["--show-leks"]].concat()).0);
     // No way and no time that hangs on one is told where ways are withheld, but when the first lek of an outing is watched.

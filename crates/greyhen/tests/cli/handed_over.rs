@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 /// Names of the outputs with an option, and how each begins.
 fn wanted() -> Vec<(&'static str, &'static [u8])> {
-    let mut all: Vec<(&str, &[u8])> = vec![
+    let mut all: Vec<(&'static str, &'static [u8])> = vec![
         ("ledger.xlsx", b"PK"),
         ("contractor.xlsx", b"PK"),
         ("claims.xlsx", b"PK"),
@@ -19,7 +19,7 @@ fn wanted() -> Vec<(&'static str, &'static [u8])> {
         ("manifest.json", b"{"),
     ];
     if cfg!(feature = "pdf") {
-        all.push(("plan.pdf", b"%PDF"));
+        all.extend(["plan.pdf", "kitchen-table.pdf", "contractor.pdf", "monitoring.pdf"].map(|name| (name, &b"%PDF"[..])));
     }
     all
 }

@@ -183,7 +183,7 @@ mod tests {
         let f = run(&h, check).remove(0);
         assert!(f.place.contains("71 m at the nearest"), "{}", f.place);
         let told = f.withheld();
-        assert_eq!(told.place, "March fence, under 100 m at the nearest from Testrigg lek");
+        assert_eq!(told.place, "March fence, under 1 km at the nearest from Testrigg lek");
         // 4.0 km: strikes 5.2 (1.5 to 16), deaths 1.5, left over 0.47, each to one figure.
         assert_eq!(told.value, "over 3 km of deer fence, unmarked: about 5 black grouse strikes a year (1 to 20), 2 of them deaths");
         assert!(told.needed.contains("within 2 km of a lek; marked with orange netting about 0.5 strikes"), "{}", told.needed);

@@ -97,7 +97,7 @@ mod tests {
         assert_eq!(f[0].value, "100 m of track across the display ground, 224 m within putting-up distance");
         let off = &way_at(1030.0)[0];
         assert!(off.value.starts_with("80 m of track"), "{}", off.value);
-        assert_eq!(off.withheld().value, "under 100 m of track across the display ground, 100 to 300 m within putting-up distance");
+        assert_eq!(off.withheld().value, "under 1 km of track across the display ground, under 1 km within putting-up distance");
     }
 
     #[test]

@@ -118,7 +118,7 @@ mod tests {
         let f = run(&h, check).remove(0);
         assert!(f.value.starts_with("71 m away at the nearest; 0.2"), "{}", f.value);
         let told = f.withheld();
-        assert_eq!(told.value, "under 100 m away at the nearest; under 1 ha inside the stand-off");
+        assert_eq!(told.value, "under 1 km away at the nearest; under 1 ha inside the stand-off");
         assert_eq!(told.needed, f.needed);
         assert_eq!(told.what, "Close wood stands too close to Testrigg lek");
     }

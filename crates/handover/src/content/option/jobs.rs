@@ -376,6 +376,6 @@ mod tests {
 
     #[test]
     fn measured_words_are_told_in_bands() {
-        assert_eq!(coarse("It comes within 71 m of Cold Rig; 0.034 a year in 2026."), "It comes within under 100 m of Cold Rig; 0.03 a year in 2026.");
+        assert_eq!(coarse("It comes within 71 m of Cold Rig; 0.034 a year in 2026."), "It comes within under 1 km of Cold Rig; 0.03 a year in 2026.");
     }
 }

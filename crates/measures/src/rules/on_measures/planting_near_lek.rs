@@ -83,6 +83,6 @@ mod tests {
         let f = found(&moor(), vec![wood_of(rect(1071.0, 900.0, 1900.0, 1100.0), &[])], check).remove(0);
         assert!(f.value.starts_with("71 m away") && f.lek.as_deref() == Some("L1"), "{f:?}");
         let told = f.withheld();
-        assert!(!told.value.contains("71 m") && told.value.starts_with("under 100 m away at the nearest;"), "{}", told.value);
+        assert!(!told.value.contains("71 m") && told.value.starts_with("under 1 km away at the nearest;"), "{}", told.value);
     }
 }
