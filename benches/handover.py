@@ -62,6 +62,6 @@ with tempfile.TemporaryDirectory() as folder:
     option(demo / "demo.gpkg", ("wood", "--ha", 14), ("water", "--most", 3), ("fence", "--most", 2), ("heather", "--years", 5))
     large = pathlib.Path(folder) / "large.gpkg"
     shutil.copy(LARGE, large)
-    option(large, ("water", "--most", 10), ("fence", "--most", 5))
+    option(large, ("wood", "--ha", 20, "--seconds", 5), ("heather", "--years", 5))
     kept = [told("demonstration", demo / "demo.gpkg", 5, 25), told("large plan", large, 30, 25)]
     sys.exit(0 if all(kept) else 1)
