@@ -28,8 +28,8 @@ pub(super) fn own_rates(path: &Path, guidance: &Guidance, country: Country, faul
 pub(super) fn kept_rates(holding: &Holding, guidance: &Guidance, faults: &mut Vec<String>) -> Vec<OwnRate> {
     let mut table = csv::Writer::from_writer(vec![]);
     let rows = holding.rates.iter().map(|r| [r.item.clone(), r.gbp.to_string(), r.unit.clone(), r.note.clone()]);
-    let all = std::iter::once(["item", "rate", "unit", "note"].map(str::to_string)).chain(rows);
-    let written: Result<(), _> = all.map(|row| table.write_record(row)).collect();
+    let mut all = std::iter::once(["item", "rate", "unit", "note"].map(str::to_string)).chain(rows);
+    let written: Result<(), _> = all.try_for_each(|row| table.write_record(row));
     match written.map_err(|e| e.to_string()).and_then(|()| table.into_inner().map_err(|e| e.to_string())) {
         Ok(bytes) => understood("own rates of the plan", &String::from_utf8_lossy(&bytes), guidance, holding.about.country, faults),
         Err(why) => {
