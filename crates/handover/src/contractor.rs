@@ -31,6 +31,8 @@ pub struct Content {
     quad: Vec<Said>,
     rows: Vec<Row>,
     sites: Vec<Site>,
+    /// What to mind about lines and pipes wherever one works.
+    lines: Vec<String>,
     /// Measures on no site map, with why.
     no_site: Vec<String>,
     groups: Vec<Group>,
@@ -147,7 +149,8 @@ impl Notes {
 fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
     let (telling, notes) = (sheet.telling(), Notes::of(sheet));
     let (groups, mut pictures) = groups(sheet, &notes);
-    let (sites, maps) = sites_of(sheet);
+    let places = sites::of(sheet.planned, &sheet.placed, sheet.pack);
+    let (sites, maps) = sites_of(sheet, &places);
     pictures.extend(maps);
     let content = Content {
         head: sheet.head(),
@@ -159,6 +162,7 @@ fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
         quad: QUAD.iter().filter_map(|key| Some(notes.said(key, quad(sheet, key)?))).collect(),
         rows: sheet.text.tasks.iter().map(|t| row(sheet, t)).collect(),
         sites,
+        lines: places.first().map(|site| site.mind.iter().map(|said| words::capital(said)).collect()).unwrap_or_default(),
         no_site: sites::left_out(sheet.planned, &sheet.placed).into_iter().map(|l| format!("{}: {}", l.job + 1, l.why)).collect(),
         groups,
         cannot: sheet.text.cannot.clone(),
@@ -169,7 +173,7 @@ fn content(sheet: &Sheet) -> (Content, Vec<(String, String)>) {
 }
 
 /// The sites of the works with their maps, by file name.
-fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
+fn sites_of(sheet: &Sheet, all: &[sites::Site]) -> (Vec<Site>, Vec<(String, String)>) {
     let Some(scene) = Scene::new(&sheet.public, sheet.secrecy) else { return (vec![], vec![]) };
     let told = |site: &sites::Site, i: usize| {
         let mut kinds: Vec<(&str, Vec<usize>)> = vec![];
@@ -191,7 +195,6 @@ fn sites_of(sheet: &Sheet) -> (Vec<Site>, Vec<(String, String)>) {
             work: kinds.iter().map(of).collect::<Vec<_>>().join("; "),
         }
     };
-    let all = sites::of(sheet.planned, &sheet.placed, sheet.pack);
     let map = |site: &sites::Site| scene.site(sheet.planned, &sheet.placed, site, sites::WIDE_MM, sites::HIGH_MM).svg;
     let pictures = all.iter().enumerate().map(|(i, site)| (format!("site-{i}.svg"), map(site))).collect();
     (all.iter().enumerate().map(|(i, site)| told(site, i)).collect(), pictures)

@@ -12,6 +12,7 @@ use measures::rules::on_measures::season;
 use measures::rules::on_measures::when::Window;
 use measures::rules::on_measures::work_in_season::NESTING;
 use measures::rules::{Context, OnMeasures, Veil};
+use measures::secrecy::to_figures;
 use measures::{kind, option};
 use std::collections::{BTreeMap, BTreeSet};
 use works::account::{self, Account, Ask, OwnRate};
@@ -80,7 +81,7 @@ impl Works {
         let context = if secrecy.withheld() { context.behind(&veil) } else { context };
         if secrecy.withheld() {
             // As the sums of options are told.
-            [&mut asked.gain, &mut asked.usable_ha].into_iter().flatten().for_each(|gain| *gain = gain.map(to_two_figures));
+            [&mut asked.gain, &mut asked.usable_ha].into_iter().flatten().for_each(|gain| *gain = gain.map(|v| to_figures(v, 2)));
         }
         let country = context.holding.about.country;
         let seen = OnMeasures::new(context, asked.option, None)?;
@@ -158,13 +159,4 @@ fn out_of_place(made: &Programmed) -> (BTreeMap<String, u32>, BTreeSet<String>) 
 
 fn has_work(made: &Programmed, measure: &str) -> bool {
     made.jobs.jobs.iter().any(|job| job.stage == tasks::Stage::Work && job.measures.iter().any(|m| m == measure))
-}
-
-/// A number to two figures.
-fn to_two_figures(v: f64) -> f64 {
-    if v == 0.0 || !v.is_finite() {
-        return v;
-    }
-    let step = 10f64.powi(v.abs().log10().floor() as i32 - 1);
-    (v / step).round() * step
 }

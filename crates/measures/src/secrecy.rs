@@ -55,13 +55,18 @@ pub fn area_band(ha: f64) -> &'static str {
     bands.iter().find(|(top, _)| ha < *top).map_or("over 10 ha", |(_, words)| words)
 }
 
-/// A number rounded to one figure; nought and what is no number stay as they are.
-pub fn to_one_figure(v: f64) -> f64 {
+/// A number rounded to so many figures, one or more; nought and what is no number stay as they are.
+pub fn to_figures(v: f64, figures: i32) -> f64 {
     if v == 0.0 || !v.is_finite() {
         return v;
     }
-    let step = 10f64.powi(v.abs().log10().floor() as i32);
+    let step = 10f64.powi(v.abs().log10().floor() as i32 + 1 - figures);
     (v / step).round() * step
+}
+
+/// A number rounded to one figure; nought and what is no number stay as they are.
+pub fn to_one_figure(v: f64) -> f64 {
+    to_figures(v, 1)
 }
 
 /// A number to one figure, as plain digits.

@@ -88,8 +88,8 @@ impl Handover {
         let counts = counts(&start.holding, &start.guidance)?;
         let pictures = start.base.pictures();
         let courses = self.courses(&start, &working)?;
-        let mut planned = self.option.map(|n| self.planned(&start, n, &courses, &working)).transpose()?;
         let secrecy = Secrecy::new(&start.holding, self.show_leks);
+        let mut planned = self.option.map(|n| self.planned(&start, n, &courses, &secrecy, &working)).transpose()?;
         let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
         working.now("putting the works on days, following the birds");
         let (works, spring) = rayon::join(
@@ -172,10 +172,10 @@ impl Handover {
     }
 
     /// The option with its measures, beside the others, and what money can buy where that is asked.
-    fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], working: &talk::Working) -> Result<Planned<'a>, Fail> {
+    fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], secrecy: &Secrecy, working: &talk::Working) -> Result<Planned<'a>, Fail> {
         let forecasts: Vec<_> = courses.iter().map(|u| (u.option, &u.forecast)).collect();
         working.now("checking the rules on the measures");
-        let mut planned = Planned::new((&start.holding, &Secrecy::new(&start.holding, self.show_leks)), &start.guidance, &start.base, number, &forecasts)?;
+        let mut planned = Planned::new((&start.holding, secrecy), &start.guidance, &start.base, number, &forecasts)?;
         if let Some(budget_gbp) = self.budget {
             let context = start.context();
             let search = Search { budget_gbp, points: POINTS, seed: self.draws.seed, seconds: self.seconds };

@@ -9,7 +9,7 @@ use crate::planned::{CostOf, Job, Planned};
 use crate::secrecy::Secrecy;
 use crate::words;
 use measures::kind::{Fact, Form, Quantity};
-use measures::secrecy::{area_band, distance_band, one_figure};
+use measures::secrecy::{area_band, distance_band, one_figure, to_figures};
 use serde::Serialize;
 use serde_json::Value;
 use ::works::money::Pence;
@@ -101,13 +101,7 @@ pub fn joined(parts: &[&str], by: &str) -> String {
 
 /// Low, usual and high pounds in words. `figures`: to so many figures, all where 0.
 pub fn pounds(gbp: [f64; 3], figures: i32) -> String {
-    let cut = |v: f64| {
-        if figures <= 0 || v <= 0.0 {
-            return v;
-        }
-        let step = 10f64.powi(v.log10().floor() as i32 + 1 - figures);
-        (v / step).round() * step
-    };
+    let cut = |v: f64| if figures <= 0 { v } else { to_figures(v, figures) };
     let [low, usual, high] = gbp.map(|v| format!("£{}", words::grouped(cut(v))));
     let about = if figures > 0 && gbp[1] > 0.0 { "about " } else { "" };
     if low == high { format!("{about}{usual}") } else { format!("{about}{usual} ({low} to {high})") }
