@@ -1,11 +1,15 @@
 //! The desk: one plan on a local page, answered while the pen moves.
 //!
-//! Data flows one way: a request is let in (`guard`), understood (`api`), asked of the one session that holds the plan
-//! (`session`), which does every edit as one step of the plan file and tells every open page what changed. What takes longer is a
-//! job. Nothing here knows how a question of the lower rooms is answered for a terminal: the command line hands its answers in by
-//! [`Answers`].
+//! Data flows one way: a request is let in (`guard`), understood (`api`), asked of the one session that holds the plan, which does
+//! every edit as one step of the plan file and tells every open page what changed. What takes longer is a job. Nothing here knows
+//! how a question of the lower rooms is answered for a terminal: the command line hands its answers in by [`Answers`].
 
 pub mod answers;
 pub mod api;
+mod problem;
+pub mod routes;
+pub mod snapshot;
+pub mod state;
 
 pub use answers::{Answer, Answers, Progress, Start, Trouble};
+pub use state::Desk;
