@@ -5,14 +5,21 @@ SHELL := /bin/bash
 CARGO ?= cargo
 DEMO := out/demo
 PACK := out/handover
+# What the page of the desk is made of.
+PAGE := $(shell find web -path web/node_modules -prune -o -path web/dist -prune -o -type f -print 2>/dev/null)
 
-.PHONY: help run test quick check bench fuzz soak gen need need-test clean
+.PHONY: help run release page test quick check bench fuzz soak gen need need-test clean
 
 help:
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
 
-run: need ## build, write the demonstration holding, assess it, put measures forward, hand it over
-	$(CARGO) build --release --bin greyhen
+run: release $(DEMO)/demo.gpkg ## build, write the demonstration holding with an option and its hand-over, and open the desk on it
+	@echo "The hand-over of its first option is in $(PACK): plan.pdf first, then kitchen-table.pdf. \`make clean\` writes the demonstration anew."
+	@echo
+	@./target/release/greyhen desk $(DEMO)/demo.gpkg
+
+# What was done to the demonstration on the screen stays.
+$(DEMO)/demo.gpkg: | release
 	@rm -rf $(DEMO) $(PACK)
 	@./target/release/greyhen demo $(DEMO)
 	@echo
@@ -26,10 +33,19 @@ run: need ## build, write the demonstration holding, assess it, put measures for
 	@echo
 	@./target/release/greyhen handover $(DEMO)/demo.gpkg --to $(PACK) --option 1
 	@echo
-	@echo "Look at $(PACK)/plan.pdf first: the ground, then the option. The plan itself is $(DEMO)/demo.gpkg; any map program that reads GeoPackage opens it."
-	@echo "Your own ground: ./target/release/greyhen --help"
 
-test: need need-test ## run every test
+release: need page
+	$(CARGO) build --release --bin greyhen
+
+page: web/dist/index.html ## build the page of the desk; needs Node
+
+# Without Node the program works, and its page says what is missing.
+web/dist/index.html: $(PAGE)
+	@if command -v npm >/dev/null; then \
+		cd web && { [ node_modules/.package-lock.json -nt package-lock.json ] || npm ci --no-audit --no-fund; } && npm run --silent build; \
+	else echo "Node was not found: the desk will have no page (https://nodejs.org)"; fi
+
+test: need need-test page ## run every test
 	@./tests/run.sh
 
 quick: need ## run the tests of the computing rooms only, without the typesetter
@@ -61,8 +77,8 @@ need:
 
 # Oracles that some tests look for; the tests say so and step aside where they cannot be had.
 need-test:
-	@{ command -v ogrinfo && command -v pdftotext; } >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin poppler-utils) >/dev/null 2>&1; } || echo "gdal-bin and poppler-utils could not be installed: the tests that use them will say so and step aside"
+	@{ command -v ogrinfo && command -v pdftotext && command -v chromium; } >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin poppler-utils chromium) >/dev/null 2>&1; } || echo "gdal-bin, poppler-utils and chromium could not be installed: the tests that use them will say so and step aside"
 
 clean: ## remove what was built
 	$(CARGO) clean
-	rm -rf out
+	rm -rf out web/node_modules

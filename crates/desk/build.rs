@@ -23,6 +23,9 @@ fn copy(from: &Path, to: &Path) -> io::Result<()> {
     fs::create_dir_all(to)?;
     for entry in fs::read_dir(from)? {
         let entry = entry?;
+        if entry.file_name().to_string_lossy().starts_with('.') {
+            continue;
+        }
         let target = to.join(entry.file_name());
         if entry.file_type()?.is_dir() { copy(&entry.path(), &target)? } else { fs::copy(entry.path(), target).map(|_| ())? }
     }
