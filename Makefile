@@ -2,6 +2,7 @@
 # `make run` and `make test` install what they need and do everything on a fresh machine.
 
 SHELL := /bin/bash
+.DELETE_ON_ERROR:
 CARGO ?= cargo
 DEMO := out/demo
 PACK := out/handover
