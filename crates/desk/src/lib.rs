@@ -10,6 +10,7 @@ mod problem;
 pub mod routes;
 pub mod snapshot;
 pub mod state;
+pub mod work;
 
 pub use answers::{Answer, Answers, Progress, Start, Trouble};
 pub use state::Desk;
