@@ -167,7 +167,8 @@ pub enum Touched {
 /// What stands in the way of a request, every fault at once. Sent with every status of 400 and above as `application/problem+json`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Problem {
-    /// What kind of trouble: `bad_request`, `refused`, `not_found`, `changed`, `too_large`, `taken`, `failed`.
+    /// What kind of trouble: `bad_request`, `no_key`, `forbidden`, `refused`, `not_found`, `wrong_method`, `wrong_type`, `changed`, `too_large`,
+    /// `taken`, `failed`.
     pub kind: String,
     /// In one sentence.
     pub title: String,
