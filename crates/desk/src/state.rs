@@ -3,6 +3,7 @@
 use crate::answers::Answers;
 use crate::api::live::ToPage;
 use crate::snapshot::Snapshot;
+use crate::work::Work;
 use std::sync::{Arc, RwLock};
 use tokio::sync::broadcast;
 
@@ -11,6 +12,8 @@ pub struct Desk {
     now: RwLock<Arc<Snapshot>>,
     /// Who answers questions.
     pub answers: Arc<dyn Answers>,
+    /// What is worked out and kept.
+    pub work: Work,
     news: broadcast::Sender<ToPage>,
 }
 

@@ -1,3 +1,8 @@
 //! The routes, one file a group. Each group is a function that gives its `OpenApiRouter<Arc<Desk>>`; `all` puts them together.
 
 pub mod extract;
+pub mod ground;
+pub mod measures;
+pub mod season;
+pub mod worked;
+pub mod year;

@@ -7,10 +7,14 @@ use holding::{Holding, Measure};
 use measures::kind::{self, Entry, Fault};
 use measures::option::unknown_kind;
 
-/// What is wrong, in the page's shape. What the command line is told to do for a kind it does not know says nothing to a page.
+/// What is wrong, in the page's shape. A hint that tells what to type in a terminal is told as what to do on the page.
 impl From<Fault> for ProblemFault {
     fn from(f: Fault) -> ProblemFault {
-        let hint = if f.hint.starts_with("greyhen ") { String::new() } else { f.hint };
+        let hint = match f.hint {
+            h if h.contains("greyhen ") => String::new(),
+            h if h.contains("--area") || h.contains("--on") => "draw it on the ground".to_string(),
+            h => h.replace("--fact ", ""),
+        };
         ProblemFault { at: f.at, needed: f.needed, found: f.found, hint }
     }
 }

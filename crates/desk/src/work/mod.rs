@@ -16,7 +16,11 @@ pub mod shapes;
 pub mod sheet;
 pub mod stroke;
 
-use courses::Courses;
+use crate::api::edit::Problem;
+use crate::snapshot::Snapshot;
+use courses::{Courses, lock};
+use picture::Png;
+use std::sync::{Arc, Mutex};
 use stroke::Strokes;
 
 /// What is kept between requests.
@@ -26,4 +30,23 @@ pub struct Work {
     pub courses: Courses,
     /// Strokes of the pen.
     pub strokes: Strokes,
+    /// The relief of a survey.
+    relief: Mutex<Option<(u64, Arc<Png>)>>,
+}
+
+impl Work {
+    /// The relief of a plan.
+    ///
+    /// # Errors
+    /// That it has no heights.
+    pub fn relief(&self, plan: &Snapshot) -> Result<Arc<Png>, Problem> {
+        let mut kept = lock(&self.relief);
+        if let Some((_, png)) = kept.as_ref().filter(|(survey, _)| *survey == plan.survey) {
+            return Ok(png.clone());
+        }
+        let png = plan.holding.heights.as_ref().and_then(relief::veil).map(Arc::new);
+        let png = png.ok_or_else(|| Problem::not_found("The plan has no height model"))?;
+        *kept = Some((plan.survey, png.clone()));
+        Ok(png)
+    }
 }
