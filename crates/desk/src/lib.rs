@@ -14,6 +14,7 @@ pub mod serve;
 pub mod session;
 pub mod snapshot;
 pub mod state;
+pub mod work;
 
 pub use answers::{Answer, Answers, Progress, Start, Trouble};
 pub use session::Change;

@@ -4,9 +4,9 @@ use crate::answers::Answers;
 use crate::api::ask::Ask;
 use crate::api::edit::{Edited, Problem, Touched};
 use crate::api::live::ToPage;
-use crate::routes::live::Strokes;
 use crate::session::{Writer, told};
 use crate::snapshot::Snapshot;
+use crate::work::Work;
 use guidance::Guidance;
 use holding::plan::{History, Plan};
 use holding::{Holding, Measure, PlanError};
@@ -29,10 +29,10 @@ pub struct Desk {
     pub answers: Arc<dyn Answers>,
     /// Measures put forward by jobs that are done, by the job's number, with what was asked: an edit `lay` takes them from here.
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
-    /// Who works out the strokes of a pen, one for each page that listens; none: strokes are told as not answered.
-    pub strokes: OnceLock<Strokes>,
     /// What the desk can be asked, for programs.
     pub(crate) document: OnceLock<serde_json::Value>,
+    /// What is worked out and kept.
+    pub work: Work,
     news: broadcast::Sender<ToPage>,
     stop: watch::Sender<bool>,
 }
@@ -75,7 +75,7 @@ impl Desk {
             folder: folder.into(),
             answers,
             offers: Mutex::default(),
-            strokes: OnceLock::new(),
+            work: Work::default(),
             document: OnceLock::new(),
             news: broadcast::channel(NEWS_KEPT).0,
             stop: watch::Sender::new(false),

@@ -3,8 +3,13 @@
 pub mod document;
 pub mod edits;
 pub mod extract;
+pub mod ground;
 pub mod live;
+pub mod measures;
 pub mod plan;
+pub mod season;
+pub mod worked;
+pub mod year;
 
 use crate::Desk;
 use crate::api::ask::Job;
@@ -25,6 +30,10 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(plan::routes())
         .merge(edits::routes())
         .merge(live::routes())
+        .merge(ground::routes())
+        .merge(year::routes())
+        .merge(season::routes())
+        .merge(measures::routes())
         .merge(document::routes())
         .split_for_parts();
     // The same for every desk; another `all` of the same one changes nothing.
