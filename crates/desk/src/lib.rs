@@ -6,6 +6,7 @@
 
 pub mod answers;
 pub mod api;
+pub mod features;
 mod problem;
 pub mod routes;
 pub mod snapshot;

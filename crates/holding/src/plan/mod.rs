@@ -22,6 +22,7 @@ mod docs;
 mod fault;
 mod geometry;
 mod kind;
+pub mod layer;
 mod lock;
 mod migrate;
 mod read;
