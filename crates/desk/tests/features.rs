@@ -3,9 +3,9 @@
 #[path = "../../holding/tests/full_holding/mod.rs"]
 mod full_holding;
 
-use axum::Router;
-use axum::http::{HeaderMap, StatusCode, Uri, header};
-use axum::response::{IntoResponse, Response};
+use desk::api::ask::Ask;
+use desk::{Answer, Answers, Desk, Progress, Start, Trouble};
+use guidance::Guidance;
 use holding::{Holding, Plan};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -14,32 +14,25 @@ use std::path::Path;
 use std::process::Command;
 use std::sync::Arc;
 
-const KEY: &str = "k3y";
 const METRES: &str = "http://www.opengis.net/def/crs/EPSG/0/27700";
 
-/// The layers of a holding behind a key, on loopback; its host and port.
-fn served(holding: Holding) -> (tokio::runtime::Runtime, String) {
-    let holding = Arc::new(holding);
-    let answer = move |uri: Uri, headers: HeaderMap| {
-        let holding = holding.clone();
-        async move { kept_out(&uri, &headers).unwrap_or_else(|| answered(holding, &uri, &headers)) }
-    };
+struct Silent;
+
+impl Answers for Silent {
+    fn answer(&self, _: &Ask, _: &Start, _: &dyn Progress) -> Result<Answer, Trouble> {
+        Err(Trouble(vec![]))
+    }
+}
+
+/// The desk with a plan open, on loopback; its host and port, and its key.
+fn served(plan: &Path) -> (tokio::runtime::Runtime, String, String) {
+    let desk = Desk::new(plan.parent().unwrap(), Arc::new(Guidance::load().unwrap()), Arc::new(Silent));
+    desk.open(plan).unwrap();
+    let bound = desk::serve::bind(Some(0)).unwrap();
+    let (host, key) = (bound.address().at.to_string(), bound.address().key.as_str().to_owned());
     let runtime = tokio::runtime::Runtime::new().unwrap();
-    let listener = runtime.block_on(tokio::net::TcpListener::bind("127.0.0.1:0")).unwrap();
-    let host = listener.local_addr().unwrap().to_string();
-    runtime.spawn(async move { axum::serve(listener, Router::new().fallback(answer)).await.unwrap() });
-    (runtime, host)
-}
-
-fn kept_out(uri: &Uri, headers: &HeaderMap) -> Option<Response> {
-    let query = uri.query().unwrap_or_default().split('&').any(|part| part == format!("key={KEY}"));
-    let header = headers.get(header::AUTHORIZATION).is_some_and(|value| value == &format!("Bearer {KEY}"));
-    (!query && !header).then(|| StatusCode::UNAUTHORIZED.into_response())
-}
-
-fn answered(holding: Arc<Holding>, uri: &Uri, headers: &HeaderMap) -> Response {
-    let host = headers[header::HOST].to_str().unwrap();
-    desk::routes::features::answer(holding, host, uri).unwrap_or_else(IntoResponse::into_response)
+    runtime.spawn(bound.serve(Arc::new(desk), std::future::pending()));
+    (runtime, host, key)
 }
 
 /// What a program writes; `None` where it is not on this machine.
@@ -54,9 +47,9 @@ fn run(program: &str, arguments: &[&str]) -> Option<String> {
 }
 
 /// A document by a plain request with the key in its header.
-fn get(host: &str, path: &str) -> Value {
+fn get(host: &str, key: &str, path: &str) -> Value {
     let mut stream = std::net::TcpStream::connect(host).unwrap();
-    write!(stream, "GET {path} HTTP/1.0\r\nHost: {host}\r\nAuthorization: Bearer {KEY}\r\n\r\n").unwrap();
+    write!(stream, "GET {path} HTTP/1.0\r\nHost: {host}\r\nAuthorization: Bearer {key}\r\n\r\n").unwrap();
     let mut all = String::new();
     stream.read_to_string(&mut all).unwrap();
     let (head, body) = all.split_once("\r\n\r\n").unwrap();
@@ -112,8 +105,8 @@ fn compare(holding: Holding, folder: &Path) {
     let file = path.to_str().unwrap();
     let rows = |name: &str| holding::plan::layer::rows(&holding, name).unwrap().len();
     let layers: Vec<_> = holding::plan::layer::layers().into_iter().filter(|layer| !["crews", "rates"].contains(&layer.name)).collect();
-    let (_runtime, host) = served(holding.clone());
-    let service = format!("OAPIF:http://{host}/features?key={KEY}");
+    let (_runtime, host, key) = served(&path);
+    let service = format!("OAPIF:http://{host}/features?key={key}");
     let Some(list) = run("ogrinfo", &["-ro", "-so", "-al", &service]) else { return };
     let mut seen = 0;
     for name in layers.iter().map(|layer| layer.name) {
@@ -124,7 +117,7 @@ fn compare(holding: Holding, folder: &Path) {
         assert_eq!(in_file.len(), rows(name), "{name}");
         let by_client = read(&service, name).unwrap();
         assert_eq!(in_file.keys().collect::<Vec<_>>(), by_client.keys().collect::<Vec<_>>(), "{name}");
-        let in_metres = by_id(&get(&host, &format!("/features/collections/{name}/items?crs={METRES}&limit=10000")));
+        let in_metres = by_id(&get(&host, &key, &format!("/features/collections/{name}/items?crs={METRES}&limit=10000")));
         assert_eq!(in_file.keys().collect::<Vec<_>>(), in_metres.keys().collect::<Vec<_>>(), "{name}");
         alike(name, &in_file, &in_metres);
         seen += in_file.len();

@@ -1,7 +1,6 @@
 //! What came in from the field: received once, whatever is sent again; photographs beside.
 
 use super::fault::{PlanError, RESTORE};
-use super::kind::Stored;
 use super::step::Step;
 use super::{Plan, PlanFault, base, read};
 use crate::field::FieldEntry;

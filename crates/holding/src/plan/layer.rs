@@ -178,7 +178,8 @@ mod tests {
     #[test]
     fn every_table_of_the_plan_is_a_layer() {
         let mut layers: Vec<&str> = super::layers().iter().map(|layer| layer.name).collect();
-        let mut tables: Vec<&str> = super::super::kind::TABLES.iter().map(|table| table.name).collect();
+        // What came in from the field is not yet of the plan.
+        let mut tables: Vec<&str> = super::super::kind::TABLES.iter().map(|table| table.name).filter(|name| *name != "field_entries").collect();
         layers.sort_unstable();
         tables.sort_unstable();
         assert_eq!(layers, tables);

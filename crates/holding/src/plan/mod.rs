@@ -20,6 +20,7 @@ mod describe;
 #[cfg(test)]
 mod docs;
 mod fault;
+mod field;
 mod geometry;
 mod history;
 mod kind;
