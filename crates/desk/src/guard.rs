@@ -2,7 +2,8 @@
 //!
 //! - The name it is asked by must be its own, or a page elsewhere could point a name of its own at this machine.
 //! - A request that another page makes is refused, whatever it carries: by `Origin`, and by what the browser tells of where it comes from.
-//! - Everything of the plan needs the key of this run, in a cookie that no script can read, or in `Authorization: Bearer`.
+//! - Everything of the plan needs the key of this run, in a cookie that no script can read, or in `Authorization: Bearer`; under
+//!   `/features` also in the address, since many programs that read layers can send nothing else.
 //! - Every answer forbids the page to run, load or frame anything that is not the desk's own.
 
 use crate::api::edit::Problem;
@@ -105,7 +106,8 @@ impl Guard {
         let host = self.host(request).ok_or(Refused::Name)?;
         let path = request.uri().path();
         let guarded = is_guarded(path);
-        let bearer = bearer(headers).is_some_and(|told| self.key.is(told));
+        let in_address = is_within(path, "/features") && key_of(request.uri().query()).is_some_and(|told| self.key.is(&told));
+        let bearer = in_address || bearer(headers).is_some_and(|told| self.key.is(told));
         let reads = matches!(*request.method(), Method::GET | Method::HEAD | Method::OPTIONS);
         // A browser opens a socket with GET and does not ask first: it is held to what writing is held to.
         let careful = !reads || headers.contains_key(header::UPGRADE);
@@ -151,7 +153,11 @@ impl Guard {
 
 /// Whether an address tells of the plan. What else there is, the page itself, is the same for everybody.
 fn is_guarded(path: &str) -> bool {
-    ["/api", "/features"].iter().any(|room| path == *room || path.strip_prefix(room).is_some_and(|rest| rest.starts_with('/')))
+    ["/api", "/features"].iter().any(|room| is_within(path, room))
+}
+
+fn is_within(path: &str, room: &str) -> bool {
+    path.strip_prefix(room).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
 }
 
 fn bearer(headers: &HeaderMap) -> Option<&str> {

@@ -6,6 +6,7 @@
 
 pub mod answers;
 pub mod api;
+pub mod features;
 pub mod guard;
 mod page;
 mod problem;

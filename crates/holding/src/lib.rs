@@ -2,6 +2,7 @@
 
 pub mod clock;
 pub mod export;
+pub mod field;
 pub mod grid_ref;
 pub mod icalendar;
 pub mod import;

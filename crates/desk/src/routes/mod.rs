@@ -3,6 +3,7 @@
 pub mod document;
 pub mod edits;
 pub mod extract;
+pub mod features;
 pub mod ground;
 pub mod live;
 pub mod measures;
@@ -35,6 +36,7 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(season::routes())
         .merge(measures::routes())
         .merge(document::routes())
+        .merge(OpenApiRouter::from(features::routes()))
         .split_for_parts();
     // The same for every desk; another `all` of the same one changes nothing.
     let _ = desk.document.set(document::whole(&api));

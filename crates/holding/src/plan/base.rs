@@ -4,7 +4,7 @@
 
 use super::clock;
 use super::describe;
-use super::history;
+use super::{field, history};
 use super::column::Table;
 use super::kind;
 use super::srs;
@@ -121,6 +121,7 @@ pub(crate) fn lay_out(conn: &Connection, epsg: u32) -> rusqlite::Result<()> {
         add_table(conn, table, epsg)?;
     }
     history::add(conn)?;
+    field::add_photos(conn)?;
     describe::add(conn)?;
     add_lookups(conn)
 }

@@ -1,7 +1,8 @@
 //! Bringing a plan of an older schema up to the present one, step by step, in one transaction.
 
 use super::kind::Stored;
-use super::{base, clock, describe, history};
+use super::{base, clock, describe, field, history};
+use crate::field::FieldEntry;
 use crate::model::{BroodCount, HiredCrew, OwnPrice, Visit};
 use rusqlite::{Connection, OptionalExtension, params};
 
@@ -75,7 +76,11 @@ fn from_3(conn: &Connection) -> rusqlite::Result<()> {
     describe::add(conn)
 }
 
-/// Schema 5 keeps what was done, so that it can be taken back.
+/// Schema 5 keeps what was done, so that it can be taken back, and what came in from the field.
 fn from_4(conn: &Connection) -> rusqlite::Result<()> {
-    history::add(conn)
+    history::add(conn)?;
+    let epsg: u32 = conn.query_row("SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'leks'", [], |row| row.get(0))?;
+    base::add_table(conn, FieldEntry::TABLE, epsg)?;
+    field::add_photos(conn)?;
+    describe::add(conn)
 }

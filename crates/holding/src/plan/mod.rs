@@ -20,9 +20,11 @@ mod describe;
 #[cfg(test)]
 mod docs;
 mod fault;
+mod field;
 mod geometry;
 mod history;
 mod kind;
+pub mod layer;
 mod lock;
 mod migrate;
 mod read;

@@ -346,11 +346,21 @@ impl<'p> Step<'p> {
     }
 
     pub(super) fn insert<T: Stored>(&mut self, values: &[Value]) -> rusqlite::Result<()> {
+        self.add::<T>(values)?;
+        self.history.after(self.conn, T::TABLE.name, None, Some(self.conn.last_insert_rowid()))
+    }
+
+    /// Add a feature that is not taken back with the step.
+    pub(super) fn put_unrecorded<T: Stored>(&mut self, thing: &T) -> Result<(), PlanError> {
+        let values = self.checked(std::slice::from_ref(thing))?.remove(0);
+        self.add::<T>(&values).map_err(PlanError::engine(format!("writing to `{}`", T::TABLE.name)))
+    }
+
+    fn add<T: Stored>(&mut self, values: &[Value]) -> rusqlite::Result<()> {
         let names: Vec<String> = T::TABLE.columns.iter().map(|c| format!("\"{}\"", c.name)).collect();
         let marks: Vec<String> = (1..=names.len()).map(|at| format!("?{at}")).collect();
         let sql = format!("INSERT INTO \"{}\" ({}) VALUES ({})", T::TABLE.name, names.join(", "), marks.join(", "));
         self.conn.prepare_cached(&sql)?.execute(params_from_iter(values))?;
-        self.history.after(self.conn, T::TABLE.name, None, Some(self.conn.last_insert_rowid()))?;
         self.saved.added += 1;
         self.touch::<T>();
         Ok(())

@@ -7,6 +7,7 @@ mod building;
 mod crew;
 mod ditch;
 mod fence;
+mod field;
 mod lek;
 mod measure;
 mod option;
@@ -30,6 +31,7 @@ use super::column::{Column, Table};
 use super::fault::PlanError;
 use super::row::{Draft, Row};
 use super::step::Step;
+use crate::field::FieldEntry;
 use crate::model::*;
 
 /// A kind of row.
@@ -71,7 +73,7 @@ const NOTE: Column = Column::text("note", "free text");
 const OTHER: Column = Column::json("other", "attributes that came with the feature and have no column of their own");
 
 /// Every table of the plan, in file order.
-pub(crate) const TABLES: [&Table; 22] = [
+pub(crate) const TABLES: [&Table; 23] = [
     Outline::TABLE,
     Parcel::TABLE,
     Patch::TABLE,
@@ -94,4 +96,5 @@ pub(crate) const TABLES: [&Table; 22] = [
     Measure::TABLE,
     HiredCrew::TABLE,
     OwnPrice::TABLE,
+    FieldEntry::TABLE,
 ];
