@@ -2,6 +2,7 @@
 //!
 //! Exit 0: done. Exit 1: done, and findings that must be mended stand (`check` only). Exit 2: cannot run.
 
+mod answers;
 mod command;
 mod fail;
 mod talk;
