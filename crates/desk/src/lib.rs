@@ -6,11 +6,16 @@
 
 pub mod answers;
 pub mod api;
+pub mod guard;
+mod page;
 mod problem;
 pub mod routes;
+pub mod serve;
+pub mod session;
 pub mod snapshot;
 pub mod state;
 pub mod work;
 
 pub use answers::{Answer, Answers, Progress, Start, Trouble};
+pub use session::Change;
 pub use state::Desk;

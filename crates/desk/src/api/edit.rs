@@ -146,6 +146,8 @@ pub struct Edited {
     pub touched: Vec<Touched>,
     /// Where other windows changed the plan meanwhile without touching the same things: how many edits were theirs.
     pub others: u64,
+    /// What was put right on the way, such as an outline that crossed itself.
+    pub notes: Vec<String>,
 }
 
 /// A part of the plan.

@@ -8,6 +8,7 @@ pub mod compare;
 pub mod counts;
 pub mod course;
 pub mod demo;
+pub mod desk;
 pub mod explain;
 pub mod guidance;
 pub mod handover;

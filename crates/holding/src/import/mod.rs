@@ -12,6 +12,7 @@
 
 mod build;
 mod crs;
+mod drawn;
 mod fault;
 mod features;
 mod field;
@@ -33,6 +34,7 @@ mod unit;
 mod value;
 
 pub use crs::in_degrees;
+pub use drawn::{DrawnShape, drawn};
 pub use fault::{Faults, ImportFault};
 pub use features::{Features, Mode};
 pub use field::{Field, Holds, fields};
