@@ -27,12 +27,12 @@ pub struct Desk {
     pub folder: PathBuf,
     /// Who answers questions.
     pub answers: Arc<dyn Answers>,
+    /// What is worked out and kept.
+    pub work: Work,
     /// Measures put forward by jobs that are done, by the job's number, with what was asked: an edit `lay` takes them from here.
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
     /// What the desk can be asked, for programs.
     pub(crate) document: OnceLock<serde_json::Value>,
-    /// What is worked out and kept.
-    pub work: Work,
     news: broadcast::Sender<ToPage>,
     stop: watch::Sender<bool>,
 }

@@ -3,7 +3,7 @@
 //! One stroke of a page is worked out at a time; of those that come meanwhile the newest alone waits.
 
 use crate::Desk;
-use crate::api::edit::{Edited, MeasureDraft, ProblemFault, Touched};
+use crate::api::edit::{Edited, ProblemFault, Touched};
 use crate::api::live::{FromPage, ToPage};
 use crate::work::stroke::Stroke;
 use axum::extract::State;
