@@ -8,7 +8,7 @@ const INK = '#171c2b'
 const RUSSET = '#8d4017'
 const COTTON = '#fffef9'
 const BLAEBERRY = '#473a75'
-const FONT = "15px Optima, Candara, 'Segoe UI', system-ui, 'Liberation Sans', sans-serif"
+const FONT = "15px Optima, Candara, 'Noto Sans', 'Segoe UI', 'Liberation Sans', Arial, sans-serif"
 const NAMED = "600 15px Charter, Georgia, 'Liberation Serif', serif"
 
 const line = (color: string, width: number, lineDash?: number[]) => new Style({ stroke: new Stroke({ color, width, ...(lineDash ? { lineDash } : {}) }) })
@@ -36,7 +36,7 @@ const AREA_WORDS = new Style({ fill: new Fill({ color: 'rgba(0,0,0,0)' }), strok
 const LINES: Record<string, () => Style | Style[]> = {
   boundary: () => [line(COTTON, 5), line(INK, 2.4, [14, 4, 3, 4])],
   parcels: () => new Style({ fill: new Fill({ color: 'rgba(0,0,0,0)' }), stroke: new Stroke({ color: '#6d6c5f', width: 1 }) }),
-  fences: () => [line('#3b2d25', 1.2), line('#3b2d25', 5, [1.5, 11])],
+  fences: () => [line('#3b2d25', 1.2), new Style({ stroke: new Stroke({ color: '#3b2d25', width: 7, lineDash: [1.5, 12], lineCap: 'butt' }) })],
   ditches: () => line('#2f5d66', 1.4, [6, 4]),
   watercourses: () => line('#2f5d66', 2),
   tracks: () => [line('#6d5a45', 4), line('#f6efdc', 2.2)],
