@@ -7,9 +7,12 @@
 pub mod answers;
 pub mod api;
 pub mod guard;
+pub mod jobs;
+mod keep;
 mod page;
 mod problem;
 pub mod routes;
+pub mod search;
 pub mod serve;
 pub mod session;
 pub mod snapshot;

@@ -1,6 +1,7 @@
 //! What every request shares.
 
 use crate::answers::Answers;
+use crate::jobs::Jobs;
 use crate::api::ask::Ask;
 use crate::api::edit::{Edited, Problem, Touched};
 use crate::api::live::ToPage;
@@ -27,6 +28,8 @@ pub struct Desk {
     pub folder: PathBuf,
     /// Who answers questions.
     pub answers: Arc<dyn Answers>,
+    /// Questions that take a while.
+    pub jobs: Jobs,
     /// Measures put forward by jobs that are done, by the job's number, with what was asked: an edit `lay` takes them from here.
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
     /// Who works out the strokes of a pen, one for each page that listens; none: strokes are told as not answered.
@@ -74,6 +77,7 @@ impl Desk {
             file: RwLock::default(),
             folder: folder.into(),
             answers,
+            jobs: Jobs::default(),
             offers: Mutex::default(),
             strokes: OnceLock::new(),
             document: OnceLock::new(),

@@ -30,6 +30,16 @@ impl fmt::Display for LooksGreenwich {
     }
 }
 
+/// A word on visits of a file whose starts look like Greenwich time; the sun is known on the British grid.
+pub fn greenwich(read: &Imported, holding: &Holding, guidance: &Guidance) -> Option<String> {
+    let Features::Visits(visits) = &read.features else { return None };
+    let leks: HashMap<&str, &Lek> = holding.leks.iter().map(|l| (l.id.as_str(), l)).collect();
+    let place_of = place_of(holding);
+    let place = |id: &str| leks.get(id).and_then(|lek| place_of(lek));
+    let window = Window::of(guidance, holding.about.country).ok()?;
+    looks_greenwich(visits.iter(), place, &window).map(|found| found.to_string())
+}
+
 /// Look at the starts of visits. `place`: longitude and latitude of a lek by its id, degrees.
 ///
 /// `None` where they do not look like Greenwich time: fewer than three quarters would be in time with an hour added, or

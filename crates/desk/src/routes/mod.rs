@@ -1,10 +1,13 @@
 //! The routes, one file a group. Each group is a function that gives its `OpenApiRouter<Arc<Desk>>`; `all` puts them together.
 
+pub mod birds;
 pub mod document;
 pub mod edits;
 pub mod extract;
+pub mod jobs;
 pub mod live;
 pub mod plan;
+pub mod search;
 
 use crate::Desk;
 use crate::api::ask::Job;
@@ -25,6 +28,9 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(plan::routes())
         .merge(edits::routes())
         .merge(live::routes())
+        .merge(jobs::routes())
+        .merge(birds::routes())
+        .merge(search::routes())
         .merge(document::routes())
         .split_for_parts();
     // The same for every desk; another `all` of the same one changes nothing.

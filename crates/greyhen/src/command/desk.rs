@@ -1,9 +1,9 @@
 //! `greyhen desk`: the plan on a local page.
 
+use crate::answers::ByCommand;
 use crate::fail::Fail;
 use crate::{Ended, talk};
-use desk::{Answer, Answers, Desk, Progress, Start, Trouble};
-use desk::api::ask::Ask;
+use desk::Desk;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -32,7 +32,7 @@ impl OnDesk {
         let guidance = Arc::new(super::tables()?);
         let is_folder = self.path.is_dir();
         let folder = if is_folder { self.path.clone() } else { folder_of(&self.path) };
-        let desk = Arc::new(Desk::new(folder, guidance, Arc::new(NobodyYet)));
+        let desk = Arc::new(Desk::new(folder, guidance, Arc::new(ByCommand)));
         if !is_folder {
             desk.open(&self.path).map_err(|problem| Fail::all(said(problem)))?;
         }
@@ -67,13 +67,4 @@ fn said(problem: desk::api::edit::Problem) -> Vec<String> {
 fn cannot_listen(port: Option<u16>, error: &std::io::Error) -> Fail {
     let at = port.map_or("no port".to_string(), |port| format!("port {port}"));
     Fail::one(format!("{at} cannot be listened at: {error}; needed: a free port. Hint: leave --port out, or name another"))
-}
-
-/// Stands where the answers of the commands come in.
-struct NobodyYet;
-
-impl Answers for NobodyYet {
-    fn answer(&self, _: &Ask, _: &Start, _: &dyn Progress) -> Result<Answer, Trouble> {
-        Err(Trouble(vec!["this question is not answered on the page yet; the command line answers it".to_string()]))
-    }
 }

@@ -29,12 +29,14 @@ mod read;
 mod row;
 mod rtree;
 mod set;
+pub mod shown;
 mod srs;
 mod step;
 mod tile;
 
 pub use fault::{PlanError, PlanFault};
 pub use history::{History, Turned};
+pub(crate) use kind::Outline;
 pub use kind::Stored;
 pub use migrate::SCHEMA;
 pub use step::{Saved, Step};
