@@ -2,7 +2,7 @@
 
 use crate::api::edit::{Problem, ProblemFault};
 use crate::api::importing::{FieldGuess, ImportRequest, Imported, PreviewRow};
-use crate::session::Change;
+use crate::session::{Change, today};
 use crate::snapshot::Snapshot;
 use crate::state::Desk;
 use crate::uploads::Kept;
@@ -81,7 +81,7 @@ fn options(request: &ImportRequest, kind: Kind) -> Result<Options, Problem> {
     }
     let mode = if request.replace { Mode::Replace } else { Mode::Add };
     let (make_leks, leave_out) = (request.make_leks, request.leave_out);
-    Ok(Options { map, layer: request.layer.clone(), epsg: request.epsg, mode, today: Some(holding::clock::today()), make_leks, leave_out })
+    Ok(Options { map, layer: request.layer.clone(), epsg: request.epsg, mode, today: today(), make_leks, leave_out })
 }
 
 /// Put what was read into the plan; the new version, or what keeps it out of the plan as it is by then.

@@ -6,7 +6,10 @@
 
 pub mod answers;
 pub mod api;
+mod folder;
 pub mod guard;
+mod hints;
+mod importing;
 pub mod jobs;
 mod keep;
 mod page;
@@ -17,6 +20,8 @@ pub mod serve;
 pub mod session;
 pub mod snapshot;
 pub mod state;
+pub mod uploads;
+pub mod work;
 
 pub use answers::{Answer, Answers, Progress, Start, Trouble};
 pub use session::Change;

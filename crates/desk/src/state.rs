@@ -8,6 +8,8 @@ use crate::api::live::ToPage;
 use crate::routes::live::Strokes;
 use crate::session::{Writer, told};
 use crate::snapshot::Snapshot;
+use crate::uploads::Uploads;
+use crate::work::Work;
 use guidance::Guidance;
 use holding::plan::{History, Plan};
 use holding::{Holding, Measure, PlanError};
@@ -28,8 +30,12 @@ pub struct Desk {
     pub folder: PathBuf,
     /// Who answers questions.
     pub answers: Arc<dyn Answers>,
+    /// What is worked out and kept.
+    pub work: Work,
     /// Questions that take a while.
     pub jobs: Jobs,
+    /// Files that pages sent.
+    pub uploads: Uploads,
     /// Measures put forward by jobs that are done, by the job's number, with what was asked: an edit `lay` takes them from here.
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
     /// Who works out the strokes of a pen, one for each page that listens; none: strokes are told as not answered.
@@ -77,7 +83,9 @@ impl Desk {
             file: RwLock::default(),
             folder: folder.into(),
             answers,
+            work: Work::default(),
             jobs: Jobs::default(),
+            uploads: Uploads::default(),
             offers: Mutex::default(),
             strokes: OnceLock::new(),
             document: OnceLock::new(),
@@ -117,6 +125,7 @@ impl Desk {
         writer.take(plan, now.version);
         self.set(now, Some(file));
         drop(writer);
+        Jobs::forget(self);
         let touched = vec![Touched::Measures, Touched::Options, Touched::Survey, Touched::Birds, Touched::About];
         let label = format!("{name} opened");
         self.tell(ToPage::Changed(Edited { version: before.version + 1, label, ids: vec![], touched, others: 0, notes: vec![] }));

@@ -4,10 +4,18 @@ pub mod birds;
 pub mod document;
 pub mod edits;
 pub mod extract;
+pub mod ground;
+pub mod imports;
 pub mod jobs;
 pub mod live;
+pub mod measures;
 pub mod plan;
+pub mod plans;
 pub mod search;
+pub mod season;
+pub mod uploads;
+pub mod worked;
+pub mod year;
 
 use crate::Desk;
 use crate::api::ask::Job;
@@ -31,6 +39,13 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(jobs::routes())
         .merge(birds::routes())
         .merge(search::routes())
+        .merge(uploads::routes())
+        .merge(imports::routes())
+        .merge(plans::routes())
+        .merge(ground::routes())
+        .merge(season::routes())
+        .merge(year::routes())
+        .merge(measures::routes())
         .merge(document::routes())
         .split_for_parts();
     // The same for every desk; another `all` of the same one changes nothing.

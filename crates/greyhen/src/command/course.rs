@@ -10,7 +10,7 @@ use habitat::ahead::{Course, Forecast, Programme, YEARS, forecast};
 use habitat::{Assessed, Feature};
 use holding::{Holding, Patch};
 use measures::rules::{Context, check_all};
-use measures::{Finding, kind, option};
+use measures::{Finding, option};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -180,11 +180,7 @@ impl Under {
     /// The holding with what the option has built, planted, taken down and put on by a year. Surveyed features keep their places.
     fn built(&self, start: &Start, year: u32) -> Result<Holding, Fail> {
         let Some(n) = self.option else { return Ok(Holding::clone(&start.holding)) };
-        let context = start.context();
-        let mut dated = Holding::clone(&start.holding);
-        dated.measures.retain(|m| m.option == n && kind::year_of(&context, m) <= year);
-        let built = option::holding_with(&Context { holding: &dated, ..context }, n)?;
-        Ok(Holding { measures: start.holding.measures.clone(), ..built })
+        Ok(option::holding_by(&start.context(), n, year)?)
     }
 
     /// The ground of a year for the rules. A forecast keeps a piece of ground that is worked as a stand of its own, but leaves it the
