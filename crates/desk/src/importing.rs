@@ -10,7 +10,6 @@ use crate::work::shapes::geojson;
 use holding::import::{self, Faults, Field, Form, Holds, ImportFault, Kind, MapTo, Mapping, Mode, Options, Sure, fields};
 use holding::plan::Step;
 use holding::{Holding, PlanError, Word};
-use std::collections::BTreeMap;
 
 /// Rows shown before they are in the plan.
 const ROWS_SHOWN: usize = 8;

@@ -5,7 +5,6 @@ use crate::jobs::Jobs;
 use crate::api::ask::Ask;
 use crate::api::edit::{Edited, Problem, Touched};
 use crate::api::live::ToPage;
-use crate::routes::live::Strokes;
 use crate::session::{Writer, told};
 use crate::snapshot::Snapshot;
 use crate::uploads::Uploads;
@@ -38,8 +37,6 @@ pub struct Desk {
     pub uploads: Uploads,
     /// Measures put forward by jobs that are done, by the job's number, with what was asked: an edit `lay` takes them from here.
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
-    /// Who works out the strokes of a pen, one for each page that listens; none: strokes are told as not answered.
-    pub strokes: OnceLock<Strokes>,
     /// What the desk can be asked, for programs.
     pub(crate) document: OnceLock<serde_json::Value>,
     news: broadcast::Sender<ToPage>,
@@ -87,7 +84,6 @@ impl Desk {
             jobs: Jobs::default(),
             uploads: Uploads::default(),
             offers: Mutex::default(),
-            strokes: OnceLock::new(),
             document: OnceLock::new(),
             news: broadcast::channel(NEWS_KEPT).0,
             stop: watch::Sender::new(false),

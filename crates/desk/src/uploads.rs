@@ -47,7 +47,7 @@ impl Kept {
 
     /// As the importers read it, under the name it was sent by.
     pub fn source(&self) -> Source {
-        Source { name: self.told.name.clone(), ..Source::path(&self.path) }
+        Source::path(&self.path).called(&self.told.name)
     }
 }
 
@@ -151,7 +151,7 @@ fn seen(name: &str, path: &Path) -> (String, Vec<String>) {
     if let Some(format) = ground::heights::format(&head[..read]) {
         return (format.to_string(), vec![]);
     }
-    match look(&Source { name: name.to_string(), ..Source::path(path) }) {
+    match look(&Source::path(path).called(name)) {
         Ok(looked) => (looked.format.to_string(), looked.layers),
         // An archive without a Shapefile in it may be one of height tiles.
         Err(_) if head.starts_with(b"PK") => ("archive (zip)".to_string(), vec![]),

@@ -3,9 +3,9 @@
 //! One stroke of a page is worked out at a time; of those that come meanwhile the newest alone waits.
 
 use crate::Desk;
-use crate::answers::Start;
-use crate::api::edit::{Edited, MeasureDraft, ProblemFault, Touched};
+use crate::api::edit::{Edited, ProblemFault, Touched};
 use crate::api::live::{FromPage, ToPage};
+use crate::work::stroke::Stroke;
 use axum::extract::State;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::response::Response;
@@ -19,22 +19,6 @@ use utoipa_axum::routes;
 
 /// Longest message a page may send, bytes.
 const MESSAGE_MAX: usize = 256 << 10;
-
-/// A stroke of a page.
-#[derive(Clone, Debug)]
-pub struct PageStroke {
-    /// Which page drew it.
-    pub page: u64,
-    /// Its number.
-    pub stroke: u64,
-    /// Years ahead.
-    pub year: u32,
-    /// The measure as it would be.
-    pub measure: MeasureDraft,
-}
-
-/// Who answers strokes: `None` where a newer one of the same page came meanwhile.
-pub type Strokes = Box<dyn Fn(Start, PageStroke) -> Pin<Box<dyn Future<Output = Option<ToPage>> + Send>> + Send + Sync>;
 
 /// The routes of this file.
 pub fn routes() -> OpenApiRouter<Arc<Desk>> {
@@ -55,7 +39,7 @@ async fn page(desk: Arc<Desk>, mut socket: WebSocket) {
     let mut news = desk.news();
     let mut stopped = desk.stopped();
     let mut under_way: Option<Answering> = None;
-    let mut waiting: Option<PageStroke> = None;
+    let mut waiting: Option<Stroke> = None;
     loop {
         let answer = async {
             match under_way.as_mut() {
@@ -77,7 +61,7 @@ async fn page(desk: Arc<Desk>, mut socket: WebSocket) {
             message = socket.recv() => match message {
                 Some(Ok(Message::Text(text))) => match serde_json::from_str(&text) {
                     Ok(FromPage::Stroke { stroke, year, measure }) => {
-                        let stroke = PageStroke { page, stroke, year, measure };
+                        let stroke = Stroke { page, stroke, year, measure };
                         if under_way.is_none() { under_way = Some(begin(&desk, stroke)); } else { waiting = Some(stroke); }
                         None
                     }
@@ -101,17 +85,16 @@ async fn page(desk: Arc<Desk>, mut socket: WebSocket) {
 }
 
 /// Begin to answer a stroke.
-fn begin(desk: &Arc<Desk>, stroke: PageStroke) -> Answering {
+fn begin(desk: &Arc<Desk>, stroke: Stroke) -> Answering {
     let desk = desk.clone();
     Box::pin(async move {
         let number = stroke.stroke;
         let now = desk.snapshot();
         let start = tokio::task::spawn_blocking(move || now.start()).await;
-        match (start, desk.strokes.get()) {
-            (Ok(Ok(start)), Some(strokes)) => strokes(start, stroke).await,
-            (Ok(Ok(_)), None) => Some(trouble(number, "the desk has nobody who answers strokes".into())),
-            (Ok(Err(problem)), _) => Some(ToPage::Trouble { stroke: number, faults: problem.faults }),
-            (Err(_), _) => Some(trouble(number, "the desk could not answer this stroke".into())),
+        match start {
+            Ok(Ok(start)) => desk.work.strokes.answer(start, stroke).await,
+            Ok(Err(problem)) => Some(ToPage::Trouble { stroke: number, faults: problem.faults }),
+            Err(_) => Some(trouble(number, "the desk could not answer this stroke".into())),
         }
     })
 }

@@ -1,5 +1,6 @@
 //! Handing what takes a while to threads that may wait.
 
+use super::edits::blocking;
 use crate::answers::Start;
 use crate::api::edit::Problem;
 use crate::state::Desk;
@@ -37,11 +38,10 @@ pub struct OfOption {
 /// Work something out on a thread that may wait.
 ///
 /// # Errors
-/// What the work itself refuses; `failed` where it broke off.
+/// What the work itself refuses.
 pub async fn worked<T: Send + 'static>(desk: &Arc<Desk>, work: impl FnOnce(&Desk) -> Result<T, Problem> + Send + 'static) -> Result<T, Problem> {
     let desk = desk.clone();
-    let done = tokio::task::spawn_blocking(move || work(&desk)).await;
-    done.unwrap_or_else(|_| Err(Problem::new("failed", "The desk could not finish this; the plan is as it was")))
+    blocking(move || work(&desk)).await
 }
 
 /// The newest version of the plan, ready to be asked.

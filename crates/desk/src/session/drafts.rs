@@ -102,11 +102,11 @@ fn wrong_with(work: &Work, measure: &Measure, entry: &Entry) -> Result<Vec<Probl
 
 /// A fault of a measure in the words of the page.
 pub fn of_measure(fault: kind::Fault) -> ProblemFault {
-    // The page has fields, not flags.
-    let hint = match fault.hint.strip_prefix("for example --fact ") {
-        Some(example) => format!("such as {}", example.split_once('=').map_or(example, |(_, value)| value)),
-        None if fault.hint.contains("greyhen ") => String::new(),
-        None => fault.hint,
+    // The page has fields and a pen, not flags.
+    let hint = match fault.hint {
+        hint if hint.contains("greyhen ") => String::new(),
+        hint if hint.contains("--area") || hint.contains("--on") => "draw it on the ground".to_string(),
+        hint => hint.replace("--fact ", ""),
     };
     ProblemFault { at: fault.at, needed: fault.needed, found: fault.found, hint }
 }

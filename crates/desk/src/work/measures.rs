@@ -1,11 +1,11 @@
 //! Kinds of measure, measures with what they come to, and what the rules find.
 
 use super::courses::failed;
-use super::draft::{area_ha, length_m};
-use super::shapes::geojson;
+use super::shapes::{self, area_ha, geojson, length_m};
 use crate::answers::Start;
 use crate::api::edit::Problem;
 use crate::api::plan::{FactState, FindingState, KindState, MeasureState};
+use crate::session::of_measure;
 use geo::CoordsIter;
 use geo_types::Geometry;
 use guidance::explain::value_in_words;
@@ -97,7 +97,7 @@ fn measure(context: &Context, m: &Measure) -> Result<MeasureState, Unknown> {
         kind: m.kind.clone(),
         title: m.kind.clone(),
         year: m.year,
-        geometry: geometry(m),
+        geometry: shapes::of(m),
         facts: Value::Object(m.facts.clone().into_iter().collect()),
         area_ha: area_ha(m),
         length_m: length_m(m),
@@ -108,13 +108,13 @@ fn measure(context: &Context, m: &Measure) -> Result<MeasureState, Unknown> {
         faults: Vec::new(),
     };
     let Some(entry) = kind::find(&m.kind) else {
-        state.faults.push(measures::option::unknown_kind(&m.kind).found + " is no kind of measure that is known here");
+        state.faults.push(said(measures::option::unknown_kind(&m.kind)));
         return Ok(state);
     };
     let work = m.facts.get("work").and_then(Value::as_str).map(|w| format!(": {}", w.replace('_', " "))).unwrap_or_default();
     state.kind = entry.key.into();
     state.title = format!("{}{work}", entry.title);
-    state.faults = (entry.faults)(context, m).into_iter().map(|f| format!("{}: {}; needed: {}", f.at, f.found, f.needed)).collect();
+    state.faults = (entry.faults)(context, m).into_iter().map(said).collect();
     state.gbp = cost::total(&(entry.costs)(context, m)?);
     state.window = (entry.window)(context, m)?;
     state.harm = (entry.harm)(context, m)?;
@@ -122,20 +122,11 @@ fn measure(context: &Context, m: &Measure) -> Result<MeasureState, Unknown> {
     Ok(state)
 }
 
-fn geometry(m: &Measure) -> Option<Value> {
-    if !m.shape.0.is_empty() {
-        return Some(geojson(m.shape.clone()));
-    }
-    (!m.line.0.is_empty()).then(|| geojson(m.line.clone()))
-}
-
-/// Low, usual and high cost of an option, pounds.
-///
-/// # Errors
-/// A guidance figure that is missing.
-pub fn option_gbp(start: &Start, option: u32) -> Result<[f64; 3], Problem> {
-    let all = measures::option::costs(&super::courses::context(start), option).map_err(failed)?;
-    Ok(all.iter().fold([0.0; 3], |sum, m| std::array::from_fn(|i| sum[i] + m.gbp[i])))
+/// A fault in one line.
+fn said(fault: kind::Fault) -> String {
+    let f = of_measure(fault);
+    let hint = if f.hint.is_empty() { String::new() } else { format!(". {}", f.hint) };
+    format!("{}: {}; needed: {}{hint}", f.at, f.found, f.needed)
 }
 
 /// Findings as the page shows them, leks and all: it is the adviser's own.

@@ -4,7 +4,6 @@
 //! ([`courses`]), the ground on which strokes are tried ([`stroke`]).
 
 pub mod courses;
-pub mod draft;
 pub mod ground;
 pub mod looks;
 pub mod measures;

@@ -1,9 +1,9 @@
 //! The year sheet.
 
-use super::courses::Told;
 use crate::api::year::{LekYear, SeasonCell, SeasonTitle, Spread, YearSheet};
 use crate::answers::Start;
 use chrono::Datelike;
+use habitat::ahead::YearLedger;
 use habitat::{Quantiles, Season};
 
 impl From<Quantiles> for Spread {
@@ -39,8 +39,7 @@ pub fn surveyed(start: &Start, version: u64) -> YearSheet {
 }
 
 /// The sheet of a year ahead.
-pub fn ahead(start: &Start, version: u64, option: Option<u32>, told: &Told) -> YearSheet {
-    let year = told.year();
+pub fn ahead(start: &Start, version: u64, option: Option<u32>, year: &YearLedger) -> YearSheet {
     let leks = year.leks.iter().zip(&start.base.assessment.leks).map(|(lek, now)| LekYear {
         lek: lek.id.clone(),
         seasons: lek

@@ -10,10 +10,11 @@
 //! with the option's others.
 
 use super::courses::{context, failed, known, lock};
-use super::draft;
+use super::shapes::{area_ha, length_m};
 use crate::answers::Start;
 use crate::api::edit::{MeasureDraft, Problem, ProblemFault};
 use crate::api::live::ToPage;
+use crate::session::{of_measure, understood};
 use guidance::Unknown;
 use habitat::Assessed;
 use habitat::ahead::Programme;
@@ -180,28 +181,28 @@ impl Tried<'_> {
     fn answer(&mut self, start: &Start, stroke: &Stroke, since: Instant) -> Result<ToPage, Problem> {
         let draft = &stroke.measure;
         known(&start.holding, Some(draft.option))?;
-        let (mut measure, entry) = draft::measure(draft, &start.holding).map_err(|faults| Problem::bad_request("The measure cannot be read", faults))?;
-        if measure.id.is_empty() {
-            // Under the pen it has no id yet; none of the plan's is empty.
-            measure.id = UNNAMED.to_string();
-        }
+        let before = start.holding.measures.iter().find(|m| draft.id.as_ref() == Some(&m.id));
+        let mut faults = Vec::new();
+        let (measure, told, notes) = understood(draft, before, &start.holding, &mut faults);
+        let Some((measure, entry)) = measure else { return Err(Problem::bad_request("The measure cannot be read", faults)) };
         let c = context(start);
         let laid: Vec<&Measure> = start.holding.measures.iter().filter(|m| m.option == draft.option).collect();
         let others: Vec<&Measure> = laid.iter().copied().filter(|m| m.id != measure.id).collect();
         let effect = self.effect(&c, &measure, entry).map_err(failed)?;
-        let note = effect.note(&c);
+        let note = effect.note(&c).into_iter().chain(notes).reduce(|a, b| format!("{a} {b}"));
         let (without, with) = self.both(&c, &laid, &others, &measure, effect).map_err(failed)?;
         let costs = (entry.costs)(&c, &measure).map_err(failed)?;
+        faults.extend((entry.faults)(&c, &measure).into_iter().filter(|f| !told.contains(&f.at)).map(of_measure));
         Ok(ToPage::Stroked {
             stroke: stroke.stroke,
             supply_ha: with,
             without_ha: without,
             need_ha: self.trials.need.clone(),
-            area_ha: draft::area_ha(&measure),
-            length_m: draft::length_m(&measure),
+            area_ha: area_ha(&measure),
+            length_m: length_m(&measure),
             gbp: cost::total(&costs)[1],
             note,
-            faults: (entry.faults)(&c, &measure).into_iter().map(Into::into).collect(),
+            faults,
             took_ms: since.elapsed().as_secs_f64() * 1e3,
         })
     }
@@ -279,9 +280,6 @@ impl Tried<'_> {
         Ok(supply)
     }
 }
-
-/// Id of a measure that has none yet.
-const UNNAMED: &str = "\u{0}under the pen";
 
 /// Sets of measures whose supply is kept.
 const WHOLE_KEPT: usize = 16;
