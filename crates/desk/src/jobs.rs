@@ -5,6 +5,7 @@ use crate::answers::{Answer, Progress};
 use crate::api::ask::{Ask, Job, JobFile, JobState};
 use crate::api::edit::Problem;
 use crate::api::live::ToPage;
+use crate::hints::for_a_page;
 use crate::snapshot::Snapshot;
 use crate::state::{Desk, held};
 use std::collections::{BTreeMap, VecDeque};
@@ -81,8 +82,8 @@ impl Jobs {
     /// # Errors
     /// Where too many wait already.
     pub fn ask(desk: &Arc<Desk>, ask: Ask) -> Result<Job, Problem> {
-        let of = desk.snapshot();
         let mut queue = held(&desk.jobs.0);
+        let of = desk.snapshot();
         if queue.waiting.len() >= WAITING_MAX {
             return Err(Problem::new("taken", format!("{WAITING_MAX} questions wait already: stop some, or wait until they are answered")));
         }
@@ -251,7 +252,7 @@ fn finish(desk: &Desk, id: u64, ask: &Ask, answered: Result<Answer, Vec<String>>
             entry.end(JobState::Done);
         }
         Err(faults) => {
-            entry.job.faults = faults;
+            entry.job.faults = faults.iter().map(|fault| for_a_page(fault)).collect();
             entry.end(JobState::Failed);
         }
     }

@@ -1,11 +1,13 @@
 //! What every request shares.
 
 use crate::answers::Answers;
+use crate::jobs::Jobs;
 use crate::api::ask::Ask;
 use crate::api::edit::{Edited, Problem, Touched};
 use crate::api::live::ToPage;
 use crate::session::{Writer, told};
 use crate::snapshot::Snapshot;
+use crate::uploads::Uploads;
 use crate::work::Work;
 use guidance::Guidance;
 use holding::plan::{History, Plan};
@@ -29,6 +31,10 @@ pub struct Desk {
     pub answers: Arc<dyn Answers>,
     /// What is worked out and kept.
     pub work: Work,
+    /// Questions that take a while.
+    pub jobs: Jobs,
+    /// Files that pages sent.
+    pub uploads: Uploads,
     /// Measures put forward by jobs that are done, by the job's number, with what was asked: an edit `lay` takes them from here.
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
     /// What the desk can be asked, for programs.
@@ -74,8 +80,10 @@ impl Desk {
             file: RwLock::default(),
             folder: folder.into(),
             answers,
-            offers: Mutex::default(),
             work: Work::default(),
+            jobs: Jobs::default(),
+            uploads: Uploads::default(),
+            offers: Mutex::default(),
             document: OnceLock::new(),
             news: broadcast::channel(NEWS_KEPT).0,
             stop: watch::Sender::new(false),
@@ -113,6 +121,7 @@ impl Desk {
         writer.take(plan, now.version);
         self.set(now, Some(file));
         drop(writer);
+        Jobs::forget(self);
         let touched = vec![Touched::Measures, Touched::Options, Touched::Survey, Touched::Birds, Touched::About];
         let label = format!("{name} opened");
         self.tell(ToPage::Changed(Edited { version: before.version + 1, label, ids: vec![], touched, others: 0, notes: vec![] }));

@@ -12,7 +12,7 @@ pub struct ByCommand;
 
 impl Answers for ByCommand {
     fn answer(&self, ask: &Ask, start: &Start, progress: &dyn Progress) -> Result<Answer, Trouble> {
-        answer(ask, &course::Start::from(start), progress).map_err(|fail| Trouble(fail.lines().iter().map(|line| for_a_page(line)).collect()))
+        answer(ask, &course::Start::from(start), progress).map_err(|fail| Trouble(fail.lines()))
     }
 }
 
@@ -74,13 +74,4 @@ fn handed_over(question: &handover::Question, start: &course::Start, progress: &
 /// A number that must be above nought.
 pub fn above_nought(what: &str, value: f64) -> Result<f64, Fail> {
     if value.is_finite() && value > 0.0 { Ok(value) } else { Err(Fail::one(format!("{what}: {value}; needed: a number above 0"))) }
-}
-
-/// A fault without the hint, where the hint is to type something: nobody types on a page.
-fn for_a_page(line: &str) -> String {
-    let typed = |hint: &str| hint.contains("greyhen ") || hint.contains("--");
-    ["Hint: ", "\n  hint: "].iter().fold(line.to_string(), |line, mark| match line.split_once(mark) {
-        Some((fault, hint)) if typed(hint) => fault.trim_end().to_string(),
-        _ => line,
-    })
 }

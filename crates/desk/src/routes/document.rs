@@ -46,6 +46,10 @@ async fn document(State(desk): State<Arc<Desk>>) -> Json<Value> {
 /// The whole document: the routes, and among the schemas the documents that answers of jobs hold.
 pub fn whole(api: &OpenApi) -> Value {
     let mut whole = serde_json::to_value(api).unwrap_or_default();
+    // A part of a path that takes the rest of it is marked for the router alone.
+    if let Some(paths) = whole["paths"].as_object_mut() {
+        *paths = std::mem::take(paths).into_iter().map(|(path, of)| (path.replace("{*", "{"), of)).collect();
+    }
     for (name, schema) in DOCUMENTS {
         let mut schema: Value = serde_json::from_str(schema).unwrap_or_else(|_| json!({}));
         if let Some(schema) = schema.as_object_mut() {

@@ -1,14 +1,20 @@
 //! The routes, one file a group. Each group is a function that gives its `OpenApiRouter<Arc<Desk>>`; `all` puts them together.
 
+pub mod birds;
 pub mod document;
 pub mod edits;
 pub mod extract;
 pub mod features;
 pub mod ground;
+pub mod imports;
+pub mod jobs;
 pub mod live;
 pub mod measures;
 pub mod plan;
+pub mod plans;
+pub mod search;
 pub mod season;
+pub mod uploads;
 pub mod worked;
 pub mod year;
 
@@ -31,6 +37,12 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(plan::routes())
         .merge(edits::routes())
         .merge(live::routes())
+        .merge(jobs::routes())
+        .merge(birds::routes())
+        .merge(search::routes())
+        .merge(uploads::routes())
+        .merge(imports::routes())
+        .merge(plans::routes())
         .merge(ground::routes())
         .merge(year::routes())
         .merge(season::routes())

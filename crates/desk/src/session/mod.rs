@@ -9,6 +9,8 @@ mod survey;
 mod visits;
 mod words;
 
+pub(crate) use visits::today;
+
 pub use drafts::{of_measure, understood};
 
 use crate::api::edit::{Edit, EditRequest, Edited, Problem, ProblemFault, Touched, Turn};

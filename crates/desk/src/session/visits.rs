@@ -9,7 +9,7 @@ use holding::plan::Step;
 use holding::{Holding, Visit};
 
 /// Today by the clock of the country.
-fn today() -> Option<NaiveDate> {
+pub(crate) fn today() -> Option<NaiveDate> {
     let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).ok()?;
     Some(holding::clock::local(DateTime::from_timestamp(i64::try_from(since.as_secs()).ok()?, 0)?).date())
 }

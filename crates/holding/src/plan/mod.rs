@@ -31,17 +31,19 @@ mod read;
 mod row;
 mod rtree;
 mod set;
+pub mod shown;
 mod srs;
 mod step;
 mod tile;
 
 pub use fault::{PlanError, PlanFault};
 pub use history::{History, Turned};
+pub(crate) use kind::Outline;
 pub use kind::Stored;
 pub use migrate::SCHEMA;
 pub use step::{Saved, Step};
 
-use crate::model::Holding;
+use crate::model::{About, Holding};
 use connect::{not_a_plan, told};
 use history::Way;
 use rusqlite::{Connection, params};
@@ -179,6 +181,13 @@ impl Plan {
         let sql = "SELECT definition FROM gpkg_spatial_ref_sys WHERE srs_id = (SELECT CAST(value AS INTEGER) FROM about WHERE key = 'epsg')";
         let found = rusqlite::OptionalExtension::optional(self.conn.query_row(sql, [], |row| row.get(0)));
         found.map(Option::unwrap_or_default).map_err(PlanError::engine("reading the coordinate system"))
+    }
+
+    /// The facts about the plan alone, without its features.
+    pub fn about(&self) -> Result<About, PlanError> {
+        let mut faults = Vec::new();
+        let about = about::read(&self.conn, &mut faults).map_err(PlanError::engine("reading about the plan"))?;
+        if faults.is_empty() { Ok(about) } else { Err(PlanError::Faults(faults)) }
     }
 
     /// Note the guidance edition the plan is worked on with.
