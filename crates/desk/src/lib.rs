@@ -7,6 +7,7 @@
 pub mod answers;
 pub mod api;
 pub mod features;
+pub mod field;
 pub mod guard;
 mod page;
 mod problem;

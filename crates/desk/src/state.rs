@@ -4,6 +4,7 @@ use crate::answers::Answers;
 use crate::api::ask::Ask;
 use crate::api::edit::{Edited, Problem, Touched};
 use crate::api::live::ToPage;
+use crate::field::Field;
 use crate::routes::live::Strokes;
 use crate::session::{Writer, told};
 use crate::snapshot::Snapshot;
@@ -33,6 +34,8 @@ pub struct Desk {
     pub strokes: OnceLock<Strokes>,
     /// What the desk can be asked, for programs.
     pub(crate) document: OnceLock<serde_json::Value>,
+    /// The field page, where the desk was started with it.
+    pub(crate) field: OnceLock<Arc<Field>>,
     news: broadcast::Sender<ToPage>,
     stop: watch::Sender<bool>,
 }
@@ -77,6 +80,7 @@ impl Desk {
             offers: Mutex::default(),
             strokes: OnceLock::new(),
             document: OnceLock::new(),
+            field: OnceLock::new(),
             news: broadcast::channel(NEWS_KEPT).0,
             stop: watch::Sender::new(false),
         }

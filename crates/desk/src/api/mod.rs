@@ -5,6 +5,7 @@
 
 pub mod ask;
 pub mod edit;
+pub mod field;
 pub mod ground;
 pub mod importing;
 pub mod live;

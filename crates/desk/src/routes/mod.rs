@@ -4,6 +4,7 @@ pub mod document;
 pub mod edits;
 pub mod extract;
 pub mod features;
+pub mod field;
 pub mod live;
 pub mod plan;
 
@@ -27,6 +28,7 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(edits::routes())
         .merge(live::routes())
         .merge(document::routes())
+        .merge(field::routes())
         .merge(OpenApiRouter::from(features::routes()))
         .split_for_parts();
     // The same for every desk; another `all` of the same one changes nothing.

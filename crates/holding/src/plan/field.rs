@@ -4,6 +4,7 @@ use super::fault::{PlanError, RESTORE};
 use super::step::Step;
 use super::{Plan, PlanFault, base, read};
 use crate::field::FieldEntry;
+use crate::words::Word;
 use rusqlite::{Connection, OptionalExtension, params};
 
 /// The first schema that has entries from the field.
@@ -66,6 +67,18 @@ impl Step<'_> {
             Some(entry) => Ok(Some(entry)),
             None => Err(PlanError::Faults(vec![PlanFault::table("field_entries", "a row that can be read", "one that cannot".into(), RESTORE)])),
         }
+    }
+
+    /// Note how an entry stands. This is not undone.
+    ///
+    /// # Errors
+    /// Values that do not fit.
+    pub fn amend_field_entry(&mut self, entry: &FieldEntry) -> Result<(), PlanError> {
+        let sql = "UPDATE field_entries SET state = ?2, why = ?3, became = ?4 WHERE id = ?1";
+        let empty = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+        let values = params![entry.id, entry.state.word(), empty(&entry.why), empty(&entry.became)];
+        self.conn.execute(sql, values).map_err(PlanError::engine("writing to `field_entries`"))?;
+        Ok(())
     }
 
     /// Take in an entry that came from the field, with its photograph. What came in is not undone: only what is made of it is.
