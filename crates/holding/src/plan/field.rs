@@ -65,7 +65,7 @@ impl Step<'_> {
         let rows = read::all::<FieldEntry>(self.conn, &mut faults);
         match rows.into_iter().map(|row| row.thing).find(|entry| entry.id == id) {
             Some(entry) => Ok(Some(entry)),
-            None => Err(PlanError::Faults(vec![PlanFault::table("field_entries", "a row that can be read", "one that cannot".into(), RESTORE)])),
+            None => Err(PlanError::Faults(vec![PlanFault::table("field_entries", "a row that can be read", "one that cannot".to_owned(), RESTORE)])),
         }
     }
 
