@@ -1,0 +1,152 @@
+// The measure under the pen. It lives in the page's own store too, so that a lost desk or a closed page loses nothing.
+import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from '../api/types'
+import { desk } from '../lib/desk.svelte'
+import { place } from '../lib/place.svelte'
+
+const ANSWER_WITHIN_MS = 2000
+const kept = () => `greyhen.draft.${desk.plan?.file ?? ''}`
+
+class Draft {
+  measure = $state.raw<MeasureDraft | null>(null)
+  /** `pen` where the map's pen moved it last, `numbers` where figures did. */
+  movedBy = $state<'pen' | 'numbers' | 'begin'>('begin')
+  corner = $state<[number, number] | null>(null)
+  area_ha = $state<number | null>(null)
+  length_m = $state<number | null>(null)
+  gbp = $state<number | null>(null)
+  faults = $state.raw<ProblemFault[]>([])
+  answered_ms = $state<number | null>(null)
+  laying = $state(false)
+  #stroke = 0
+  #inFlight: { stroke: number; sent: number } | null = null
+  #waits = false
+
+  get kind(): KindState | null {
+    return desk.kinds.find((k) => k.key === this.measure?.kind) ?? null
+  }
+
+  /** Begin a new measure of a kind. */
+  begin(kind: string, option: number, facts: Record<string, unknown> = {}, geometry: unknown = null) {
+    this.#take({ option, kind, facts, geometry, year: null })
+    place.show('draw')
+  }
+
+  /** Change one that is laid. */
+  reshape(measure: MeasureState) {
+    this.#take({ id: measure.id, option: measure.option, kind: measure.kind, year: measure.year, geometry: measure.geometry, facts: measure.facts as Record<string, unknown> })
+    place.show('draw')
+  }
+
+  /** What was under the pen when the page was left. */
+  found(): boolean {
+    if (this.measure || !desk.plan) return false
+    try {
+      const text = localStorage.getItem(kept())
+      const measure = text ? (JSON.parse(text) as MeasureDraft) : null
+      if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
+      place.option = measure.option
+      this.#take(measure)
+      place.show('draw')
+      return true
+    } catch {
+      return false
+    }
+  }
+
+  #take(measure: MeasureDraft) {
+    this.measure = measure
+    this.movedBy = 'begin'
+    this.corner = null
+    this.area_ha = this.length_m = this.gbp = null
+    this.faults = []
+    desk.listenToStrokes((answer) => this.#answered(answer))
+    this.#keep()
+    if (measure.geometry) this.#say()
+  }
+
+  move(geometry: unknown, by: 'pen' | 'numbers') {
+    if (!this.measure) return
+    this.measure = { ...this.measure, geometry }
+    this.movedBy = by
+    this.#keep()
+    this.#say()
+  }
+
+  set(change: Partial<MeasureDraft>) {
+    if (!this.measure) return
+    this.measure = { ...this.measure, ...change }
+    this.#keep()
+    if (this.measure.geometry) this.#say()
+  }
+
+  fact(name: string, value: unknown) {
+    if (!this.measure) return
+    const facts = { ...this.measure.facts }
+    if (value === null || value === '') delete facts[name]
+    else facts[name] = value
+    this.set({ facts })
+  }
+
+  #keep() {
+    try {
+      localStorage.setItem(kept(), JSON.stringify(this.measure))
+    } catch {
+      // A full or closed store: the page itself still holds it.
+    }
+  }
+
+  /** One stroke is on its way at a time; the newest waits for its answer. */
+  #say() {
+    const now = performance.now()
+    if (this.#inFlight && now - this.#inFlight.sent < ANSWER_WITHIN_MS) {
+      this.#waits = true
+      return
+    }
+    if (!this.measure) return
+    const stroke = (this.#stroke += 1)
+    this.#waits = false
+    const said = desk.stroke({ say: 'stroke', stroke, year: place.year, measure: $state.snapshot(this.measure) as MeasureDraft })
+    this.#inFlight = said ? { stroke, sent: now } : null
+  }
+
+  #answered(answer: Extract<ToPage, { say: 'stroked' | 'trouble' }>) {
+    if (!this.#inFlight || answer.stroke < this.#inFlight.stroke) return
+    this.answered_ms = performance.now() - this.#inFlight.sent
+    this.#inFlight = null
+    this.faults = answer.faults
+    if (answer.say === 'stroked') {
+      this.area_ha = answer.area_ha ?? null
+      this.length_m = answer.length_m ?? null
+      this.gbp = answer.gbp
+    }
+    if (this.#waits) this.#say()
+  }
+
+  /** Lay it in the plan. */
+  async lay(): Promise<boolean> {
+    if (!this.measure) return false
+    this.laying = true
+    const edited = await desk.edit([{ do: 'put_measure', ...($state.snapshot(this.measure) as MeasureDraft) }])
+    this.laying = false
+    if (!edited) return false
+    this.#end()
+    place.show('measure', edited.ids[0] ?? null)
+    return true
+  }
+
+  giveUp() {
+    this.#end()
+    place.show('measures')
+  }
+
+  #end() {
+    localStorage.removeItem(kept())
+    this.measure = null
+    this.#inFlight = null
+    this.#waits = false
+    desk.listenToStrokes(null)
+    desk.lifted()
+  }
+}
+
+export const draft = new Draft()

@@ -1,0 +1,150 @@
+// How every thing on the ground is drawn.
+import type { FeatureLike } from 'ol/Feature'
+import { Circle, Fill, Icon, RegularShape, Stroke, Style, Text } from 'ol/style'
+import type { Stood } from '../api/types'
+import { cover, hatch, heightStep, wood } from './patterns'
+
+const INK = '#171c2b'
+const RUSSET = '#8d4017'
+const COTTON = '#fffef9'
+const BLAEBERRY = '#473a75'
+const FONT = "15px Optima, Candara, 'Noto Sans', 'Segoe UI', 'Liberation Sans', Arial, sans-serif"
+const NAMED = "600 15px Charter, Georgia, 'Liberation Serif', serif"
+
+const line = (color: string, width: number, lineDash?: number[]) => new Style({ stroke: new Stroke({ color, width, ...(lineDash ? { lineDash } : {}) }) })
+const point = (color: string, radius: number) => new Style({ image: new Circle({ radius, fill: new Fill({ color }), stroke: new Stroke({ color: COTTON, width: 1 }) }) })
+
+const held = new Map<string, Style | Style[]>()
+const once = <T extends Style | Style[]>(key: string, make: () => T): T => {
+  if (!held.has(key)) held.set(key, make())
+  return held.get(key) as T
+}
+
+/** A wood as it stands then. */
+export function stood(look: string, height_m: number | null, planned: boolean): Style {
+  const step = heightStep(height_m ?? (look === 'young' ? 1.5 : 11))
+  return once(`stood ${look} ${step} ${planned}`, () =>
+    new Style({ fill: new Fill({ color: wood(look, step) }), stroke: new Stroke({ color: planned ? BLAEBERRY : '#3f4d24', width: planned ? 2.5 : 1 }) }))
+}
+
+/** Open ground, paler where a season is shown over it. */
+export const open = (look: string): Style =>
+  once(`open ${look}`, () => new Style({ fill: new Fill({ color: cover(look) }), stroke: new Stroke({ color: '#a9a48f', width: 0.6 }) }))
+
+const AREA_WORDS = new Style({ fill: new Fill({ color: 'rgba(0,0,0,0)' }), stroke: new Stroke({ color: '#6b3b1f', width: 1.4, lineDash: [2, 5] }) })
+
+const LINES: Record<string, () => Style | Style[]> = {
+  boundary: () => [line(COTTON, 5), line(INK, 2.4, [14, 4, 3, 4])],
+  parcels: () => new Style({ fill: new Fill({ color: 'rgba(0,0,0,0)' }), stroke: new Stroke({ color: '#6d6c5f', width: 1 }) }),
+  fences: () => [line('#3b2d25', 1.2), new Style({ stroke: new Stroke({ color: '#3b2d25', width: 7, lineDash: [1.5, 12], lineCap: 'butt' }) })],
+  ditches: () => line('#2f5d66', 1.4, [6, 4]),
+  watercourses: () => line('#2f5d66', 2),
+  tracks: () => [line('#6d5a45', 4), line('#f6efdc', 2.2)],
+  services: () => line(RUSSET, 1.4, [10, 3, 2, 3]),
+  buildings: () => new Style({ image: new RegularShape({ points: 4, radius: 7, angle: Math.PI / 4, fill: new Fill({ color: '#3b2d25' }) }), fill: new Fill({ color: '#3b2d25' }), stroke: new Stroke({ color: '#3b2d25', width: 1 }) }),
+  areas: () => AREA_WORDS,
+  sticks: () => point('#6d6c5f', 2.5),
+  probes: () => point('#3b2d25', 2.5),
+}
+
+/** What was surveyed, as it stands in the year shown. */
+export function surveyed(layer: string, ahead: Map<string, Stood>): (feature: FeatureLike, resolution: number) => Style | Style[] | undefined {
+  if (layer === 'patches') return (f) => open(ahead.get(String(f.getId()))?.look ?? String(f.get('look')))
+  if (layer === 'woods')
+    return (f) => {
+      const then = ahead.get(String(f.getId()))
+      return stood(then?.look ?? String(f.get('look')), then?.height_m ?? null, false)
+    }
+  if (layer === 'sticks' || layer === 'probes') return (_, resolution) => (resolution < 3 ? once(layer, LINES[layer] as () => Style) : undefined)
+  if (layer === 'parcels')
+    return (f, resolution) => {
+      const style = once('parcels', LINES['parcels'] as () => Style)
+      if (resolution > 6) return style
+      return [style, new Style({ text: new Text({ text: clipped(String(f.get('name'))), font: FONT, fill: new Fill({ color: '#3b2d25' }), stroke: new Stroke({ color: 'rgba(255,254,249,.85)', width: 3 }), overflow: false }) })]
+    }
+  return () => {
+    const make = LINES[layer]
+    return make ? once(layer, make as () => Style) : undefined
+  }
+}
+
+const clipped = (name: string) => (name.length > 40 ? `${name.slice(0, 39)}…` : name)
+
+/** The tail of a displaying cock. */
+function lyre(on: boolean): HTMLCanvasElement {
+  const canvas = document.createElement('canvas')
+  canvas.width = 68
+  canvas.height = 60
+  const c = canvas.getContext('2d')
+  if (c) {
+    c.scale(2, 2)
+    c.beginPath()
+    c.arc(17, 15, 13, 0, 7)
+    c.fillStyle = on ? INK : COTTON
+    c.fill()
+    c.lineWidth = 2
+    c.strokeStyle = INK
+    c.stroke()
+    c.beginPath()
+    c.moveTo(9, 9)
+    c.bezierCurveTo(9, 17, 12, 21, 17, 21)
+    c.bezierCurveTo(22, 21, 25, 17, 25, 9)
+    c.lineWidth = 4
+    c.lineCap = 'round'
+    c.strokeStyle = on ? COTTON : INK
+    c.stroke()
+  }
+  return canvas
+}
+
+export function lek(name: string, on: boolean): Style {
+  return once(`lek ${name} ${on}`, () =>
+    new Style({
+      image: new Icon({ img: lyre(on), scale: 0.5 }),
+      text: new Text({ text: clipped(name), font: NAMED, offsetY: 24, fill: new Fill({ color: INK }), stroke: new Stroke({ color: COTTON, width: 4 }) }),
+    }))
+}
+
+/** A measure laid: hatched in blaeberry, thicker where it is the one shown. */
+export function measure(feature: FeatureLike, on: boolean): Style | Style[] {
+  const then = feature.get('stood') as Stood | undefined
+  if (then) return on ? [stood(then.look, then.height_m, true), line(INK, 4)] : stood(then.look, then.height_m, true)
+  return once(`measure ${on}`, () => [
+    new Style({ fill: new Fill({ color: hatch('measure', 'rgba(71,58,117,.75)', 8, 1) }), stroke: new Stroke({ color: COTTON, width: on ? 7 : 5 }) }),
+    line(BLAEBERRY, on ? 4.5 : 2.6, [10, 3]),
+  ])
+}
+
+/** Ground that could mend a season. */
+export const mend = (number: number, on: boolean): Style =>
+  once(`mend ${number} ${on}`, () =>
+    new Style({
+      fill: new Fill({ color: hatch(on ? 'mend on' : 'mend', RUSSET, on ? 6 : 9, -1) }),
+      stroke: new Stroke({ color: RUSSET, width: on ? 4 : 2.4 }),
+      text: new Text({ text: String(number), font: NAMED, fill: new Fill({ color: COTTON }), backgroundFill: new Fill({ color: RUSSET }), padding: [1, 5, 0, 5], overflow: true }),
+    }))
+
+export const reach = new Style({ stroke: new Stroke({ color: INK, width: 2, lineDash: [3, 7], lineCap: 'round' }) })
+
+/** A finding: a number and a letter in a shape of its own. */
+export function finding(number: number, severity: string, on: boolean): Style {
+  const must = severity === 'must'
+  return once(`finding ${number} ${severity} ${on}`, () =>
+    new Style({
+      image: new RegularShape({
+        points: must ? 4 : severity === 'should' ? 6 : 30, radius: on ? 20 : 17, angle: must ? Math.PI / 4 : 0,
+        fill: new Fill({ color: must ? INK : COTTON }), stroke: new Stroke({ color: on ? RUSSET : must ? COTTON : INK, width: on ? 4 : 2 }),
+      }),
+      text: new Text({ text: `${number}${must ? 'M' : severity === 'should' ? 'S' : 'N'}`, font: NAMED, fill: new Fill({ color: must ? COTTON : INK }) }),
+    }))
+}
+
+/** What is under the pen. */
+export const pen = [
+  new Style({ fill: new Fill({ color: 'rgba(227,223,238,.55)' }), stroke: new Stroke({ color: COTTON, width: 6 }) }),
+  new Style({ stroke: new Stroke({ color: BLAEBERRY, width: 3 }), image: new Circle({ radius: 6, fill: new Fill({ color: COTTON }), stroke: new Stroke({ color: BLAEBERRY, width: 3 }) }) }),
+]
+export const corner = (on: boolean) => once(`corner ${on}`, () => new Style({ image: new Circle({ radius: on ? 9 : 6, fill: new Fill({ color: on ? RUSSET : COTTON }), stroke: new Stroke({ color: BLAEBERRY, width: 3 }) }) }))
+
+export const gridLine = new Style({ stroke: new Stroke({ color: 'rgba(23,28,43,.28)', width: 1 }) })
+export const preview = [new Style({ fill: new Fill({ color: hatch('preview', INK, 10, 1) }), stroke: new Stroke({ color: INK, width: 2.5 }), image: new Circle({ radius: 6, fill: new Fill({ color: RUSSET }), stroke: new Stroke({ color: COTTON, width: 2 }) }) })]

@@ -1,0 +1,139 @@
+// The pen: draws and reshapes one shape, and tells every move.
+import Collection from 'ol/Collection'
+import Feature from 'ol/Feature'
+import { MultiLineString, Point, type Geometry, type LineString, type MultiPolygon, type Polygon } from 'ol/geom'
+import Draw from 'ol/interaction/Draw'
+import Modify from 'ol/interaction/Modify'
+import Snap from 'ol/interaction/Snap'
+import Translate from 'ol/interaction/Translate'
+import VectorLayer from 'ol/layer/Vector'
+import type Map from 'ol/Map'
+import VectorSource from 'ol/source/Vector'
+import type Interaction from 'ol/interaction/Interaction'
+import * as looks from './looks'
+
+const SNAP_PIXELS = 9
+
+export class Pen {
+  #source = new VectorSource()
+  #layer = new VectorLayer({ source: this.#source, zIndex: 60, style: looks.pen })
+  #corners = new VectorLayer({ source: new VectorSource(), zIndex: 61 })
+  #interactions: Interaction[] = []
+  #snapSources: VectorSource[] = []
+  #feature: Feature | null = null
+  #moved: ((geometry: Geometry, done: boolean) => void) | null = null
+  #quiet = false
+  busy = false
+
+  constructor(private readonly map: Map) {
+    map.addLayer(this.#layer)
+    map.addLayer(this.#corners)
+  }
+
+  snapTo(sources: VectorSource[]) {
+    this.#snapSources = sources
+  }
+
+  /** Draw a new shape. */
+  draw(type: 'Polygon' | 'LineString', moved: (geometry: Geometry, done: boolean) => void) {
+    this.lift()
+    this.busy = true
+    this.#moved = moved
+    const draw = new Draw({ source: this.#source, type, style: looks.pen, stopClick: true })
+    draw.on('drawstart', (event) => {
+      event.feature.getGeometry()?.on('change', (change) => {
+        const shape = change.target as Polygon | LineString
+        if (enough(shape)) this.#moved?.(shape, false)
+      })
+    })
+    draw.on('drawend', (event) => {
+      const shape = event.feature.getGeometry()
+      if (!shape) return
+      // The shape is reshaped from here on.
+      queueMicrotask(() => this.reshape(shape, moved))
+      moved(shape, true)
+    })
+    this.#add(draw)
+    this.#snap()
+  }
+
+  /** Reshape a shape: drag corners, or the whole of it. */
+  reshape(shape: Geometry, moved: (geometry: Geometry, done: boolean) => void) {
+    this.lift()
+    this.busy = true
+    this.#moved = moved
+    const feature = (this.#feature = new Feature(shape))
+    this.#source.addFeature(feature)
+    const features = new Collection([feature])
+    const modify = new Modify({ features, style: looks.pen, pixelTolerance: 12 })
+    const translate = new Translate({ features, hitTolerance: 2, condition: (event) => !nearCorner(this.map, feature, event.pixel) })
+    feature.getGeometry()?.on('change', () => {
+      if (!this.#quiet) this.#moved?.(shape, false)
+    })
+    modify.on('modifyend', () => this.#moved?.(shape, true))
+    translate.on('translateend', () => this.#moved?.(shape, true))
+    this.#add(translate)
+    this.#add(modify)
+    this.#snap()
+  }
+
+  /** Whether a shape is held for reshaping. */
+  get holds(): boolean {
+    return this.#feature !== null
+  }
+
+  /** Put the shape elsewhere by numbers. */
+  put(shape: Geometry, corner: [number, number] | null) {
+    const held = this.#feature?.getGeometry()
+    this.#quiet = true
+    if (held && held.getType() === shape.getType()) (held as Polygon).setCoordinates((shape as Polygon).getCoordinates())
+    this.#quiet = false
+    this.corner(corner)
+  }
+
+  /** Mark a corner. */
+  corner(at: [number, number] | null) {
+    const source = this.#corners.getSource()
+    source?.clear(true)
+    if (!at) return
+    const feature = new Feature(new Point(at))
+    feature.setStyle(looks.corner(true))
+    source?.addFeature(feature)
+  }
+
+  lift() {
+    for (const interaction of this.#interactions) this.map.removeInteraction(interaction)
+    this.#interactions = []
+    this.#source.clear(true)
+    this.#corners.getSource()?.clear(true)
+    this.#feature = null
+    this.#moved = null
+    this.busy = false
+  }
+
+  #add(interaction: Interaction) {
+    this.#interactions.push(interaction)
+    this.map.addInteraction(interaction)
+  }
+
+  #snap() {
+    for (const source of [this.#source, ...this.#snapSources]) this.#add(new Snap({ source, pixelTolerance: SNAP_PIXELS }))
+  }
+}
+
+function enough(shape: Polygon | LineString): boolean {
+  const type = shape.getType()
+  return type === 'Polygon' ? ((shape as Polygon).getCoordinates()[0]?.length ?? 0) >= 4 && (shape as Polygon).getArea() > 1 : (shape as LineString).getLength() > 1
+}
+
+/** Near a corner or an edge the corner is dragged, elsewhere the whole. */
+function nearCorner(map: Map, feature: Feature, pixel: number[]): boolean {
+  const shape = feature.getGeometry()
+  const at = map.getCoordinateFromPixel(pixel)
+  const closest = shape && outline(shape).getClosestPoint(at)
+  const there = closest && map.getPixelFromCoordinate(closest)
+  return there ? Math.hypot((there[0] ?? 0) - (pixel[0] ?? 0), (there[1] ?? 0) - (pixel[1] ?? 0)) < 12 : false
+}
+
+const outline = (shape: Geometry): Geometry =>
+  shape.getType() === 'Polygon' ? new MultiLineString((shape as Polygon).getCoordinates()) : shape.getType() === 'MultiPolygon' ? new MultiLineString((shape as MultiPolygon).getCoordinates().flat()) : shape

@@ -1,0 +1,321 @@
+// What the page holds of the plan. Everything here comes from the desk and is asked for anew when the plan changes.
+import { Gone, Refused, api } from '../api/client'
+import { Socket } from '../api/socket'
+import type {
+  Edit, Edited, FindingState, Ground, GroundAhead, Job, KindState, MeasureState, Picture, PlanState, Problem, SeasonGround, ToPage, Touched, VisitState,
+  YearSheet,
+} from '../api/types'
+import { said } from '../text/common'
+import { place } from './place.svelte'
+
+/** What could not be done because somebody else changed the same thing. */
+export interface Clash {
+  edits: Edit[]
+  problem: Problem
+}
+
+type Stroked = Extract<ToPage, { say: 'stroked' }>
+type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
+
+class Desk {
+  plan = $state.raw<PlanState | null>(null)
+  ground = $state.raw<Ground | null>(null)
+  relief = $state.raw<Picture | null>(null)
+  kinds = $state.raw<KindState[]>([])
+  measures = $state.raw<MeasureState[]>([])
+  findings = $state.raw<FindingState[]>([])
+  visits = $state.raw<VisitState[] | null>(null)
+  sheet = $state.raw<YearSheet | null>(null)
+  /** As now, the same year: what an option is read against. */
+  asNow = $state.raw<YearSheet | null>(null)
+  season = $state.raw<SeasonGround | null>(null)
+  ahead = $state.raw<GroundAhead | null>(null)
+  /** The middle figures while the pen moves. */
+  stroked = $state.raw<Stroked | null>(null)
+
+  /** `opening`, `open`, `none` where no plan is open, `locked` where the page has no key, `failed`. */
+  stage = $state<'opening' | 'open' | 'none' | 'locked' | 'failed'>('opening')
+  online = $state(true)
+  sheetBusy = $state(false)
+  seasonBusy = $state(false)
+  trouble = $state.raw<Problem | null>(null)
+  clash = $state.raw<Clash | null>(null)
+  /** Said once, in words, to eye and screen reader. */
+  notice = $state('')
+  /** Edits done here and elsewhere, newest last; help watches them. */
+  done = $state.raw<string[]>([])
+  jobs = $state.raw<Record<number, Job>>({})
+
+  #socket: Socket | null = null
+  #sheets = new Map<string, YearSheet>()
+  #sheetAsk: AbortController | null = null
+  #seasonAsk: AbortController | null = null
+  #aheadAsk: AbortController | null = null
+  #onStroke: ((answer: StrokeAnswer) => void) | null = null
+
+  get lek() {
+    return this.plan?.leks.find((l) => l.id === place.lek) ?? null
+  }
+
+  get option() {
+    return this.plan?.options.find((o) => o.number === place.option) ?? null
+  }
+
+  get calendar(): number | null {
+    const day = this.plan?.as_at
+    return day ? Number(day.slice(0, 4)) : null
+  }
+
+  /** Open the page: the plan first, then what is drawn. */
+  async open() {
+    this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => (this.online = false) })
+    try {
+      this.#taken(await api.plan())
+      await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
+    } catch (trouble) {
+      this.#failed(trouble)
+    }
+  }
+
+  /** A plan was opened: forget the one before. */
+  async opened(plan: PlanState) {
+    this.#sheets.clear()
+    this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
+    this.measures = []
+    this.findings = []
+    Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
+    this.#taken(plan)
+    await this.open()
+  }
+
+  #taken(plan: PlanState) {
+    if (this.plan && plan.version < this.plan.version && plan.file === this.plan.file) return
+    this.plan = plan
+    this.stage = 'open'
+    if (place.option !== null && !plan.options.some((o) => o.number === place.option)) place.option = null
+    if (place.lek !== null && !plan.leks.some((l) => l.id === place.lek)) place.lek = null
+  }
+
+  #failed(trouble: unknown) {
+    if (trouble instanceof Refused) {
+      if (trouble.status === 401) this.stage = 'locked'
+      else if (trouble.status === 404 && !this.plan) this.stage = 'none'
+      else this.trouble = trouble.problem
+      if (!this.plan && this.stage === 'opening') this.stage = 'failed'
+    } else if (trouble instanceof Gone) {
+      this.online = false
+      if (!this.plan) this.stage = 'failed'
+    } else if (!(trouble instanceof DOMException)) throw trouble
+  }
+
+  async #readGround() {
+    this.ground = await api.ground()
+    this.relief ??= await api.relief().catch(() => null)
+  }
+
+  async #readKinds() {
+    this.kinds = await api.kinds()
+  }
+
+  async #readOption() {
+    const option = place.option
+    const [measures, findings] = await Promise.all([option === null ? [] : api.measures(option), api.findings(option)])
+    if (option !== place.option) return
+    this.measures = measures
+    this.findings = findings
+  }
+
+  /** Measures and findings of the option the reader is at. */
+  async readOption() {
+    try {
+      await this.#readOption()
+    } catch (trouble) {
+      this.#failed(trouble)
+    }
+  }
+
+  /** The year sheet of an option and year, from what was asked before where the plan is the same. */
+  async sheetOf(option: number | null, year: number, signal?: AbortSignal): Promise<YearSheet> {
+    const key = `${this.plan?.version}|${option}|${year}`
+    const held = this.#sheets.get(key)
+    if (held) return held
+    const sheet = await api.yearSheet(option, year, signal)
+    if (this.#sheets.size > 80) this.#sheets.clear()
+    this.#sheets.set(key, sheet)
+    return sheet
+  }
+
+  async readSheet() {
+    if (!this.plan || this.plan.lacks.length) return
+    this.#sheetAsk?.abort()
+    const ask = (this.#sheetAsk = new AbortController())
+    this.sheetBusy = true
+    try {
+      const [sheet, asNow] = await Promise.all([
+        this.sheetOf(place.option, place.year, ask.signal),
+        place.option === null ? null : this.sheetOf(null, place.year, ask.signal),
+      ])
+      if (ask.signal.aborted) return
+      this.sheet = sheet
+      this.asNow = asNow
+      this.stroked = null
+    } catch (trouble) {
+      this.#failed(trouble)
+    } finally {
+      if (this.#sheetAsk === ask) this.sheetBusy = false
+    }
+  }
+
+  async readSeason() {
+    this.#seasonAsk?.abort()
+    const { lek, season, option, year } = place
+    if (!lek || !season || !this.plan || this.plan.lacks.length) {
+      this.season = null
+      return
+    }
+    const ask = (this.#seasonAsk = new AbortController())
+    this.seasonBusy = true
+    try {
+      this.season = await api.season(lek, season, option, year, ask.signal)
+    } catch (trouble) {
+      this.#failed(trouble)
+    } finally {
+      if (this.#seasonAsk === ask) this.seasonBusy = false
+    }
+  }
+
+  async readAhead() {
+    this.#aheadAsk?.abort()
+    const { option, year } = place
+    if (!this.plan || this.plan.lacks.length || (year === 0 && option === null)) {
+      this.ahead = null
+      return
+    }
+    const ask = (this.#aheadAsk = new AbortController())
+    try {
+      const ahead = await api.groundAhead(option, year, ask.signal)
+      if (!ask.signal.aborted) this.ahead = ahead
+    } catch (trouble) {
+      this.#failed(trouble)
+    }
+  }
+
+  async readVisits() {
+    try {
+      this.visits = await api.visits()
+    } catch (trouble) {
+      this.#failed(trouble)
+    }
+  }
+
+  /** Do something to the plan. What was done, or null where it was refused and the reader has been told. */
+  async edit(edits: Edit[]): Promise<Edited | null> {
+    if (!this.plan) return null
+    const request = { version: this.plan.version, edits, once: crypto.randomUUID() }
+    for (let again = 0; ; again += 1) {
+      try {
+        const edited = await api.edit(request)
+        await this.#changed(edited, true)
+        return edited
+      } catch (trouble) {
+        if (trouble instanceof Gone && again < 3) {
+          this.online = false
+          await new Promise((done) => setTimeout(done, 700 * (again + 1)))
+          continue
+        }
+        if (trouble instanceof Refused && trouble.problem.kind === 'changed') {
+          this.clash = { edits, problem: trouble.problem }
+          return null
+        }
+        this.#failed(trouble)
+        return null
+      }
+    }
+  }
+
+  async #turn(way: 'undo' | 'redo') {
+    if (!this.plan || !this.plan[way]) return
+    try {
+      await this.#changed(await api[way]({ version: this.plan.version }), true)
+    } catch (trouble) {
+      if (trouble instanceof Refused && trouble.problem.kind === 'changed') await this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
+      this.#failed(trouble)
+    }
+  }
+
+  undo = () => this.#turn('undo')
+  redo = () => this.#turn('redo')
+
+  /** Theirs stays: read everything anew. */
+  async takeTheirs() {
+    this.clash = null
+    await this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
+  }
+
+  /** Mine over theirs: the same edits on the newest version. */
+  async keepMine() {
+    const clash = this.clash
+    this.clash = null
+    await this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
+    if (clash) await this.edit(clash.edits)
+  }
+
+  async #changed(edited: Edited, here: boolean) {
+    if (this.plan && edited.version <= this.plan.version) return
+    this.notice = here ? edited.label : said.changedElsewhere(edited.label)
+    if (here) this.done = [...this.done, edited.label]
+    await this.#freshen(edited.touched)
+  }
+
+  async #freshen(touched: Touched[]) {
+    const has = (...parts: Touched[]) => parts.some((p) => touched.includes(p))
+    try {
+      this.#taken(await api.plan())
+      await Promise.all([
+        has('survey') && this.#readGround(),
+        has('birds') && this.visits && this.readVisits(),
+        has('measures', 'options', 'survey') && this.#readOption(),
+        this.readSheet(),
+        this.readSeason(),
+        this.readAhead(),
+      ])
+    } catch (trouble) {
+      this.#failed(trouble)
+    }
+  }
+
+  #joined() {
+    const back = !this.online
+    this.online = true
+    if (back) {
+      this.notice = said.backAgain
+      if (this.plan) void this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
+      else void this.open()
+    }
+  }
+
+  #heard(message: ToPage) {
+    if (message.say === 'changed') void this.#changed(message, false)
+    else if (message.say === 'job') this.jobs = { ...this.jobs, [message.id]: message }
+    else if (message.say === 'stroked' || message.say === 'trouble') {
+      if (message.say === 'stroked') this.stroked = message
+      this.#onStroke?.(message)
+    }
+  }
+
+  /** Send a stroke; the answer comes to the one who listens. */
+  stroke(message: Parameters<Socket['say']>[0]): boolean {
+    return this.#socket?.say(message) ?? false
+  }
+
+  listenToStrokes(to: ((answer: StrokeAnswer) => void) | null) {
+    this.#onStroke = to
+  }
+
+  lifted() {
+    this.#socket?.say({ say: 'lifted' })
+    this.stroked = null
+  }
+}
+
+export const desk = new Desk()

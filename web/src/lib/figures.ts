@@ -1,0 +1,34 @@
+// How figures are written.
+
+/** Hectares to the figures that mean something. */
+export function ha(value: number): string {
+  const size = Math.abs(value)
+  if (size >= 100) return Math.round(value).toLocaleString('en-GB')
+  if (size >= 10) return value.toFixed(0)
+  if (size >= 1) return value.toFixed(1)
+  return size === 0 ? '0' : value.toFixed(2)
+}
+
+export const metres = (value: number): string =>
+  value >= 1000 ? `${(value / 1000).toFixed(value >= 10000 ? 0 : 1)} km` : `${Math.round(value).toLocaleString('en-GB')} m`
+
+export const pounds = (value: number): string => `${value < 0 ? '−' : ''}£${Math.abs(Math.round(value)).toLocaleString('en-GB')}`
+
+export const pence = (value: number): string => pounds(value / 100)
+
+export const share = (value: number): string => `${Math.round(value * 100)} %`
+
+export function bytes(size: number): string {
+  if (size >= 1e6) return `${(size / 1e6).toFixed(1)} MB`
+  if (size >= 1000) return `${Math.round(size / 1000)} kB`
+  return `${size} bytes`
+}
+
+const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec']
+export const month = (number: number): string => MONTHS[number - 1] ?? ''
+
+/** `2027-04-09` as `9 Apr 2027`. */
+export function day(iso: string | null | undefined): string {
+  const [y, m, d] = (iso ?? '').split('-').map(Number)
+  return y && m && d ? `${d} ${month(m)} ${y}` : (iso ?? '')
+}

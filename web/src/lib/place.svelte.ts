@@ -1,0 +1,78 @@
+// Where the reader is: room, lek, season, option, year. Kept in the address, so that a reload finds everything there.
+
+export const ROOMS = ['ground', 'works', 'birds', 'handover', 'survey'] as const
+export type Room = (typeof ROOMS)[number]
+/** What the side panel holds. */
+export type Panel = 'why' | 'measures' | 'measure' | 'suggest' | 'draw' | 'findings' | 'explain' | 'search' | 'help' | 'feature' | 'compare' | 'keys' | 'task'
+
+interface Held {
+  room: Room
+  lek: string | null
+  season: string | null
+  option: number | null
+  year: number
+  panel: Panel
+  /** What the panel is about: a measure, a kind, a figure. */
+  of: string | null
+}
+
+const START: Held = { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null }
+export const LAST_YEAR = 30
+
+function read(): Held {
+  const [room, query] = location.hash.slice(1).split('?')
+  const told = new URLSearchParams(query ?? '')
+  const number = (key: string) => (/^\d{1,6}$/.test(told.get(key) ?? '') ? Number(told.get(key)) : null)
+  return {
+    room: ROOMS.find((r) => r === room) ?? START.room,
+    lek: told.get('lek'),
+    season: told.get('season'),
+    option: number('option'),
+    year: Math.min(number('year') ?? 0, LAST_YEAR),
+    panel: (told.get('panel') as Panel | null) ?? START.panel,
+    of: told.get('of'),
+  }
+}
+
+class Place {
+  room = $state<Room>(START.room)
+  lek = $state<string | null>(null)
+  season = $state<string | null>(null)
+  option = $state<number | null>(null)
+  year = $state(0)
+  panel = $state<Panel>('why')
+  of = $state<string | null>(null)
+
+  constructor() {
+    Object.assign(this, read())
+    addEventListener('hashchange', () => {
+      if (location.hash !== this.#hash()) Object.assign(this, read())
+    })
+  }
+
+  #hash(): string {
+    const told = new URLSearchParams()
+    if (this.lek) told.set('lek', this.lek)
+    if (this.season) told.set('season', this.season)
+    if (this.option !== null) told.set('option', String(this.option))
+    if (this.year) told.set('year', String(this.year))
+    if (this.panel !== 'why') told.set('panel', this.panel)
+    if (this.of) told.set('of', this.of)
+    const query = told.toString()
+    return `#${this.room}${query ? `?${query}` : ''}`
+  }
+
+  /** Write the address; a step that the back button takes back where the room or panel is another. */
+  write() {
+    const hash = this.#hash()
+    if (hash !== location.hash) history.replaceState(null, '', hash)
+  }
+
+  /** Show something in the side panel. */
+  show(panel: Panel, of: string | null = null) {
+    this.panel = panel
+    this.of = of
+  }
+}
+
+export const place = new Place()

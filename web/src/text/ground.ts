@@ -1,0 +1,31 @@
+// Words of the ground.
+export const ground = {
+  title: 'The ground',
+  label: 'The ground, drawn for the season, lek and year chosen. Arrow keys move it, plus and minus bring it nearer or farther.',
+  nearer: 'Nearer',
+  farther: 'Farther',
+  whole: 'Whole holding',
+  north: 'north',
+  drawn: 'What is drawn',
+  nothing: 'Nothing is surveyed yet. Put files in by Survey.',
+  surveyed: 'As surveyed',
+  then: (words: string) => `The ground ${words}`,
+  finds: (season: string, lek: string) => `What ${season.toLowerCase()} finds within reach of`,
+  darker: 'darker: more is found',
+  reach: 'as far as the birds go',
+  mend: 'could mend it',
+  layers: {
+    heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare', other: 'other cover',
+    conifer: 'conifers', broadleaf: 'broadleaves', mixed: 'mixed wood', young: 'young wood',
+    boundary: 'march', fences: 'fence', ditches: 'ditch', watercourses: 'watercourse', tracks: 'track', services: 'wire or pipe', areas: 'protected or no-go area', measures: 'measure', leks: 'lek',
+  } as Record<string, string>,
+  feature: 'On this ground',
+  featureNext: 'What could be done here',
+  featureDraw: (kind: string) => `Draw: ${kind}`,
+  needOption: 'Make or choose an option first; measures belong to one.',
+}
+export const layerWords: Record<string, string> = {
+  patches: 'Vegetation', woods: 'Wood', fences: 'Fence', ditches: 'Ditch', watercourses: 'Watercourse', areas: 'Protected or no-go area', parcels: 'Parcel',
+}
+/** The finding's letter, in words. */
+export const severityWords: Record<string, string> = { must: 'must', should: 'should', note: 'note', consider: 'note' }

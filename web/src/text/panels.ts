@@ -1,0 +1,70 @@
+// Words of the side panel.
+export const panels = {
+  label: 'What the side panel holds',
+  turns: { why: 'Why', measures: 'Measures', findings: 'Findings' },
+  backToPen: 'Back to the drawing',
+}
+
+export const why = {
+  begin: 'Which season is short?',
+  beginNext: 'Press a cell of the year sheet. The ground then shows what that season finds there for that lek, why it is short, and which ground could mend it.',
+  pinches: 'Scarcest, lek by lek',
+  pinch: (season: string, words: string) => `${season}: ${words}`,
+  wants: 'What birds seek then',
+  supply: 'Usable ground',
+  need: 'Needed',
+  short: 'Runs that come out short',
+  runs: (share: string, draws: number) => `${share} of ${draws} runs`,
+  spread: (low: string, high: string) => `${low} to ${high}`,
+  losses: 'What keeps ground from giving more',
+  mend: 'Ground that could mend it',
+  mendNone: 'No ground within reach is held back by anything that work can change.',
+  mendHa: (ha: string) => `up to ${ha} ha`,
+  onKeys: 'Stands on',
+  loading: 'Looking at the ground…',
+  toDo: 'Do something about it',
+}
+
+export const explain = {
+  title: 'Where this comes from',
+  loading: 'Looking it up…',
+  value: 'Value',
+  source: 'Source',
+  none: 'No source: it is a guess of this tool, and says so.',
+  grade: 'Grade',
+  holds: 'Holds for',
+  edition: 'Edition',
+  note: 'Note',
+  used: 'Used',
+  row: 'Row',
+  rule: 'A rule',
+  stands: 'It stands on',
+  check: 'Check the law and code in force before acting on it.',
+  unknown: 'Nothing is known under this key.',
+}
+
+export const search = {
+  title: 'Find',
+  label: 'A place, a measure, a lek, a figure, a rule or a word of help',
+  none: (q: string) => `Nothing is called “${q}”.`,
+  noneNext: 'Try part of a name, such as a field’s, or a word such as fence.',
+  what: { feature: 'On the ground', measure: 'Measure', lek: 'Lek', option: 'Option', figure: 'Figure', rule: 'Rule', kind: 'Kind of measure' } as Record<string, string>,
+  many: (n: number) => (n === 1 ? '1 found' : `${n} found`),
+}
+
+export const keysText = {
+  title: 'Keys',
+  rows: [
+    ['/ or Ctrl K', 'find anything'],
+    ['?', 'this list'],
+    ['1 to 5', 'rooms: Ground, Works, Birds, Hand-over, Survey'],
+    ['W, M, F', 'why, measures, findings'],
+    ['[ and ]', 'a year back, a year on'],
+    ['Arrows', 'in the year sheet: from cell to cell; on the ground: move it; on the ruler: the year'],
+    ['+ and −', 'on the ground: nearer, farther'],
+    ['Arrows on a corner', 'while drawing by numbers: move it ten metres, with Shift one metre'],
+    ['Ctrl Z', 'take back'],
+    ['Ctrl Shift Z', 'do again'],
+    ['Esc', 'leave what is asked'],
+  ] as [string, string][],
+}
