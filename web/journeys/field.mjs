@@ -133,12 +133,11 @@ async function main() {
     return answer.status === 204 ? null : answer.json()
   }
   const items = (layer) => asDesk(`/features/collections/${layer}/items?limit=10000`)
-  const boundary = (await asDesk('/features/collections/patches/items?limit=1')).features[0]
-  const ring = boundary.geometry.coordinates.flat(2)[0]
-  const ring0 = Array.isArray(ring) ? ring : boundary.geometry.coordinates[0][0][0]
+  const patch = (await asDesk('/features/collections/patches/items?limit=1')).features[0].geometry.coordinates.flat(2)
+  const somewhere = [0, 1].map((axis) => patch.reduce((sum, place) => sum + place[axis], 0) / patch.length)
   const before = { visits: (await items('visits')).numberMatched, sticks: (await items('stick_heights')).numberMatched, probes: (await items('peat_probes')).numberMatched }
 
-  let { context, page } = await openPhone(desk, net, ring0)
+  let { context, page } = await openPhone(desk, net, somewhere)
   const home = `https://localhost:${desk.port}/field/`
   await page.goto(home)
   await page.waitForSelector('text=Pair this phone')
@@ -179,7 +178,7 @@ async function main() {
       await page.fill('textarea[name=text]', `half a note ${n}`)
       await kill()
       await context.close().catch(() => {})
-      ;({ context, page } = await openPhone(desk, net, ring0))
+      ;({ context, page } = await openPhone(desk, net, somewhere))
       await page.goto(home)
       await page.waitForSelector('textarea[name=text]')
       assert.equal(await page.inputValue('textarea[name=text]'), `half a note ${n}`, 'what was being typed is back')

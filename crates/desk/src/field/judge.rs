@@ -3,7 +3,7 @@
 use crate::api::edit::{ProblemFault, VisitDraft};
 use crate::api::field::{Choice, Entry, What};
 use crate::session::judged;
-use geo::Contains;
+use geo::Intersects;
 use geo_types::Point;
 use guidance::Guidance;
 use holding::words::loose;
@@ -77,7 +77,7 @@ fn placed(entry: &Entry, at: Option<Point<f64>>, decided: Option<Choice>, holdin
     }
     let within = holding.boundary.iter().chain(holding.patches.iter().map(|p| &p.shape)).chain(holding.parcels.iter().map(|p| &p.shape));
     let mut shapes = within.peekable();
-    if shapes.peek().is_some() && !shapes.any(|shape| shape.contains(&at)) {
+    if shapes.peek().is_some() && !shapes.any(|shape| shape.intersects(&at)) {
         return Err("its place lies outside the land of the plan".to_owned());
     }
     Ok(at)
