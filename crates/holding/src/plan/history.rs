@@ -313,7 +313,11 @@ fn value(kept: Json) -> Option<Value> {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    const DIGITS: &[u8; 16] = b"0123456789abcdef";
+    let digit = |four: u8| char::from(DIGITS[usize::from(four & 15)]);
+    let mut text = String::with_capacity(2 * bytes.len());
+    bytes.iter().for_each(|byte| text.extend([digit(byte >> 4), digit(*byte)]));
+    text
 }
 
 fn bytes(hex: &str) -> Option<Vec<u8>> {

@@ -282,11 +282,13 @@ impl Plan {
             return Err(PlanError::ReadOnly(self.path.clone()));
         }
         self.hold()?;
+        let unfinished = Unfinished(&self.conn);
         let mut step = Step::new(&self.conn)?;
         let done = work(&mut step).and_then(|result| {
             let saved = step.finish(Some(label)).map_err(|source| told(&self.path, label, source))?;
             Ok((result, saved))
         });
+        std::mem::forget(unfinished);
         match done {
             Ok(done) => self.commit(label).map(|()| done),
             Err(error) => {
@@ -331,6 +333,15 @@ impl Plan {
             Ok(lines) => Err(lines.into_iter().map(broken).collect()),
             Err(source) => Err(vec![broken(source.to_string())]),
         }
+    }
+}
+
+/// A step under way: where it breaks off, what it wrote is taken back, so that the next step does not write it.
+struct Unfinished<'p>(&'p Connection);
+
+impl Drop for Unfinished<'_> {
+    fn drop(&mut self) {
+        self.0.execute_batch("ROLLBACK").ok();
     }
 }
 
