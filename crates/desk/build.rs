@@ -16,7 +16,18 @@ fn main() -> io::Result<()> {
         fs::remove_dir_all(&to)?;
     }
     fs::create_dir_all(&to)?;
-    if from.join("index.html").is_file() { copy(&from, &to) } else { fs::write(to.join("index.html"), STUB) }
+    if from.is_dir() {
+        copy(&from, &to)?;
+    }
+    // The desk's page and the field page are built one after the other; either may be missing.
+    for page in ["index.html", "field/index.html"] {
+        let page = to.join(page);
+        if !page.is_file() {
+            fs::create_dir_all(page.parent().unwrap_or(&to))?;
+            fs::write(page, STUB)?;
+        }
+    }
+    Ok(())
 }
 
 fn copy(from: &Path, to: &Path) -> io::Result<()> {

@@ -181,14 +181,19 @@ pub async fn watch(State(guard): State<Arc<Guard>>, request: Request, next: Next
         Ok(()) => next.run(request).await,
     };
     answer = as_problem(answer);
+    dress(&mut answer);
     let headers = answer.headers_mut();
-    for (name, value) in &HEADERS {
-        headers.insert(name.clone(), HeaderValue::from_static(value));
-    }
     if is_guarded(&path) || !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
     answer
+}
+
+/// Put the headers of every answer on one.
+pub(crate) fn dress(answer: &mut Response) {
+    for (name, value) in &HEADERS {
+        answer.headers_mut().insert(name.clone(), HeaderValue::from_static(value));
+    }
 }
 
 fn key_of(query: Option<&str>) -> Option<String> {
@@ -196,7 +201,7 @@ fn key_of(query: Option<&str>) -> Option<String> {
 }
 
 /// What the machinery refuses in plain text, in the form of a problem.
-fn as_problem(answer: Response) -> Response {
+pub(crate) fn as_problem(answer: Response) -> Response {
     let status = answer.status();
     let kind = answer.headers().get(header::CONTENT_TYPE).map(HeaderValue::as_bytes);
     if !(status.is_client_error() || status.is_server_error()) || kind.is_some_and(|kind| !kind.starts_with(b"text/plain")) {

@@ -7,6 +7,7 @@
 pub mod answers;
 pub mod api;
 pub mod features;
+pub mod field;
 mod folder;
 pub mod guard;
 mod hints;

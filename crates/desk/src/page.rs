@@ -20,10 +20,14 @@ pub async fn page(request: Request) -> Response {
         return Problem::new("wrong_method", "This address is only read").into_response();
     }
     let path = request.uri().path().trim_start_matches('/');
-    let path = if path.is_empty() { "index.html" } else { path };
+    file(if path.is_empty() { "index.html" } else { path }, request.headers())
+}
+
+/// Give a file by its place in the page.
+pub(crate) fn file(path: &str, asked: &HeaderMap) -> Response {
     let plain = path.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_./".contains(&b)) && path.split('/').all(|part| !part.is_empty() && !part.starts_with('.'));
     match plain.then(|| Files::get(path)).flatten() {
-        Some(file) => given(path, file, request.headers()),
+        Some(file) => given(path, file, asked),
         None => Problem::not_found("There is nothing at this address").into_response(),
     }
 }

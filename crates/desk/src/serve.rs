@@ -1,6 +1,7 @@
 //! Listening, on this machine alone, until it is told to stop.
 
 use crate::Desk;
+use crate::field::BoundField;
 use crate::guard::{Guard, Key, watch};
 use crate::page::page;
 use crate::routes;
@@ -79,12 +80,15 @@ impl Bound {
         axum::serve(listener, app(desk, guard)).with_graceful_shutdown(until).await
     }
 
-    /// Answer until the person stops the program, as ctrl-c does.
+    /// Answer until the person stops the program, as ctrl-c does; phones too, where the field page is bound.
     ///
     /// # Errors
     /// Where it cannot begin, or the system takes the port away.
-    pub fn run(self, desk: Arc<Desk>) -> io::Result<()> {
+    pub fn run(self, desk: Arc<Desk>, field: Option<BoundField>) -> io::Result<()> {
         let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+        if let Some(field) = field {
+            runtime.spawn(field.serve(desk.clone()));
+        }
         runtime.block_on(self.serve(desk, stopped()))
     }
 }

@@ -5,6 +5,7 @@ use crate::jobs::Jobs;
 use crate::api::ask::Ask;
 use crate::api::edit::{Edited, Problem, Touched};
 use crate::api::live::ToPage;
+use crate::field::Field;
 use crate::session::{Writer, told};
 use crate::snapshot::Snapshot;
 use crate::uploads::Uploads;
@@ -39,6 +40,8 @@ pub struct Desk {
     pub offers: Mutex<HashMap<u64, (Ask, Vec<Measure>)>>,
     /// What the desk can be asked, for programs.
     pub(crate) document: OnceLock<serde_json::Value>,
+    /// The field page, where the desk was started with it.
+    pub(crate) field: OnceLock<Arc<Field>>,
     news: broadcast::Sender<ToPage>,
     stop: watch::Sender<bool>,
 }
@@ -85,6 +88,7 @@ impl Desk {
             uploads: Uploads::default(),
             offers: Mutex::default(),
             document: OnceLock::new(),
+            field: OnceLock::new(),
             news: broadcast::channel(NEWS_KEPT).0,
             stop: watch::Sender::new(false),
         }

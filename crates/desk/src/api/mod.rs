@@ -6,6 +6,7 @@
 pub mod ask;
 pub mod birds;
 pub mod edit;
+pub mod field;
 pub mod ground;
 pub mod importing;
 pub mod live;

@@ -5,6 +5,7 @@ pub mod document;
 pub mod edits;
 pub mod extract;
 pub mod features;
+pub mod field;
 pub mod ground;
 pub mod imports;
 pub mod jobs;
@@ -48,6 +49,7 @@ pub fn all(desk: Arc<Desk>) -> (Router, utoipa::openapi::OpenApi) {
         .merge(season::routes())
         .merge(measures::routes())
         .merge(document::routes())
+        .merge(field::routes())
         .merge(OpenApiRouter::from(features::routes()))
         .split_for_parts();
     // The same for every desk; another `all` of the same one changes nothing.

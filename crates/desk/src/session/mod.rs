@@ -12,6 +12,7 @@ mod words;
 pub(crate) use visits::today;
 
 pub use drafts::{of_measure, understood};
+pub(crate) use visits::judged;
 
 use crate::api::edit::{Edit, EditRequest, Edited, Problem, ProblemFault, Touched, Turn};
 use crate::api::live::ToPage;
@@ -182,7 +183,9 @@ impl Desk {
     }
 
     /// Put the next version in place and tell everybody.
-    fn done(&self, writer: &mut Writer, before: &Snapshot, done: Done) -> Edited {
+    fn done(&self, writer: &mut Writer, before: &Snapshot, mut done: Done) -> Edited {
+        // How an entry from the field stands is nothing of the ground.
+        done.tables.remove("field_entries");
         let survey = done.tables.iter().any(|table| !["measures", "options", "broods", "crews", "rates"].contains(&table.as_str()));
         let touched: BTreeSet<Touched> = done.tables.iter().map(|table| touched(table)).collect();
         // Nothing written is no new version.
@@ -220,7 +223,8 @@ struct Done<'a> {
 }
 
 impl Writer {
-    fn plan(&mut self) -> Result<&mut Plan, Problem> {
+    /// The plan, where it can be written.
+    pub(crate) fn plan(&mut self) -> Result<&mut Plan, Problem> {
         let plan = self.plan.as_mut().ok_or_else(|| Problem::refused("No plan is open", ["open a plan, or start a new one, first".to_string()]))?;
         if plan.is_writable() { Ok(plan) } else { Err(told(PlanError::ReadOnly(plan.path().to_path_buf()))) }
     }

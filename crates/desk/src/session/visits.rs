@@ -48,7 +48,7 @@ pub(super) fn put(work: &mut Work, step: &mut Step, draft: &VisitDraft) -> Resul
 }
 
 /// Read the draft as the one row of a file: days, numbers and doubles are judged there.
-fn judged(draft: &VisitDraft, old: Option<&Visit>, holding: &Holding, guidance: &guidance::Guidance, faults: &mut Vec<ProblemFault>) -> Option<(Visit, Vec<String>)> {
+pub(crate) fn judged(draft: &VisitDraft, old: Option<&Visit>, holding: &Holding, guidance: &guidance::Guidance, faults: &mut Vec<ProblemFault>) -> Option<(Visit, Vec<String>)> {
     let number = |n: Option<u32>| n.map(|n| n.to_string()).unwrap_or_default();
     let row = [
         ("lek", draft.lek.clone()),
