@@ -46,14 +46,17 @@ bench: need ## speed beside reference libraries, in one run on this machine
 fuzz: need ## broken files in great numbers
 	FUZZ_CASES=20000 $(CARGO) test --release -p holding --test bad_files -- --nocapture
 
-soak: need ## five hundred kills of a saving and of an importing program, kills of a hand-over, and whether limits hold what they say
+soak: need ## five hundred kills of a saving and of an importing program and of a desk, kills of a hand-over, and whether limits hold what they say
 	GREYHEN_KILLS=500 $(CARGO) test --release -p holding --test kill -- --nocapture
 	GREYHEN_KILLS=500 $(CARGO) test --release -p greyhen --test cli kill_import -- --nocapture
+	GREYHEN_KILLS=500 $(CARGO) test --release -p desk --test desk kill -- --nocapture
 	$(CARGO) test --release -p greyhen --test cli handed_over -- --ignored --nocapture
 	$(CARGO) test --release -p birds --test calibration -- --ignored --nocapture
 
 gen: need ## write the generated pages and schemas anew
 	GREYHEN_BLESS=1 $(CARGO) test -p measures -p guidance
+	GREYHEN_BLESS=1 $(CARGO) test -p holding --lib the_plan_file_is_described
+	GREYHEN_BLESS=1 $(CARGO) test -p desk --test desk document
 
 need:
 	@command -v $(CARGO) >/dev/null || { echo "greyhen needs the Rust toolchain, 1.95 or later (https://rustup.rs)"; exit 2; }

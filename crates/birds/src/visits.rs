@@ -168,6 +168,27 @@ impl Window {
     }
 }
 
+/// Longitude and latitude of leks, where the plan lies on the British grid: there the sun is known.
+pub fn place_of(holding: &Holding) -> impl Fn(&Lek) -> Option<(f64, f64)> + use<> {
+    let on_grid = holding.about.epsg == 27700;
+    move |lek| on_grid.then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten()
+}
+
+/// Why visits do not count, by id; those that do are not in it.
+pub fn refused<'a>(holding: &'a Holding, window: &Window, place: impl Fn(&Lek) -> Option<(f64, f64)>) -> HashMap<&'a str, String> {
+    let mut of: HashMap<&str, Vec<&'a Visit>> = HashMap::new();
+    for visit in &holding.visits {
+        of.entry(&visit.lek).or_default().push(visit);
+    }
+    let mut why = HashMap::new();
+    for lek in &holding.leks {
+        let judged = window.judge(of.remove(lek.id.as_str()).unwrap_or_default(), place(lek));
+        why.extend(judged.into_iter().filter_map(|(visit, counts)| Some((visit.id.as_str(), counts.err()?.to_string()))));
+    }
+    why.extend(of.into_values().flatten().map(|v| (v.id.as_str(), "its lek is not in the plan".to_string())));
+    why
+}
+
 /// A day of the year of a date.
 fn of_year((month, day): (u32, u32), date: NaiveDate) -> NaiveDate {
     NaiveDate::from_ymd_opt(date.year(), month, day).unwrap_or(date)

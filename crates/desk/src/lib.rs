@@ -6,10 +6,23 @@
 
 pub mod answers;
 pub mod api;
+mod folder;
+pub mod guard;
+mod hints;
+mod importing;
+pub mod jobs;
+mod keep;
+mod page;
 mod problem;
 pub mod routes;
+pub mod search;
+pub mod serve;
+pub mod session;
 pub mod snapshot;
 pub mod state;
+pub mod uploads;
+pub mod work;
 
 pub use answers::{Answer, Answers, Progress, Start, Trouble};
+pub use session::Change;
 pub use state::Desk;

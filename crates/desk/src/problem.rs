@@ -26,12 +26,15 @@ impl Problem {
         Problem { faults, ..Problem::new("bad_request", title) }
     }
 
-    fn status(&self) -> StatusCode {
+    /// The status it is sent with.
+    pub fn status(&self) -> StatusCode {
         match self.kind.as_str() {
             "bad_request" => StatusCode::BAD_REQUEST,
             "no_key" => StatusCode::UNAUTHORIZED,
             "forbidden" => StatusCode::FORBIDDEN,
             "not_found" => StatusCode::NOT_FOUND,
+            "wrong_method" => StatusCode::METHOD_NOT_ALLOWED,
+            "wrong_type" => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             "changed" | "taken" => StatusCode::CONFLICT,
             "too_large" => StatusCode::PAYLOAD_TOO_LARGE,
             "refused" => StatusCode::UNPROCESSABLE_ENTITY,

@@ -28,9 +28,13 @@ pub struct Snapshot {
 }
 
 impl Snapshot {
-    /// The first version of a plan.
+    /// The first version of a run. Versions of a later run are above those of every earlier one, so that a page that outlived its desk is
+    /// told so.
     pub fn first(holding: Holding, guidance: Arc<Guidance>) -> Snapshot {
-        Snapshot { version: 1, survey: 1, holding: Arc::new(holding), guidance, base: Arc::default() }
+        let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap_or_default();
+        // A page counts in whole numbers up to 2^53; milliseconds stay below for ages.
+        let version = since.as_millis() as u64;
+        Snapshot { version, survey: version, holding: Arc::new(holding), guidance, base: Arc::default() }
     }
 
     /// The version after an edit.

@@ -40,6 +40,12 @@ impl Fail {
         self
     }
 
+    /// Every fault that is listed, and how many are not, a line each.
+    pub fn lines(&self) -> Vec<String> {
+        let more = (self.more > 0).then(|| format!("... and {} more", self.more));
+        self.lines.iter().cloned().chain(more).collect()
+    }
+
     /// Tell the faults on the error stream.
     pub fn tell(&self) {
         let many = self.lines.len() + self.more > 1;

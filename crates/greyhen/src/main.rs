@@ -2,6 +2,7 @@
 //!
 //! Exit 0: done. Exit 1: done, and findings that must be mended stand (`check` only). Exit 2: cannot run.
 
+mod answers;
 mod command;
 mod fail;
 mod talk;
@@ -17,6 +18,7 @@ use std::process::ExitCode;
 A first look:
   greyhen demo try                        write the invented demonstration holding into the folder try
   greyhen assess try/demo.gpkg            the bird's-year ledger of its leks
+  greyhen desk try/demo.gpkg              the same on a page in a browser of this machine
   greyhen handover try/demo.gpkg --to out the plan on paper, the workbook, the map file
 
 Your own ground:
@@ -74,6 +76,8 @@ enum Command {
     Birds(command::birds::Birds),
     /// An option as works: who does what when, what waits for what, what cannot be done, what slips
     Works(command::works::Works),
+    /// The plan on a local page: see, draw, weigh and hand over in a browser
+    Desk(command::desk::OnDesk),
     /// Write the hand-over: the plan on paper, workbooks, map files; of an option the works too
     Handover(command::handover::Handover),
     /// Say what a figure or a rule means, where it comes from and how good it is
@@ -146,6 +150,7 @@ fn main() -> ExitCode {
         Command::Counts(c) => c.run(),
         Command::Birds(c) => c.run(),
         Command::Works(c) => c.run(),
+        Command::Desk(c) => c.run(),
         Command::Handover(c) => c.run(),
         Command::Explain(c) => c.run(),
         Command::Guidance(c) => c.run(),

@@ -1,5 +1,7 @@
 //! Talking to people: progress on the error stream, tables and JSON on the output stream.
 
+use crate::fail::Fail;
+use desk::Progress;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde_json::Value;
 use std::io::{IsTerminal, Write};
@@ -32,6 +34,23 @@ impl Working {
     pub fn now(&self, what: &str) {
         self.0.set_message(what.to_string());
     }
+}
+
+impl Progress for Working {
+    fn now(&self, words: &str) {
+        Working::now(self, words);
+    }
+
+    /// Whoever no longer waits at a terminal ends the program itself.
+    fn stopped(&self) -> bool {
+        false
+    }
+}
+
+/// Say what is done now, and go no further where nobody waits for it any more.
+pub fn step(progress: &dyn Progress, what: &str) -> Result<(), Fail> {
+    progress.now(what);
+    if progress.stopped() { Err(Fail::one("stopped, as nobody waits for it any more")) } else { Ok(()) }
 }
 
 impl Drop for Working {

@@ -65,12 +65,20 @@ impl Middle<'_> {
 
     /// What costs a lek's season most, largest first; causes under a hundredth of the need are left out.
     pub fn losses(&self, reach: &Reach, season: Season, need_ha: f64) -> Vec<Loss> {
+        let mut losses: Vec<Loss> = self.by_stand(reach, season).into_iter().map(|(cause, by_stand)| self.loss(cause, by_stand)).collect();
+        losses.push(self.unmapped(reach, season));
+        losses.retain(|l| l.ha >= 0.01 * need_ha);
+        losses.sort_by(|a, b| b.ha.total_cmp(&a.ha));
+        losses
+    }
+
+    /// What each cause costs a lek's season on every stand, usable hectares; unmapped ground left out.
+    pub fn by_stand(&self, reach: &Reach, season: Season) -> Vec<(Cause, Vec<f64>)> {
         let w = &self.figures.season[season as usize];
         let offers = self.offers(season);
         let terms = self.terms(season);
         let kernel = reach_of(season) * NODES + 1;
         let plain: Vec<f32> = offers.iter().map(|o| o.value(w.weight_food, w.weight_cover)).collect();
-        let mut losses = Vec::new();
         let causes: [Cure; 8] = [
             (Cause::Food, &[], |o| o.food = 1.0),
             (Cause::TooShort, &[], |o| o.tall_enough = 1.0),
@@ -81,7 +89,7 @@ impl Middle<'_> {
             (Cause::Disturbed, &[WAYS], |_| ()),
             (Cause::Site, &[ALTITUDE, SLOPE], |_| ()),
         ];
-        for (cause, dims, mend) in causes {
+        let cost = |(cause, dims, mend): Cure| {
             let mended: Vec<f32> = offers
                 .iter()
                 .map(|o| {
@@ -106,12 +114,9 @@ impl Middle<'_> {
                 let s = f.stand as usize;
                 by_stand[s] += (weights[kernel] * rest * (mended[s] - plain[s] * lost_in_place)) as f64;
             }
-            losses.push(self.loss(cause, by_stand));
-        }
-        losses.push(self.unmapped(reach, kernel, &plain, &terms));
-        losses.retain(|l| l.ha >= 0.01 * need_ha);
-        losses.sort_by(|a, b| b.ha.total_cmp(&a.ha));
-        losses
+            (cause, by_stand)
+        };
+        causes.into_iter().map(cost).collect()
     }
 
     fn loss(&self, cause: Cause, by_stand: Vec<f64>) -> Loss {
@@ -127,7 +132,11 @@ impl Middle<'_> {
     }
 
     /// What the unmapped ground might give beyond the part credited, were it like the mapped open ground.
-    fn unmapped(&self, reach: &Reach, kernel: usize, plain: &[f32], terms: &[Vec<f32>]) -> Loss {
+    fn unmapped(&self, reach: &Reach, season: Season) -> Loss {
+        let w = &self.figures.season[season as usize];
+        let plain: Vec<f32> = self.offers(season).iter().map(|o| o.value(w.weight_food, w.weight_cover)).collect();
+        let terms = self.terms(season);
+        let kernel = reach_of(season) * NODES + 1;
         let (mut sum, mut weight) = (0.0f64, 0.0f64);
         for (facet, weights) in reach.facets.iter().zip(&reach.weights) {
             let f = &self.layout.facets[*facet as usize];

@@ -40,24 +40,33 @@ pub fn season(ledger: &SeasonLedger, draws: usize, state: &State) -> String {
     out
 }
 
+/// What is wrong with ground, in a few words.
+pub fn cause(cause: Cause, season: Season) -> &'static str {
+    match cause {
+        Cause::Food => match season {
+            Season::Snowbound => "too few catkins, buds and berries above the snow",
+            Season::Brood => "too few insects and herbs",
+            Season::PreLaying => "too little cotton-grass and other spring food",
+            _ => "too little of the season's food plants",
+        },
+        Cause::TooShort => "too short a sward",
+        Cause::TooTall => "too tall a sward",
+        Cause::Uniform => "a sward without short and tall side by side",
+        Cause::ClosedWood => "closed or old wood",
+        Cause::Far if season == Season::Brood => "distance from flush and cover",
+        Cause::Far => "distance between food and cover",
+        Cause::Disturbed => "people on near-by ways",
+        Cause::Site => "ground too high, low or steep",
+        Cause::Unmapped => "ground nobody has mapped",
+    }
+}
+
 /// A loss in words: what is wrong, what putting it right everywhere would add, and where most of it lies.
 fn mend(loss: &Loss, season: Season, state: &State) -> String {
     let what = match loss.cause {
-        Cause::Food => match season {
-            Season::Snowbound => "too few catkins, buds and berries above the snow".to_string(),
-            Season::Brood => "too few insects and herbs".to_string(),
-            Season::PreLaying => "too little cotton-grass and other spring food".to_string(),
-            _ => "too little of the season's food plants".to_string(),
-        },
-        Cause::TooShort => format!("too short a sward{}", heights(loss, state)),
-        Cause::TooTall => format!("too tall a sward{}", heights(loss, state)),
-        Cause::Uniform => "a sward without short and tall side by side".to_string(),
-        Cause::ClosedWood => "closed or old wood".to_string(),
-        Cause::Far if season == Season::Brood => "distance from flush and cover".to_string(),
-        Cause::Far => "distance between food and cover".to_string(),
-        Cause::Disturbed => "people on near-by ways".to_string(),
-        Cause::Site => "ground too high, low or steep".to_string(),
+        Cause::TooShort | Cause::TooTall => format!("{}{}", cause(loss.cause, season), heights(loss, state)),
         Cause::Unmapped => return format!("mapping the rest of the ground within reach matters most: it may hold about {} more", hectares(loss.ha)),
+        other => cause(other, season).to_string(),
     };
     let places = places(loss, state);
     let most = if places.is_empty() { String::new() } else { format!(", most of it on {places}") };

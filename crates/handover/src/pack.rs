@@ -252,7 +252,7 @@ pub(crate) const FILES: &[File] = &[
 ];
 
 /// The list of all other files.
-pub(crate) const MANIFEST: &str = "manifest.json";
+pub const MANIFEST: &str = "manifest.json";
 
 /// Names of the files a hand-over may write. `pages`: with paper, where the page engine is built in; `option`: with an option.
 pub fn names(pages: bool, option: bool) -> Vec<&'static str> {

@@ -1,5 +1,6 @@
 //! The plan: what was surveyed, options and measures; the plan file; import and export of open formats.
 
+pub mod begin;
 pub mod clock;
 pub mod export;
 pub mod grid_ref;

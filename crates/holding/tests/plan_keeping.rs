@@ -108,7 +108,7 @@ fn a_plan_of_schema_1_is_read_as_it_is_and_brought_up_when_written() {
     assert!(std::fs::read(&path).unwrap() == before, "reading changes nothing");
 
     let plan = Plan::open(&path).unwrap();
-    assert!(plan.notice().unwrap().contains("from plan schema 1 to 4"), "{:?}", plan.notice());
+    assert!(plan.notice().unwrap().contains(&format!("from plan schema 1 to {SCHEMA}")), "{:?}", plan.notice());
     assert_same(&full_with_twenty_heights(), &plan.holding().unwrap());
     plan.check().unwrap();
     drop(plan);

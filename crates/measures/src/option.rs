@@ -98,6 +98,18 @@ pub fn holding_with(context: &Context, option: u32) -> Result<Holding, Unknown> 
     Ok(holding)
 }
 
+/// The holding as it stands in a year, counted from the plan's day: what an option has built, planted, taken down and put on by then.
+/// Surveyed features keep their places; the plan's measures stay whole.
+///
+/// # Errors
+/// A guidance figure that is missing.
+pub fn holding_by(context: &Context, option: u32, year: u32) -> Result<Holding, Unknown> {
+    let mut dated = context.holding.clone();
+    dated.measures.retain(|m| m.option == option && kind::year_of(context, m) <= year);
+    let built = holding_with(&Context { holding: &dated, ..*context }, option)?;
+    Ok(Holding { measures: context.holding.measures.clone(), ..built })
+}
+
 /// What an option costs, measure by measure in the order of the plan.
 ///
 /// # Errors

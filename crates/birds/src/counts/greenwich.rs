@@ -1,8 +1,11 @@
 //! Starts that look like Greenwich time, though they are written as the clock's: an hour too early all over the file.
 
-use crate::visits::{Window, minutes_after_sunrise};
 use crate::clock;
-use holding::{KnownTo, Visit};
+use crate::visits::{Window, minutes_after_sunrise, place_of};
+use guidance::Guidance;
+use holding::import::{Features, Imported};
+use holding::{Holding, KnownTo, Lek, Visit};
+use std::collections::HashMap;
 use std::fmt;
 
 /// Fewer visits tell nothing; the program's own limit.
@@ -49,4 +52,14 @@ pub fn looks_greenwich<'v>(
     }
     let LooksGreenwich { visits, in_hours, in_hours_later } = found;
     (visits >= FEWEST && 2 * in_hours < visits && 4 * in_hours_later >= 3 * visits).then_some(found)
+}
+
+/// A word on visits of a file whose starts look like Greenwich time; the sun is known on the British grid.
+pub fn greenwich(read: &Imported, holding: &Holding, guidance: &Guidance) -> Option<String> {
+    let Features::Visits(visits) = &read.features else { return None };
+    let leks: HashMap<&str, &Lek> = holding.leks.iter().map(|l| (l.id.as_str(), l)).collect();
+    let place_of = place_of(holding);
+    let place = |id: &str| leks.get(id).and_then(|lek| place_of(lek));
+    let window = Window::of(guidance, holding.about.country).ok()?;
+    looks_greenwich(visits.iter(), place, &window).map(|found| found.to_string())
 }

@@ -9,7 +9,7 @@ pub mod odd;
 pub mod series;
 pub mod year_table;
 
-pub use greenwich::{LooksGreenwich, looks_greenwich};
+pub use greenwich::{LooksGreenwich, greenwich, looks_greenwich};
 pub use odd::{Odd, Oddity};
 pub use series::{Ask, Report, Series};
 pub use year_table::YearTable;

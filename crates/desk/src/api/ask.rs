@@ -11,7 +11,7 @@ pub enum Ask {
     Assess {
         /// The option; left out: as now.
         option: Option<u32>,
-        /// Years ahead; left out: as surveyed.
+        /// Years ahead; left out: as surveyed, and ten years ahead under an option.
         year: Option<u32>,
     },
     /// The ledger by year.
@@ -48,7 +48,7 @@ pub enum Ask {
     },
     /// Numbers of birds ahead and the network of leks.
     Birds {
-        /// Options beside as now.
+        /// Options beside as now; none named: every option of the plan; 0 alone: as now only.
         #[serde(default)]
         options: Vec<u32>,
     },
@@ -153,4 +153,21 @@ pub struct JobFile {
     pub name: String,
     /// Its size, bytes.
     pub bytes: usize,
+}
+
+/// Keep the files of a job.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Keep {
+    /// Name of the new folder, beside the plan.
+    pub folder: String,
+}
+
+/// Files that were kept.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Kept {
+    /// The folder, beside the plan.
+    pub folder: String,
+    /// What is in it.
+    pub files: Vec<JobFile>,
 }

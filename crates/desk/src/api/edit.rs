@@ -146,6 +146,8 @@ pub struct Edited {
     pub touched: Vec<Touched>,
     /// Where other windows changed the plan meanwhile without touching the same things: how many edits were theirs.
     pub others: u64,
+    /// What was put right on the way, such as an outline that crossed itself.
+    pub notes: Vec<String>,
 }
 
 /// A part of the plan.
@@ -167,7 +169,8 @@ pub enum Touched {
 /// What stands in the way of a request, every fault at once. Sent with every status of 400 and above as `application/problem+json`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Problem {
-    /// What kind of trouble: `bad_request`, `refused`, `not_found`, `changed`, `too_large`, `taken`, `failed`.
+    /// What kind of trouble: `bad_request`, `no_key`, `forbidden`, `refused`, `not_found`, `wrong_method`, `wrong_type`, `changed`, `too_large`,
+    /// `taken`, `failed`.
     pub kind: String,
     /// In one sentence.
     pub title: String,

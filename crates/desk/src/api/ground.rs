@@ -10,7 +10,8 @@ pub struct Drawn {
     pub id: String,
     /// Name, or what it is where it has none.
     pub name: String,
-    /// What it is to the eye: for patches `heather`, `blaeberry`, `bog`, `flush`, `grass`, `bracken`, `scrub`, `bare`, `other`; for woods `conifer`,
+    /// What it is to the eye: for patches `heather`, `blaeberry`, `bog`, `rush`, `flush`, `grass`, `bracken`, `crop`,
+    /// `scrub`, `conifer`, `bare`, `other`; for woods `conifer`,
     /// `broadleaf`, `mixed`, `young`; for lines and points their kind.
     pub look: String,
     /// One line of facts, such as `heather 55 %, 32 cm`.

@@ -29,14 +29,27 @@ pub struct ImportRequest {
     pub kind: String,
     /// Layer or sheet of the file; left out: its only one.
     pub layer: Option<String>,
-    /// Columns by field, over what was guessed.
+    /// Columns by field, over what was guessed; `-` leaves a field out, and `column:unit` says the unit.
     #[serde(default)]
     pub map: BTreeMap<String, String>,
+    /// EPSG number of the file's coordinates, where it does not say.
+    pub epsg: Option<u32>,
+    /// Take the place of what is there of this kind, instead of joining it.
+    #[serde(default)]
+    pub replace: bool,
+    /// Visits: make the leks that the places of the birds put forward.
+    #[serde(default)]
+    pub make_leks: bool,
+    /// Visits, broods: leave out rows that cannot be used, instead of refusing the file.
+    #[serde(default)]
+    pub leave_out: bool,
     /// Only look: tell what would come in and leave the plan as it is.
     #[serde(default)]
     pub look_only: bool,
     /// The version of the plan the page had.
     pub version: u64,
+    /// A word of its own for this request, made by the page: sent twice, it is done once.
+    pub once: Option<String>,
 }
 
 /// What an import would do, or did.
@@ -48,6 +61,8 @@ pub struct Imported {
     pub unused: Vec<String>,
     /// Every column of the file.
     pub columns: Vec<String>,
+    /// Where the places come from and in which coordinates, in words; empty where there are none.
+    pub places: String,
     /// The first rows as they would stand in the plan, shown on the ground.
     pub preview: Vec<PreviewRow>,
     /// How many features.
@@ -98,8 +113,20 @@ pub struct NewPlan {
     pub boundary: u64,
     /// Uploads of the heights.
     pub heights: Vec<u64>,
-    /// The day of the survey.
+    /// The day of the survey; left out: today.
     pub as_at: Option<chrono::NaiveDate>,
+    /// EPSG number of the plan's coordinates, projected, metres; left out: the national grid.
+    pub epsg: Option<u32>,
+    /// Layer of the boundary's file; left out: its only one.
+    pub layer: Option<String>,
+}
+
+/// A plan to be opened.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OpenPlan {
+    /// Name of the file in the desk's folder.
+    pub file: String,
 }
 
 /// A plan in the desk's folder.

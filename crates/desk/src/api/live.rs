@@ -32,7 +32,7 @@ pub enum ToPage {
         stroke: u64,
         /// Supply of leks and seasons at the middle, usable hectares, in the order of the year sheet.
         supply_ha: Vec<[f64; 7]>,
-        /// The same without the stroke.
+        /// The same as the plan stands, before the stroke: what the sheet shows moves by the difference of the two.
         without_ha: Vec<[f64; 7]>,
         /// Need at the middle, hectares.
         need_ha: Vec<[f64; 7]>,
@@ -42,6 +42,8 @@ pub enum ToPage {
         length_m: Option<f64>,
         /// Usual cost, pounds.
         gbp: f64,
+        /// What the sheet cannot show of it, in words.
+        note: Option<String>,
         /// What is wrong with it as drawn.
         faults: Vec<ProblemFault>,
         /// Milliseconds the desk took.

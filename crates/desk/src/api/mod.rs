@@ -4,6 +4,7 @@
 //! Unknown fields are refused, numbers must be finite, and text has a greatest length.
 
 pub mod ask;
+pub mod birds;
 pub mod edit;
 pub mod ground;
 pub mod importing;

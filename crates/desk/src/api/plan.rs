@@ -155,7 +155,7 @@ pub struct FactState {
     pub name: String,
     /// What it is, with its unit.
     pub what: String,
-    /// `number`, `choice`, `text`, `yes_no`, `feature` or other.
+    /// `number`, `choice`, `text`, `table` (numbers by name), `feature` (the id of a feature of the layer it is named after).
     pub form: String,
     /// Least, for numbers.
     pub from: Option<f64>,
@@ -189,7 +189,7 @@ pub struct Hit {
 pub struct FindingState {
     /// The rule's key, for `explain`.
     pub rule: String,
-    /// `must`, `should` or `note`.
+    /// `must`, `should` or `consider`.
     pub severity: String,
     /// What is wrong, in words.
     pub words: String,

@@ -3,6 +3,7 @@
 use super::course::{Start, Under, Years};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use desk::Progress;
 use habitat::ahead::{LekYear, Moving};
 use holding::Plant;
 use measures::Finding;
@@ -25,13 +26,7 @@ pub struct Ahead {
     #[command(flatten)]
     draws: Draws,
     #[command(flatten)]
-    years: Years,
-    /// The option to look ahead under; left out, nothing is done
-    #[arg(long, value_name = "N")]
-    option: Option<u32>,
-    /// Tell this lek only, by name or id
-    #[arg(long, value_name = "NAME")]
-    lek: Option<String>,
+    question: Question,
     /// Tell in the JSON what findings say of distances and ground at a lek; otherwise in bands and without names
     #[arg(long)]
     show_leks: bool,
@@ -40,32 +35,53 @@ pub struct Ahead {
     json: bool,
 }
 
+/// Which years ahead are asked for.
+#[derive(clap::Args)]
+pub struct Question {
+    #[command(flatten)]
+    pub years: Years,
+    /// The option to look ahead under; left out, nothing is done
+    #[arg(long, value_name = "N")]
+    pub option: Option<u32>,
+    /// Tell this lek only, by name or id
+    #[arg(long, value_name = "NAME")]
+    pub lek: Option<String>,
+}
+
 impl Ahead {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
-        let option = self.option.filter(|n| *n != 0);
-        start.has(option.as_slice())?;
-        let leks = start.leks(self.lek.as_deref())?;
-        let told = self.years.told();
-        working.now("looking ahead");
-        let under = start.under(option, &told)?;
-        working.now("checking the rules of every year");
-        let findings = Turns::of(&start, &under, &leks)?;
-        let seen = Seen { grown: grown(&start, &under, &leks)?, views: views(&start, &under, &leks)?, findings, leks };
+        let seen = self.question.answer(&start, &working)?;
         drop(working);
         if self.json {
-            talk::print_json(&seen.json(&start, &under, self.show_leks)?);
+            talk::print_json(&seen.json(&start, self.show_leks)?);
         } else {
-            talk::print(&seen.text(&start, &under)?);
+            talk::print(&seen.text(&start)?);
         }
         Ok(Ended::Well)
     }
 }
 
-/// What is told beside the ledger.
-struct Seen {
+impl Question {
+    /// The years asked for.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Seen, Fail> {
+        let option = self.option.filter(|n| *n != 0);
+        start.has(option.as_slice())?;
+        let leks = start.leks(self.lek.as_deref())?;
+        let told = self.years.told();
+        talk::step(progress, "looking ahead")?;
+        let under = start.under(option, &told)?;
+        talk::step(progress, "checking the rules of every year")?;
+        let findings = Turns::of(start, &under, &leks)?;
+        Ok(Seen { grown: grown(start, &under, &leks)?, views: views(start, &under, &leks)?, findings, leks, under })
+    }
+}
+
+/// The years ahead, with what is told beside the ledger.
+pub struct Seen {
+    under: Under,
     /// Leks told, by their place in the ledger.
     leks: Vec<usize>,
     /// By lek and year.
@@ -197,7 +213,8 @@ fn same(f: &Finding) -> (&'static str, Option<&str>, &str) {
 
 impl Seen {
     /// For programs. Findings speak as they do where leks are withheld, unless leks are shown.
-    fn json(&self, start: &Start, under: &Under, show_leks: bool) -> Result<Value, Fail> {
+    pub fn json(&self, start: &Start, show_leks: bool) -> Result<Value, Fail> {
+        let under = &self.under;
         let mut years = serde_json::to_value(&under.forecast.years).map_err(Fail::one)?;
         for (i, year) in years.as_array_mut().into_iter().flatten().enumerate() {
             let mut all = year["leks"].take();
@@ -249,7 +266,8 @@ impl Seen {
     }
 
     /// For a terminal.
-    fn text(&self, start: &Start, under: &Under) -> Result<String, Fail> {
+    fn text(&self, start: &Start) -> Result<String, Fail> {
+        let under = &self.under;
         let years = &under.forecast.years;
         let a = &start.base.assessment;
         let mut out = vec![format!("Years ahead: {}", start.called(under.option))];

@@ -3,6 +3,7 @@
 use super::course::{self, Start};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use desk::Progress;
 use habitat::{Assessment, LekGround, LekLedger, SeasonLedger};
 use serde_json::{Value, json};
 
@@ -16,12 +17,8 @@ pub struct Assess {
     plan: PlanFile,
     #[command(flatten)]
     draws: Draws,
-    /// The ledger under this option, in the year of --year
-    #[arg(long, value_name = "N")]
-    option: Option<u32>,
-    /// The ledger this many years ahead; 10 when left out with --option, else as surveyed
-    #[arg(long, value_name = "YEAR", allow_negative_numbers = true, value_parser = course::year)]
-    year: Option<u32>,
+    #[command(flatten)]
+    question: Question,
     /// Give lek places exactly in the JSON; otherwise the middle of their kilometre square, without the altitude and
     /// the distances that would lead there
     #[arg(long)]
@@ -31,45 +28,75 @@ pub struct Assess {
     json: bool,
 }
 
+/// Which year is asked for.
+#[derive(clap::Args)]
+pub struct Question {
+    /// The ledger under this option, in the year of --year
+    #[arg(long, value_name = "N")]
+    pub option: Option<u32>,
+    /// The ledger this many years ahead; 10 when left out with --option, else as surveyed
+    #[arg(long, value_name = "YEAR", allow_negative_numbers = true, value_parser = course::year)]
+    pub year: Option<u32>,
+}
+
+/// The ledger of a year, with what it is a forecast of.
+pub struct Told {
+    ledger: Assessment,
+    ahead: Option<Value>,
+    said: Option<String>,
+}
+
 impl Assess {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let told = self.question.answer(&start, &working)?;
+        drop(working);
+        if self.json {
+            talk::print_json(&told.json(self.show_leks)?);
+        } else {
+            talk::print(&told.text());
+        }
+        Ok(Ended::Well)
+    }
+}
+
+impl Question {
+    /// The ledger asked for.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Told, Fail> {
         let option = self.option.filter(|n| *n != 0);
         start.has(option.as_slice())?;
         let Some(year) = self.year.or(option.map(|_| USUAL_YEAR)) else {
-            drop(working);
-            self.tell(start.base.assessment, None, None)?;
-            return Ok(Ended::Well);
+            return Ok(Told { ledger: start.base.assessment.clone(), ahead: None, said: None });
         };
-        working.now("looking ahead");
+        talk::step(progress, "looking ahead")?;
         let under = start.under(option, &[year])?;
-        let mut then = under.assessed(&start, 0)?.assessment;
+        let mut then = under.assessed(start, 0)?.assessment;
         then.evidence.extend(under.forecast.evidence.iter().cloned());
         then.evidence.sort();
         then.evidence.dedup();
         then.notes.extend(under.forecast.variant.notes.iter().cloned());
         then.notes.extend(start.faults(option).iter().map(|f| format!("Wrong in the option: {f}")));
-        drop(working);
         let ahead = json!({"option": option, "title": start.called(option), "year": year, "calendar": start.calendar(year)});
         let usual = if self.year.is_none() { " Another year: --year." } else { "" };
         let said = format!("{}, in {}. A forecast, for comparing on the same draws.{usual}", start.called(option), start.year_words(year));
-        self.tell(then, Some(ahead), Some(said))?;
-        Ok(Ended::Well)
+        Ok(Told { ledger: then, ahead: Some(ahead), said: Some(said) })
+    }
+}
+
+impl Told {
+    /// For programs.
+    pub fn json(self, show_leks: bool) -> Result<Value, Fail> {
+        let mut value = json(self.ledger, show_leks)?;
+        value["ahead"] = self.ahead.into();
+        Ok(value)
     }
 
-    /// Print the ledger, with what it is a forecast of.
-    fn tell(&self, a: Assessment, ahead: Option<Value>, said: Option<String>) -> Result<(), Fail> {
-        if self.json {
-            let mut value = json(a, self.show_leks)?;
-            value["ahead"] = ahead.into();
-            talk::print_json(&value);
-        } else {
-            let said = said.map_or(String::new(), |said| format!("{}\n", talk::wrapped(&said, 96, "")));
-            talk::print(&format!("{said}{}", text(&a)));
-        }
-        Ok(())
+    /// For a terminal.
+    fn text(&self) -> String {
+        let said = self.said.as_ref().map_or(String::new(), |said| format!("{}\n", talk::wrapped(said, 96, "")));
+        format!("{said}{}", text(&self.ledger))
     }
 }
 

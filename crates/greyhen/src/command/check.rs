@@ -3,6 +3,7 @@
 use super::course::{self, Start};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use desk::Progress;
 use habitat::ahead::YEARS;
 use measures::rules::{Context, check_all, check_option};
 use measures::{Finding, Severity};
@@ -19,12 +20,8 @@ pub struct Check {
     plan: PlanFile,
     #[command(flatten)]
     draws: Draws,
-    /// Check the ground as this option leaves it, and its measures
-    #[arg(long, value_name = "N")]
-    option: Option<u32>,
-    /// Check the ground this many years ahead, under the option or with nothing done
-    #[arg(long, value_name = "YEAR", allow_negative_numbers = true, value_parser = course::year)]
-    year: Option<u32>,
+    #[command(flatten)]
+    question: Question,
     /// Give lek places exactly in the JSON; otherwise what lies at a lek is told by its kilometre square
     #[arg(long)]
     show_leks: bool,
@@ -33,19 +30,46 @@ pub struct Check {
     json: bool,
 }
 
+/// Which ground is asked about.
+#[derive(clap::Args)]
+pub struct Question {
+    /// Check the ground as this option leaves it, and its measures
+    #[arg(long, value_name = "N")]
+    pub option: Option<u32>,
+    /// Check the ground this many years ahead, under the option or with nothing done
+    #[arg(long, value_name = "YEAR", allow_negative_numbers = true, value_parser = course::year)]
+    pub year: Option<u32>,
+}
+
 impl Check {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let checked = self.question.answer(&start, &working)?;
+        drop(working);
+        if self.json {
+            talk::print_json(&checked.json(&start, self.show_leks));
+        } else {
+            talk::print(&checked.text());
+        }
+        let must = checked.findings.iter().any(|f| f.severity == Severity::Must);
+        Ok(if must || !checked.faults.is_empty() { Ended::WithMust } else { Ended::Well })
+    }
+}
+
+impl Question {
+    /// What the rules find.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Checked, Fail> {
         let option = self.option.filter(|n| *n != 0);
         start.has(option.as_slice())?;
-        working.now("checking the rules");
-        let mut checked = Checked { findings: self.on_ground(&start, option, &working)?, faults: start.faults(option), ..Checked::default() };
+        talk::step(progress, "checking the rules")?;
+        let findings = self.on_ground(start, option, progress)?;
+        let mut checked = Checked { option, year: self.year, findings, faults: start.faults(option), ..Checked::default() };
         if let Some(n) = option {
-            working.now("looking thirty years ahead");
+            talk::step(progress, "looking thirty years ahead")?;
             let under = start.under(Some(n), &YEARS)?;
-            working.now("checking the measures");
+            talk::step(progress, "checking the measures")?;
             checked.findings.extend(check_option(&start.context(), n, Some(&under.forecast))?);
             checked.notes = under.forecast.variant.notes;
         }
@@ -55,31 +79,20 @@ impl Check {
             (None, Some(year)) => format!("{}: the ground in {}", start.called(option), start.year_words(year)),
             (Some(_), Some(year)) => format!("{}: the ground in {}, and its measures", start.called(option), start.year_words(year)),
         };
-        drop(working);
-        if self.json {
-            let mut value = measures::json::to_json(&checked.findings, &start.guidance, &start.holding, self.show_leks);
-            value["option"] = option.into();
-            value["year"] = self.year.into();
-            value["faults"] = Value::from(checked.faults.clone());
-            talk::print_json(&value);
-        } else {
-            talk::print(&checked.text());
-        }
-        let must = checked.findings.iter().any(|f| f.severity == Severity::Must);
-        Ok(if must || !checked.faults.is_empty() { Ended::WithMust } else { Ended::Well })
+        Ok(checked)
     }
 
     /// Findings on the ground: as surveyed, as an option leaves it, or in a year ahead.
-    fn on_ground(&self, start: &Start, option: Option<u32>, working: &talk::Working) -> Result<Vec<Finding>, Fail> {
+    fn on_ground(&self, start: &Start, option: Option<u32>, progress: &dyn Progress) -> Result<Vec<Finding>, Fail> {
         match (option, self.year) {
             (None, None) => start.findings(),
             (_, Some(year)) => {
-                working.now("looking ahead");
+                talk::step(progress, "looking ahead")?;
                 start.under(option, &[year])?.findings(start, 0)
             }
             (Some(n), None) => {
                 let with = measures::option::holding_with(&start.context(), n)?;
-                let left = habitat::assess(&with, &start.guidance, self.draws.settings())?;
+                let left = habitat::assess(&with, &start.guidance, start.base.settings)?;
                 Ok(check_all(&Context::new(&with, &start.guidance, &left))?)
             }
         }
@@ -88,7 +101,9 @@ impl Check {
 
 /// What a check found.
 #[derive(Default)]
-struct Checked {
+pub struct Checked {
+    option: Option<u32>,
+    year: Option<u32>,
     /// Which ground, in words; empty for the survey.
     heading: String,
     /// On the ground, then on measures.
@@ -100,6 +115,16 @@ struct Checked {
 }
 
 impl Checked {
+    /// For programs.
+    pub fn json(&self, start: &Start, show_leks: bool) -> Value {
+        let mut value = measures::json::to_json(&self.findings, &start.guidance, &start.holding, show_leks);
+        value["option"] = self.option.into();
+        value["year"] = self.year.into();
+        value["faults"] = Value::from(self.faults.clone());
+        value
+    }
+
+    /// For a terminal.
     fn text(&self) -> String {
         if self.heading.is_empty() {
             return text(&self.findings);

@@ -3,6 +3,7 @@
 use super::course::{Start, Under, Years};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use desk::Progress;
 use habitat::ahead::changes::SHOWS;
 use habitat::ahead::{Change, Difference, Way, changes, compare};
 use habitat::assess::quantiles;
@@ -22,13 +23,10 @@ large.")]
 pub struct Compare {
     #[command(flatten)]
     plan: PlanFile,
-    /// Options to compare; 0 is as now, which is always compared with
-    #[arg(value_name = "N", required = true)]
-    options: Vec<u32>,
+    #[command(flatten)]
+    question: Question,
     #[command(flatten)]
     draws: Draws,
-    #[command(flatten)]
-    years: Years,
     /// Tell every year with its interval, not only the years of the summary
     #[arg(long)]
     full: bool,
@@ -40,11 +38,35 @@ pub struct Compare {
 /// Years of the summary, where they are told.
 const SUMMED: [u32; 3] = [0, 10, 20];
 
+/// What is compared.
+#[derive(clap::Args)]
+pub struct Question {
+    /// Options to compare; 0 is as now, which is always compared with
+    #[arg(value_name = "N", required = true)]
+    pub options: Vec<u32>,
+    #[command(flatten)]
+    pub years: Years,
+}
+
 impl Compare {
     /// Run it.
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let weighing = self.question.answer(&start, &working)?;
+        drop(working);
+        if self.json {
+            talk::print_json(&weighing.json(&start));
+        } else {
+            talk::print(&weighing.text(&start, self.full));
+        }
+        Ok(Ended::Well)
+    }
+}
+
+impl Question {
+    /// The options beside each other.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Weighing, Fail> {
         start.has(&self.options)?;
         let options: BTreeSet<u32> = self.options.iter().copied().filter(|n| *n != 0).collect();
         if options.is_empty() {
@@ -53,10 +75,10 @@ impl Compare {
         let told = self.years.told();
         let mut courses = Vec::new();
         for (i, option) in [None].into_iter().chain(options.iter().copied().map(Some)).enumerate() {
-            working.now(&format!("looking ahead: {} ({} of {})", start.called(option), i + 1, options.len() + 1));
-            courses.push(Weighed::of(&start, start.under(option, &told)?)?);
+            talk::step(progress, &format!("looking ahead: {} ({} of {})", start.called(option), i + 1, options.len() + 1))?;
+            courses.push(Weighed::of(start, start.under(option, &told)?)?);
         }
-        working.now("comparing");
+        talk::step(progress, "comparing")?;
         let mut pairs = Vec::new();
         for (i, first) in courses.iter().enumerate() {
             for second in &courses[i + 1..] {
@@ -64,14 +86,7 @@ impl Compare {
                 pairs.push(Pair { first: first.under.option, second: second.under.option, differences });
             }
         }
-        let weighing = Weighing { courses, pairs };
-        drop(working);
-        if self.json {
-            talk::print_json(&weighing.json(&start));
-        } else {
-            talk::print(&weighing.text(&start, self.full));
-        }
-        Ok(Ended::Well)
+        Ok(Weighing { courses, pairs })
     }
 }
 
@@ -138,7 +153,7 @@ impl Pair {
 }
 
 /// All courses and pairs.
-struct Weighing {
+pub struct Weighing {
     /// As now first.
     courses: Vec<Weighed>,
     pairs: Vec<Pair>,
@@ -155,7 +170,7 @@ impl Weighing {
     }
 
     /// For programs.
-    fn json(&self, start: &Start) -> Value {
+    pub fn json(&self, start: &Start) -> Value {
         let a = &start.base.assessment;
         let leks: Vec<&str> = a.leks.iter().map(|l| l.id.as_str()).collect();
         let options: Vec<Value> = self

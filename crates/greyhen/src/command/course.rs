@@ -3,21 +3,28 @@
 use crate::fail::Fail;
 use crate::talk;
 use chrono::Datelike;
+use desk::Progress;
 use geo::{BooleanOps, Contains, InteriorPoint, MultiPolygon};
 use guidance::Guidance;
 use habitat::ahead::{Course, Forecast, Programme, YEARS, forecast};
 use habitat::{Assessed, Feature};
 use holding::{Holding, Patch};
 use measures::rules::{Context, check_all};
-use measures::{Finding, kind, option};
+use measures::{Finding, option};
 use std::collections::BTreeSet;
 use std::path::Path;
+use std::sync::Arc;
+
+/// The last year looked at unless another is asked for.
+const USUAL_YEARS: u32 = 30;
+/// No year is looked at beyond this.
+const FARTHEST: u32 = 100;
 
 /// Which years are told.
 #[derive(clap::Args)]
 pub struct Years {
     /// The last year looked at, counted from the plan's day
-    #[arg(long, value_name = "N", default_value_t = 30, allow_negative_numbers = true, value_parser = year)]
+    #[arg(long, value_name = "N", default_value_t = USUAL_YEARS, allow_negative_numbers = true, value_parser = year)]
     years: u32,
     /// Tell exactly these years, such as 0,5,10,20
     #[arg(long, value_name = "YEARS", value_delimiter = ',', conflicts_with = "years", allow_negative_numbers = true, value_parser = year)]
@@ -26,10 +33,18 @@ pub struct Years {
 
 /// A year ahead as it is typed.
 pub fn year(text: &str) -> Result<u32, String> {
-    text.trim().parse().ok().filter(|y| *y <= 100).ok_or_else(|| "needed a whole number of years from now, 0 to 100".to_string())
+    text.trim().parse().ok().filter(|y| *y <= FARTHEST).ok_or_else(|| "needed a whole number of years from now, 0 to 100".to_string())
 }
 
 impl Years {
+    /// Exactly these years, in any order; the usual ones where there are none.
+    pub fn at(years: &[u32]) -> Result<Years, Fail> {
+        match years.iter().find(|y| **y > FARTHEST) {
+            Some(far) => Err(Fail::one(format!("year {far}; needed: 0 to {FARTHEST} years from now"))),
+            None => Ok(Years { years: USUAL_YEARS, at: years.to_vec() }),
+        }
+    }
+
     /// The years, rising.
     pub fn told(&self) -> Vec<u32> {
         let asked: BTreeSet<u32> = match self.at.as_slice() {
@@ -43,11 +58,17 @@ impl Years {
 /// A plan with its figures and its year worked out as surveyed: what every course starts from.
 pub struct Start {
     /// The plan.
-    pub holding: Holding,
+    pub holding: Arc<Holding>,
     /// The figures.
-    pub guidance: Guidance,
+    pub guidance: Arc<Guidance>,
     /// The year as surveyed.
-    pub base: Assessed,
+    pub base: Arc<Assessed>,
+}
+
+impl From<&desk::Start> for Start {
+    fn from(of: &desk::Start) -> Start {
+        Start { holding: of.holding.clone(), guidance: of.guidance.clone(), base: of.base.clone() }
+    }
 }
 
 /// The years ahead under an option, or with nothing done.
@@ -72,12 +93,12 @@ pub struct Ground {
 
 impl Start {
     /// Read a plan and work out its year.
-    pub fn read(path: &Path, draws: &crate::Draws, working: &talk::Working) -> Result<Start, Fail> {
+    pub fn read(path: &Path, draws: &crate::Draws, working: &dyn Progress) -> Result<Start, Fail> {
         let holding = super::read(path)?;
         let guidance = super::tables()?;
         working.now("working out the year");
         let base = habitat::assess(&holding, &guidance, draws.settings())?;
-        Ok(Start { holding, guidance, base })
+        Ok(Start { holding: Arc::new(holding), guidance: Arc::new(guidance), base: Arc::new(base) })
     }
 
     /// What rules and measures are judged against: the survey.
@@ -127,7 +148,7 @@ impl Start {
         let context = self.context();
         let (with, programme) = match option {
             Some(n) => (option::holding_with(&context, n)?, option::programme(&context, n)?),
-            None => (self.holding.clone(), Programme::default()),
+            None => (Holding::clone(&self.holding), Programme::default()),
         };
         let forecast = forecast(&self.base, &self.holding, &self.guidance, Course { holding: &with, programme: &programme }, years)?;
         Ok(Under { option, with, programme, forecast })
@@ -158,12 +179,8 @@ impl Under {
 
     /// The holding with what the option has built, planted, taken down and put on by a year. Surveyed features keep their places.
     fn built(&self, start: &Start, year: u32) -> Result<Holding, Fail> {
-        let Some(n) = self.option else { return Ok(start.holding.clone()) };
-        let context = start.context();
-        let mut dated = start.holding.clone();
-        dated.measures.retain(|m| m.option == n && kind::year_of(&context, m) <= year);
-        let built = option::holding_with(&Context { holding: &dated, ..context }, n)?;
-        Ok(Holding { measures: start.holding.measures.clone(), ..built })
+        let Some(n) = self.option else { return Ok(Holding::clone(&start.holding)) };
+        Ok(option::holding_by(&start.context(), n, year)?)
     }
 
     /// The ground of a year for the rules. A forecast keeps a piece of ground that is worked as a stand of its own, but leaves it the

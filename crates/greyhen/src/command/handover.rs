@@ -2,7 +2,7 @@
 //! whoever does them and whoever pays.
 
 use super::course::{Start, Under};
-use super::spend::Search;
+use super::spend::{SECONDS, Search};
 use super::spring;
 use super::suggest::above_nought;
 use super::works::{self, When};
@@ -10,10 +10,12 @@ use super::{none_there, place_of, write_all};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use birds::visits::YearFigure;
+use desk::Progress;
 use guidance::Guidance;
 use habitat::ahead::YEARS;
 use handover::content::option::gains;
 use handover::secrecy::Secrecy;
+use handover::pack::Output;
 use handover::{Frontier, LekCounts, Pack, Planned, Works, YearCount};
 use holding::{Holding, Lek};
 use rayon::prelude::*;
@@ -40,34 +42,49 @@ pub struct Handover {
     /// Folder to write into; made when it is not there
     #[arg(long, value_name = "DIR")]
     to: PathBuf,
-    /// Hand an option over with the plan: its measures, and the years ahead
-    #[arg(long, value_name = "N")]
-    option: Option<u32>,
-    /// The options to compare it with; every other one of the plan when left out
-    #[arg(long, value_name = "M", requires = "option", value_delimiter = ',')]
-    compare: Vec<u32>,
-    /// Add what money can buy, up to so many pounds
-    #[arg(long, value_name = "GBP", requires = "option", allow_negative_numbers = true, value_parser = above_nought)]
-    budget: Option<f64>,
-    /// Seconds the choices of the budget may take
-    #[arg(long, value_name = "S", default_value_t = 20.0, allow_negative_numbers = true, value_parser = above_nought, requires = "budget")]
-    seconds: f64,
-    #[command(flatten, next_help_heading = "The works of the option")]
-    when: When,
+    #[command(flatten)]
+    question: Question,
     #[command(flatten)]
     draws: Draws,
-    /// Give lek places exactly; otherwise only their kilometre squares
-    #[arg(long)]
-    show_leks: bool,
-    /// Leave out what is on paper: workbooks, map files and the like only
-    #[arg(long)]
-    no_pages: bool,
-    /// The day printed on it, YYYY-MM-DD; today when left out
-    #[arg(long, value_name = "DATE")]
-    date: Option<chrono::NaiveDate>,
     /// Replace what an earlier run wrote
     #[arg(long)]
     force: bool,
+}
+
+/// What is handed over.
+#[derive(clap::Args)]
+pub struct Question {
+    /// Hand an option over with the plan: its measures, and the years ahead
+    #[arg(long, value_name = "N")]
+    pub option: Option<u32>,
+    /// The options to compare it with; every other one of the plan when left out
+    #[arg(long, value_name = "M", requires = "option", value_delimiter = ',')]
+    pub compare: Vec<u32>,
+    /// Add what money can buy, up to so many pounds
+    #[arg(long, value_name = "GBP", requires = "option", allow_negative_numbers = true, value_parser = above_nought)]
+    pub budget: Option<f64>,
+    /// Seconds the choices of the budget may take
+    #[arg(long, value_name = "S", default_value_t = SECONDS, allow_negative_numbers = true, value_parser = above_nought, requires = "budget")]
+    pub seconds: f64,
+    /// Give lek places exactly; otherwise only their kilometre squares
+    #[arg(long)]
+    pub show_leks: bool,
+    /// Leave out what is on paper: workbooks, map files and the like only
+    #[arg(long)]
+    pub no_pages: bool,
+    /// The day printed on it, YYYY-MM-DD; today when left out
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<chrono::NaiveDate>,
+    #[command(flatten, next_help_heading = "The works of the option")]
+    pub when: When,
+}
+
+/// A hand-over, made whole and not yet written.
+pub struct Made {
+    /// Its files.
+    pub outputs: Vec<Output>,
+    /// What it leaves out, and why.
+    left_out: Vec<String>,
 }
 
 impl Handover {
@@ -76,9 +93,51 @@ impl Handover {
         self.free()?;
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let Made { outputs, left_out } = self.question.answer(&start, &working)?;
+        self.free()?;
+        let files: Vec<(PathBuf, &[u8])> = outputs.iter().map(|o| (self.to.join(&o.name), o.bytes.as_slice())).collect();
+        write_all(&files, self.force)?;
+        drop(working);
+        for output in &outputs {
+            talk::print(&format!("Written: {}", self.to.join(&output.name).display()));
+        }
+        for why in left_out {
+            talk::print(&talk::wrapped(&why, 96, "  "));
+        }
+        for name in handover::pack::names(true, true).into_iter().filter(|name| outputs.iter().all(|o| o.name != *name) && self.to.join(name).exists()) {
+            talk::print(&format!("Left there from an earlier run, and not of this hand-over: {}", self.to.join(name).display()));
+        }
+        for fault in start.faults(self.question.option) {
+            talk::print(&talk::wrapped(&format!("Wrong in the option: {fault}"), 96, ""));
+        }
+        if !self.question.show_leks {
+            talk::print("Lek places are withheld to the kilometre; --show-leks gives them exactly.");
+        }
+        Ok(Ended::Well)
+    }
+
+    /// Refuse to write over an earlier hand-over, before any of the work.
+    fn free(&self) -> Result<(), Fail> {
+        none_there(&self.to, &self.names(), self.force)
+    }
+
+    /// Names of the files it may write.
+    fn names(&self) -> Vec<&'static str> {
+        handover::pack::names(!self.question.no_pages, self.question.option.is_some())
+    }
+}
+
+impl Question {
+    /// As usual: beside every other option, without a budget, dated today.
+    pub fn usual(option: Option<u32>, show_leks: bool, from: Option<chrono::NaiveDate>) -> Question {
+        Question { option, compare: vec![], budget: None, seconds: SECONDS, show_leks, no_pages: false, date: None, when: When::usual(from) }
+    }
+
+    /// The files of the hand-over.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Made, Fail> {
         let asked: Vec<u32> = self.option.iter().chain(&self.compare).copied().collect();
         start.has(&asked)?;
-        working.now("checking the rules");
+        talk::step(progress, "checking the rules")?;
         let findings = start.findings()?;
         let mut faults = vec![];
         let given = self.when.given(&start.holding, &start.guidance, &mut faults);
@@ -87,20 +146,20 @@ impl Handover {
         }
         let counts = counts(&start.holding, &start.guidance)?;
         let pictures = start.base.pictures();
-        let courses = self.courses(&start, &working)?;
+        let courses = self.courses(start, progress)?;
         let secrecy = Secrecy::new(&start.holding, self.show_leks);
-        let mut planned = self.option.map(|n| self.planned(&start, n, &courses, &secrecy, &working)).transpose()?;
+        let mut planned = self.option.map(|n| self.planned(start, n, &courses, &secrecy, progress)).transpose()?;
         let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
-        working.now("putting the works on days, following the birds");
+        talk::step(progress, "putting the works on days, following the birds")?;
         let (works, spring) = rayon::join(
-            || planned.as_ref().map(|planned| self.works(&start, planned, given, today, &secrecy)).transpose(),
-            || spring::of(&start, &courses),
+            || planned.as_ref().map(|planned| self.works(start, planned, given, today, &secrecy)).transpose(),
+            || spring::of(start, &courses),
         );
         let (works, spring) = (works?.flatten(), spring?);
         if let (Some(planned), Some(Ok(account))) = (&mut planned, works.as_ref().map(|w| &w.account)) {
             planned.price(account);
         }
-        working.now("drawing the pages");
+        talk::step(progress, "drawing the pages")?;
         let pack = Pack {
             holding: &start.holding,
             assessment: &start.base.assessment,
@@ -115,27 +174,7 @@ impl Handover {
             pages: !self.no_pages,
             today,
         };
-        let outputs = pack.write()?;
-        self.free()?;
-        let files: Vec<(PathBuf, &[u8])> = outputs.iter().map(|o| (self.to.join(&o.name), o.bytes.as_slice())).collect();
-        write_all(&files, self.force)?;
-        drop(working);
-        for output in &outputs {
-            talk::print(&format!("Written: {}", self.to.join(&output.name).display()));
-        }
-        for why in pack.left_out() {
-            talk::print(&talk::wrapped(&why, 96, "  "));
-        }
-        for name in handover::pack::names(true, true).into_iter().filter(|name| outputs.iter().all(|o| o.name != *name) && self.to.join(name).exists()) {
-            talk::print(&format!("Left there from an earlier run, and not of this hand-over: {}", self.to.join(name).display()));
-        }
-        for fault in start.faults(self.option) {
-            talk::print(&talk::wrapped(&format!("Wrong in the option: {fault}"), 96, ""));
-        }
-        if !self.show_leks {
-            talk::print("Lek places are withheld to the kilometre; --show-leks gives them exactly.");
-        }
-        Ok(Ended::Well)
+        Ok(Made { outputs: pack.write()?, left_out: pack.left_out() })
     }
 
     /// The works of the option; `None` where facts of its measures are wrong, which is told.
@@ -151,35 +190,25 @@ impl Handover {
         Ok(Some(Works::new(context, asked, secrecy)?))
     }
 
-    /// Refuse to write over an earlier hand-over, before any of the work.
-    fn free(&self) -> Result<(), Fail> {
-        none_there(&self.to, &self.names(), self.force)
-    }
-
-    /// Names of the files it may write.
-    fn names(&self) -> Vec<&'static str> {
-        handover::pack::names(!self.no_pages, self.option.is_some())
-    }
-
     /// As now, and every option compared by number where one is handed over.
-    fn courses(&self, start: &Start, working: &talk::Working) -> Result<Vec<Under>, Fail> {
+    fn courses(&self, start: &Start, progress: &dyn Progress) -> Result<Vec<Under>, Fail> {
         let compared = |n: &u32| self.option.is_some_and(|own| *n == own || self.compare.is_empty() || self.compare.contains(n));
         let mut numbers: Vec<u32> = start.holding.options.iter().map(|o| o.number).filter(compared).collect();
         numbers.sort_unstable();
-        working.now("looking ahead");
+        talk::step(progress, "looking ahead")?;
         let courses: Vec<Option<u32>> = std::iter::once(None).chain(numbers.into_iter().map(Some)).collect();
         courses.into_par_iter().map(|option| start.under(option, &YEARS)).collect()
     }
 
     /// The option with its measures, beside the others, and what money can buy where that is asked.
-    fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], secrecy: &Secrecy, working: &talk::Working) -> Result<Planned<'a>, Fail> {
+    fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], secrecy: &Secrecy, progress: &dyn Progress) -> Result<Planned<'a>, Fail> {
         let forecasts: Vec<_> = courses.iter().map(|u| (u.option, &u.forecast)).collect();
-        working.now("checking the rules on the measures");
+        talk::step(progress, "checking the rules on the measures")?;
         let mut planned = Planned::new((&start.holding, secrecy), &start.guidance, &start.base, number, &forecasts)?;
         if let Some(budget_gbp) = self.budget {
             let context = start.context();
-            let search = Search { budget_gbp, points: POINTS, seed: self.draws.seed, seconds: self.seconds };
-            planned.frontier = Some(Frontier::new(&context, &search.run(start, working)?)?);
+            let search = Search { budget_gbp, points: POINTS, seed: start.base.settings.seed, seconds: self.seconds };
+            planned.frontier = Some(Frontier::new(&context, &search.run(start, progress)?)?);
         }
         Ok(planned)
     }

@@ -2,10 +2,10 @@
 
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
-use holding::{Holding, Lek, Word};
+use holding::{Holding, Word};
 use holding::import::{self, Kind, MapTo, Mode, Options, Source};
 use holding::plan::Plan;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 /// Arguments.
@@ -111,7 +111,7 @@ impl How {
         let understand = |holding: &Holding| -> Result<(import::Imported, Vec<String>), Fail> {
             let mut read = import::read(kind, &source, &options, holding, &guidance).map_err(|f| refused(&f))?;
             let mut notes = super::measure::settle(&mut read, option, holding, &guidance)?;
-            notes.extend(greenwich(&read, holding, &guidance));
+            notes.extend(birds::counts::greenwich(&read, holding, &guidance));
             Ok((read, notes))
         };
         let tell = |read: &import::Imported, notes: &[String]| {
@@ -163,16 +163,6 @@ impl How {
         talk::print(&format!("Imported {count} {word} into {}", path.display()));
         Ok(Ended::Well)
     }
-}
-
-/// A word on visits whose starts look like Greenwich time; the sun is known on the British grid.
-fn greenwich(read: &import::Imported, holding: &Holding, guidance: &guidance::Guidance) -> Option<String> {
-    let import::Features::Visits(visits) = &read.features else { return None };
-    let leks: HashMap<&str, &Lek> = holding.leks.iter().map(|l| (l.id.as_str(), l)).collect();
-    let place_of = super::place_of(holding);
-    let place = |id: &str| leks.get(id).and_then(|lek| place_of(lek));
-    let window = birds::visits::Window::of(guidance, holding.about.country).ok()?;
-    birds::counts::looks_greenwich(visits.iter(), place, &window).map(|found| found.to_string())
 }
 
 /// How the columns were understood, as far as it came, and the faults.

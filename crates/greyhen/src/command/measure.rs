@@ -488,6 +488,19 @@ fn usual_words(usual: Usual, guidance: &Guidance, country: Country) -> Result<St
     })
 }
 
+/// Kinds of measure with their facts, for programs.
+pub fn kinds_json(entries: &[&'static Entry], guidance: &Guidance, country: Country) -> Result<Value, Fail> {
+    let mut items = Vec::new();
+    for entry in entries {
+        let mut facts = Vec::new();
+        for fact in entry.facts.iter().chain(kind::COMMON) {
+            facts.push(json!({"name": fact.name, "what": fact.what, "needed": facts::needed(fact), "usual": usual_words(fact.usual, guidance, country)?}));
+        }
+        items.push(json!({"key": entry.key, "title": entry.title, "text": entry.explained(guidance, country)?, "facts": facts, "cautions": entry.cautions}));
+    }
+    Ok(json!({"schema": "greyhen.kinds/1", "country": country.to_string(), "kinds": items}))
+}
+
 fn kinds(path: &Path, wanted: Option<&str>, as_json: bool) -> Result<(), Fail> {
     let guidance = super::tables()?;
     let country = super::read(path)?.about.country;
@@ -496,15 +509,7 @@ fn kinds(path: &Path, wanted: Option<&str>, as_json: bool) -> Result<(), Fail> {
         Some(word) => vec![kind::find(word).ok_or_else(|| Fail::one(measures::option::unknown_kind(word)))?],
     };
     if as_json {
-        let mut items = Vec::new();
-        for entry in entries {
-            let mut facts = Vec::new();
-            for fact in entry.facts.iter().chain(kind::COMMON) {
-                facts.push(json!({"name": fact.name, "what": fact.what, "needed": facts::needed(fact), "usual": usual_words(fact.usual, &guidance, country)?}));
-            }
-            items.push(json!({"key": entry.key, "title": entry.title, "text": entry.explained(&guidance, country)?, "facts": facts, "cautions": entry.cautions}));
-        }
-        talk::print_json(&json!({"schema": "greyhen.kinds/1", "country": country.to_string(), "kinds": items}));
+        talk::print_json(&kinds_json(&entries, &guidance, country)?);
         return Ok(());
     }
     if wanted.is_none() {

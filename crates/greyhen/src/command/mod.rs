@@ -8,6 +8,7 @@ pub mod compare;
 pub mod counts;
 pub mod course;
 pub mod demo;
+pub mod desk;
 pub mod explain;
 pub mod guidance;
 pub mod handover;
@@ -21,9 +22,11 @@ pub mod spring;
 pub mod suggest;
 pub mod works;
 
+pub use ::birds::visits::place_of;
+
 use crate::fail::Fail;
 use ::guidance::Guidance;
-use ::holding::{Holding, Lek};
+use ::holding::Holding;
 use ::holding::plan::Plan;
 use std::path::{Path, PathBuf};
 
@@ -68,12 +71,6 @@ pub fn changed(seen: &Holding, now: &Holding) -> bool {
 /// The ground of a plan as measures are judged against it: one draw is enough, as no figure of it is told.
 pub fn ground_of(holding: &Holding, guidance: &Guidance) -> Result<habitat::Assessed, Fail> {
     Ok(habitat::assess(holding, guidance, habitat::Settings { draws: 1, seed: 1, cell_m: None })?)
-}
-
-/// Longitude and latitude of leks, where the plan lies on the British grid: there the sun is known.
-pub fn place_of(holding: &Holding) -> impl Fn(&Lek) -> Option<(f64, f64)> + use<> {
-    let on_grid = holding.about.epsg == 27700;
-    move |lek| on_grid.then(|| ::holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten()
 }
 
 /// Refuse to write over what an earlier run wrote, before any of the work.

@@ -5,6 +5,7 @@ use super::measure::{MONEY, gbp_words, new_id};
 use super::suggest::{above_nought, brief, lay, told};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use desk::Progress;
 use solve::pack::Options;
 use measures::suggest::Suggested;
 use measures::suggest::spend::{Ask, Spending, spend};
@@ -12,6 +13,11 @@ use measures::suggest::{heather, wood};
 use serde_json::{Value, json};
 use std::cell::Cell;
 use std::time::{Duration, Instant};
+
+/// Points of the frontier unless others are asked for.
+pub const POINTS: u8 = 6;
+/// Seconds the choices may take unless others are asked for.
+pub const SECONDS: f64 = 20.0;
 
 /// Arguments.
 #[derive(clap::Args)]
@@ -28,7 +34,7 @@ pub struct Spend {
     #[arg(long, value_name = "GBP", value_parser = above_nought)]
     budget: f64,
     /// Points of the frontier up to the budget
-    #[arg(long, value_name = "N", default_value_t = 6, value_parser = clap::value_parser!(u8).range(1..=20))]
+    #[arg(long, value_name = "N", default_value_t = POINTS, value_parser = clap::value_parser!(u8).range(1..=20))]
     points: u8,
     /// The option to lay the best set for the whole budget in
     #[arg(long, value_name = "N")]
@@ -36,7 +42,7 @@ pub struct Spend {
     #[command(flatten)]
     draws: Draws,
     /// Seconds the choices may take
-    #[arg(long, value_name = "S", default_value_t = 20.0, value_parser = above_nought)]
+    #[arg(long, value_name = "S", default_value_t = SECONDS, value_parser = above_nought)]
     seconds: f64,
     /// Give outlines and lines in the JSON; they may show where leks lie
     #[arg(long)]
@@ -60,7 +66,7 @@ pub struct Search {
 
 impl Search {
     /// Weigh every offer on a plan, each under an id that is free in it.
-    pub fn run(&self, start: &Start, working: &talk::Working) -> Result<Spending, Fail> {
+    pub fn run(&self, start: &Start, progress: &dyn Progress) -> Result<Spending, Fail> {
         let context = start.context();
         let mut trees = wood::Ask::usual(&context)?;
         trees.seed = self.seed;
@@ -72,9 +78,9 @@ impl Search {
         let began = Cell::new(Instant::now());
         let say = |what: &str| {
             began.set(Instant::now());
-            working.now(what);
+            progress.now(what);
         };
-        let mut spending = spend(&context, &ask, &say, &|| began.get().elapsed() > limit).map_err(Fail::one)?;
+        let mut spending = spend(&context, &ask, &say, &|| progress.stopped() || began.get().elapsed() > limit).map_err(Fail::one)?;
         name(start, &mut spending);
         Ok(spending)
     }
@@ -94,6 +100,35 @@ fn name(start: &Start, spending: &mut Spending) {
         measure.id = new_id(&measure.kind, &taken);
         taken.push(measure.id.clone());
     }
+}
+
+/// For programs. `option`: the one the best set is laid in.
+pub fn json(start: &Start, s: &Spending, option: Option<u32>, show_leks: bool) -> Value {
+    let offers: Vec<Value> = s
+        .offers
+        .iter()
+        .map(|o| {
+            let mut v = told(&o.suggested, show_leks);
+            v["saved_a_year"] = json!(o.saved_a_year);
+            v
+        })
+        .collect();
+    let points: Vec<Value> = s
+        .points
+        .iter()
+        .map(|p| {
+            json!({
+                "budget_gbp": p.budget_gbp, "spent_gbp": p.chosen.cost_gbp, "chosen": p.chosen.chosen, "objective": p.chosen.objective,
+                "before": p.chosen.before, "upper_bound": p.chosen.upper_bound, "gap": p.chosen.gap, "gap_of_gain": p.chosen.gap_of_gain,
+                "status": p.chosen.status.word(), "gain": p.gain, "saved_a_year": p.saved_a_year,
+            })
+        })
+        .collect();
+    json!({
+        "schema": "greyhen.spend/1", "plan": start.holding.about.name, "option": option, "leks_shown": show_leks,
+        "guidance_edition": start.base.assessment.guidance_edition, "draws": start.base.settings.draws, "seed": start.base.settings.seed,
+        "money": MONEY, "best_value": s.best_value, "offers": offers, "frontier": points, "next": s.next, "notes": s.notes,
+    })
 }
 
 impl Spend {
@@ -120,39 +155,11 @@ impl Spend {
         }
         drop(working);
         if self.json {
-            talk::print_json(&self.json(&start, &spending));
+            talk::print_json(&json(&start, &spending, self.option, self.show_leks));
         } else {
             talk::print(&self.text(&start, &spending));
         }
         Ok(Ended::Well)
-    }
-
-    fn json(&self, start: &Start, s: &Spending) -> Value {
-        let offers: Vec<Value> = s
-            .offers
-            .iter()
-            .map(|o| {
-                let mut v = told(&o.suggested, self.show_leks);
-                v["saved_a_year"] = json!(o.saved_a_year);
-                v
-            })
-            .collect();
-        let points: Vec<Value> = s
-            .points
-            .iter()
-            .map(|p| {
-                json!({
-                    "budget_gbp": p.budget_gbp, "spent_gbp": p.chosen.cost_gbp, "chosen": p.chosen.chosen, "objective": p.chosen.objective,
-                    "before": p.chosen.before, "upper_bound": p.chosen.upper_bound, "gap": p.chosen.gap, "gap_of_gain": p.chosen.gap_of_gain,
-                    "status": p.chosen.status.word(), "gain": p.gain, "saved_a_year": p.saved_a_year,
-                })
-            })
-            .collect();
-        json!({
-            "schema": "greyhen.spend/1", "plan": start.holding.about.name, "option": self.option, "leks_shown": self.show_leks,
-            "guidance_edition": start.base.assessment.guidance_edition, "draws": start.base.settings.draws, "seed": start.base.settings.seed,
-            "money": MONEY, "best_value": s.best_value, "offers": offers, "frontier": points, "next": s.next, "notes": s.notes,
-        })
     }
 
     fn text(&self, start: &Start, s: &Spending) -> String {

@@ -4,6 +4,7 @@ use super::course::Start;
 use super::measure::{MONEY, gbp_json, gbp_words, new_id};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
+use desk::Progress;
 use geo::{BoundingRect, Centroid};
 use holding::Measure;
 use measures::kind;
@@ -12,6 +13,7 @@ use measures::secrecy::to_one_figure;
 use measures::suggest::{LeftOut, Suggested, fence, grazing, heather, water, wood};
 use serde_json::{Value, json};
 use std::cell::OnceCell;
+use std::ops::RangeInclusive;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -29,47 +31,10 @@ greyhen check hill.gpkg --option 1. It advises; it does not license.")]
 pub struct Suggest {
     #[command(flatten)]
     plan: PlanFile,
-    /// What is put forward: wood, heather (a rotation of patches), grazing (the flock's year), water (ditches to block), fence (taken down, marked, moved)
-    #[arg(value_name = "KIND", value_parser = ["wood", "heather", "grazing", "water", "fence"])]
-    kind: String,
-    /// The option to lay the measures in; left out, the plan stays as it is
-    #[arg(long, value_name = "N")]
-    option: Option<u32>,
+    #[command(flatten)]
+    question: Question,
     #[command(flatten)]
     draws: Draws,
-    /// The most ground in all, hectares (wood)
-    #[arg(long, value_name = "HA", value_parser = above_nought)]
-    ha: Option<f64>,
-    /// The most money, pounds at the usual rates (wood, water, fence)
-    #[arg(long, value_name = "GBP", value_parser = above_nought)]
-    budget: Option<f64>,
-    /// Least and greatest size of a wood or heather patch, hectares, such as 1-5
-    #[arg(long, value_name = "FROM-TO", value_parser = range)]
-    size: Option<(f64, f64)>,
-    /// Least and greatest shape index of a wood (1 a circle), such as 1.3-2.2
-    #[arg(long, value_name = "FROM-TO", value_parser = range)]
-    shape: Option<(f64, f64)>,
-    /// Let woods stand on in-bye fields too (wood)
-    #[arg(long)]
-    fields: bool,
-    /// Years planned (heather)
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=30))]
-    years: Option<u32>,
-    /// Cut with a tracked machine, which goes on steeper ground than a tractor (heather)
-    #[arg(long, conflicts_with = "burn")]
-    tracked: bool,
-    /// Burn instead of cutting; licences, seasons and trained people: check the code in force (heather)
-    #[arg(long)]
-    burn: bool,
-    /// Hold sheep to what heather, blaeberry and fields bear, not to the stocking that suits black grouse (grazing)
-    #[arg(long)]
-    plants_only: bool,
-    /// The most measures laid (water, fence)
-    #[arg(long, value_name = "N")]
-    most: Option<usize>,
-    /// Seconds the choice among woods or heather patches may take
-    #[arg(long, value_name = "S", default_value_t = 10.0, value_parser = above_nought)]
-    seconds: f64,
     /// Give outlines and lines in the JSON; they may show where leks lie
     #[arg(long)]
     show_leks: bool,
@@ -77,6 +42,57 @@ pub struct Suggest {
     #[arg(long)]
     json: bool,
 }
+
+/// What is put forward, and within which limits.
+#[derive(clap::Args)]
+pub struct Question {
+    /// What is put forward: wood, heather (a rotation of patches), grazing (the flock's year), water (ditches to block), fence (taken down, marked, moved)
+    #[arg(value_name = "KIND", value_parser = KINDS)]
+    pub kind: String,
+    /// The option to lay the measures in; left out, the plan stays as it is
+    #[arg(long, value_name = "N")]
+    pub option: Option<u32>,
+    /// The most ground in all, hectares (wood)
+    #[arg(long, value_name = "HA", value_parser = above_nought)]
+    pub ha: Option<f64>,
+    /// The most money, pounds at the usual rates (wood, water, fence)
+    #[arg(long, value_name = "GBP", value_parser = above_nought)]
+    pub budget: Option<f64>,
+    /// Least and greatest size of a wood or heather patch, hectares, such as 1-5
+    #[arg(long, value_name = "FROM-TO", value_parser = range)]
+    pub size: Option<(f64, f64)>,
+    /// Least and greatest shape index of a wood (1 a circle), such as 1.3-2.2
+    #[arg(long, value_name = "FROM-TO", value_parser = range)]
+    pub shape: Option<(f64, f64)>,
+    /// Let woods stand on in-bye fields too (wood)
+    #[arg(long)]
+    pub fields: bool,
+    /// Years planned (heather)
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(i64::from(*YEARS.start())..=i64::from(*YEARS.end())))]
+    pub years: Option<u32>,
+    /// Cut with a tracked machine, which goes on steeper ground than a tractor (heather)
+    #[arg(long, conflicts_with = "burn")]
+    pub tracked: bool,
+    /// Burn instead of cutting; licences, seasons and trained people: check the code in force (heather)
+    #[arg(long)]
+    pub burn: bool,
+    /// Hold sheep to what heather, blaeberry and fields bear, not to the stocking that suits black grouse (grazing)
+    #[arg(long)]
+    pub plants_only: bool,
+    /// The most measures laid (water, fence)
+    #[arg(long, value_name = "N")]
+    pub most: Option<usize>,
+    /// Seconds the choice among woods or heather patches may take
+    #[arg(long, value_name = "S", default_value_t = SECONDS, value_parser = above_nought)]
+    pub seconds: f64,
+}
+
+/// Kinds that are put forward.
+const KINDS: [&str; 5] = ["wood", "heather", "grazing", "water", "fence"];
+/// Years of heather planned at least and at most.
+const YEARS: RangeInclusive<u32> = 1..=30;
+/// Seconds a choice may take unless others are asked for.
+const SECONDS: f64 = 10.0;
 
 /// Prices of limits told in words.
 const PRICES: usize = 8;
@@ -93,16 +109,17 @@ fn range(text: &str) -> Result<(f64, f64), String> {
     if a <= b { Ok((a, b)) } else { Err(needed()) }
 }
 
-/// Tells when so many seconds are over, counted from when it is first asked: a choice begins long after its command.
-fn over(seconds: f64) -> impl Fn() -> bool {
+/// Tells when so many seconds are over, counted from when it is first asked, as a choice begins long after its command; or that nobody
+/// waits for it.
+fn over(seconds: f64, progress: &dyn Progress) -> impl Fn() -> bool {
     let began = OnceCell::new();
     let limit = Duration::from_secs_f64(seconds.min(1e6));
-    move || began.get_or_init(Instant::now).elapsed() > limit
+    move || progress.stopped() || began.get_or_init(Instant::now).elapsed() > limit
 }
 
 /// What is put forward, and how good it is known to be.
-struct Put {
-    suggested: Vec<Suggested>,
+pub struct Put {
+    pub suggested: Vec<Suggested>,
     left_out: Vec<LeftOut>,
     /// Value, bound and gap of a choice; `None` where measures are ranked one by one.
     bound: Option<Value>,
@@ -126,21 +143,72 @@ impl Suggest {
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let put = self.question.answer(&start, &working)?;
+        if self.question.option.is_some() && !put.suggested.is_empty() {
+            working.now("saving");
+            lay(&self.plan.path, &start, &put.suggested)?;
+        }
+        drop(working);
+        if self.json {
+            talk::print_json(&self.question.json(&start, &put, self.show_leks));
+        } else {
+            talk::print(&self.question.text(&start, &put));
+        }
+        Ok(Ended::Well)
+    }
+}
+
+impl Question {
+    /// As the desk asks it; what it does not say is as usual.
+    pub fn asked(of: &desk::api::ask::Suggest) -> Result<Question, Fail> {
+        let desk::api::ask::Suggest { kind, option, ha, budget_gbp, years, most, tracked, seconds } = of;
+        let mut faults = Vec::new();
+        if !KINDS.contains(&kind.as_str()) {
+            faults.push(format!("kind: `{kind}`; needed: one of {}", KINDS.join(", ")));
+        }
+        for (what, value) in [("ha", ha), ("budget_gbp", budget_gbp), ("seconds", seconds)] {
+            faults.extend(value.and_then(|v| crate::answers::above_nought(what, v).err()).iter().flat_map(Fail::lines));
+        }
+        if let Some(years) = years.filter(|y| !YEARS.contains(y)) {
+            faults.push(format!("years: {years}; needed: {} to {}", YEARS.start(), YEARS.end()));
+        }
+        if !faults.is_empty() {
+            return Err(Fail::all(faults));
+        }
+        Ok(Question {
+            kind: kind.clone(),
+            option: Some(*option),
+            ha: *ha,
+            budget: *budget_gbp,
+            size: None,
+            shape: None,
+            fields: false,
+            years: *years,
+            tracked: *tracked,
+            burn: false,
+            plants_only: false,
+            most: *most,
+            seconds: seconds.unwrap_or(SECONDS),
+        })
+    }
+
+    /// Measures of the kind, under ids that are free in the plan and meant for the option: what is shown is what would be laid.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Put, Fail> {
         start.has(self.option.as_slice())?;
-        self.fits(&start)?;
+        self.fits(start)?;
         let context = start.context();
         let mut put = match self.kind.as_str() {
-            "wood" => self.wood(&context, &working)?,
-            "heather" => self.heather(&start, &working)?,
-            "grazing" => self.grazing(&context, &working)?,
+            "wood" => self.wood(start, progress)?,
+            "heather" => self.heather(start, progress)?,
+            "grazing" => self.grazing(&context, progress)?,
             "water" => {
-                working.now("looking at ditches");
+                talk::step(progress, "looking at ditches")?;
                 let none = "No ditch is mapped. Bring them in: greyhen import FILE ditches SOURCE.";
                 let words = if start.holding.ditches.is_empty() { none } else { "Ditches to block, most wetted brood ground for the money first." };
                 Put::ranked(water::suggest(&context)?, water::left_out(&context)?, words)
             }
             _ => {
-                working.now("looking at fences");
+                talk::step(progress, "looking at fences")?;
                 let none = "No fence is mapped. Bring them in: greyhen import FILE fences SOURCE.";
                 let ranked = "Fences, most deaths avoided for the money first; low to high, as few or as many as the figures allow.";
                 Put::ranked(fence::suggest(&context)?, fence::left_out(&context)?, if start.holding.fences.is_empty() { none } else { ranked })
@@ -149,24 +217,13 @@ impl Suggest {
         if matches!(self.kind.as_str(), "water" | "fence") {
             self.afforded(&mut put.suggested);
         }
-        // What is shown is what would be laid, under ids that are free in the plan.
         let mut taken: Vec<String> = start.holding.measures.iter().map(|m| m.id.clone()).collect();
         for s in &mut put.suggested {
             s.measure.id = new_id(&s.measure.kind, &taken);
             s.measure.option = self.option.unwrap_or(0);
             taken.push(s.measure.id.clone());
         }
-        if self.option.is_some() && !put.suggested.is_empty() {
-            working.now("saving");
-            lay(&self.plan.path, &start, &put.suggested)?;
-        }
-        drop(working);
-        if self.json {
-            talk::print_json(&self.json(&start, &put));
-        } else {
-            talk::print(&self.text(&start, &put));
-        }
-        Ok(Ended::Well)
+        Ok(put)
     }
 
     /// Refuse what does not go together: options of another kind, and a second design of a kind in one option, which would be laid over the first.
@@ -202,16 +259,17 @@ impl Suggest {
         if faults.is_empty() { Ok(()) } else { Err(Fail::all(faults)) }
     }
 
-    fn wood(&self, context: &Context, working: &talk::Working) -> Result<Put, Fail> {
+    fn wood(&self, start: &Start, progress: &dyn Progress) -> Result<Put, Fail> {
+        let context = &start.context();
         let mut ask = wood::Ask::usual(context)?;
         ask.area_ha = self.ha.unwrap_or(ask.area_ha);
         ask.budget_gbp = self.budget;
         ask.form.size_ha = self.size.unwrap_or(ask.form.size_ha);
         ask.form.shape = self.shape.unwrap_or(ask.form.shape);
         ask.fields = self.fields;
-        ask.seed = self.draws.seed;
-        working.now("growing outlines, trying each against the years ahead, and choosing");
-        let design = wood::suggest(context, &ask, &over(self.seconds)).map_err(Fail::one)?;
+        ask.seed = start.base.settings.seed;
+        talk::step(progress, "growing outlines, trying each against the years ahead, and choosing")?;
+        let design = wood::suggest(context, &ask, &over(self.seconds, progress)).map_err(Fail::one)?;
         let c = &design.chosen;
         let mut words = vec![format!(
             "{} of {} outlines tried on {:.0} ha of free ground: {:.1} ha of at most {:.1}{}.",
@@ -243,7 +301,7 @@ impl Suggest {
         Ok(Put { suggested: design.suggested, left_out: Vec::new(), bound: Some(bound), words, table: String::new(), more: Vec::new() })
     }
 
-    fn heather(&self, start: &Start, working: &talk::Working) -> Result<Put, Fail> {
+    fn heather(&self, start: &Start, progress: &dyn Progress) -> Result<Put, Fail> {
         let context = start.context();
         let work = match (self.burn, self.tracked) {
             (true, _) => heather::Work::Burn,
@@ -253,11 +311,11 @@ impl Suggest {
         let mut ask = heather::Ask::usual(&context, work)?;
         ask.size_ha = self.size.unwrap_or(ask.size_ha);
         ask.years = self.years.unwrap_or(ask.years);
-        ask.seed = self.draws.seed;
+        ask.seed = start.base.settings.seed;
         // Ground the same option plants is as good as wooded.
         ask.woods = start.holding.measures.iter().filter(|m| Some(m.option) == self.option && m.kind == "wood").map(|m| m.shape.clone()).collect();
-        working.now("laying patches, trying each against the years ahead, and choosing");
-        let d = heather::suggest(&context, &ask, &over(self.seconds)).map_err(Fail::one)?;
+        talk::step(progress, "laying patches, trying each against the years ahead, and choosing")?;
+        let d = heather::suggest(&context, &ask, &over(self.seconds, progress)).map_err(Fail::one)?;
         let worked: f64 = d.area_ha.iter().sum();
         let mut words = vec![format!(
             "{} of {} patches on {:.0} ha of heather that may be worked, of {:.0} ha in all: {worked:.1} ha in {}, at most {:.1} ha a year.",
@@ -311,12 +369,12 @@ impl Suggest {
         Ok(Put { suggested: d.suggested, left_out, bound: Some(bound), words, table, more })
     }
 
-    fn grazing(&self, context: &Context, working: &talk::Working) -> Result<Put, Fail> {
+    fn grazing(&self, context: &Context, progress: &dyn Progress) -> Result<Put, Fail> {
         let mut ask = grazing::Ask::usual(context)?;
         if self.plants_only {
             ask.stocking = None;
         }
-        working.now("finding where the flock goes, month by month");
+        talk::step(progress, "finding where the flock goes, month by month")?;
         let d = grazing::suggest(context, &ask).map_err(Fail::one)?;
         let gbp = |v: f64| gbp_words([v; 3]);
         let mut words = vec![format!(
@@ -351,10 +409,11 @@ impl Suggest {
         }
     }
 
-    fn json(&self, start: &Start, put: &Put) -> Value {
-        let measures: Vec<Value> = put.suggested.iter().map(|s| told(s, self.show_leks)).collect();
+    /// For programs.
+    pub fn json(&self, start: &Start, put: &Put, show_leks: bool) -> Value {
+        let measures: Vec<Value> = put.suggested.iter().map(|s| told(s, show_leks)).collect();
         let mut value = json!({
-            "schema": "greyhen.suggest/1", "plan": start.holding.about.name, "kind": self.kind, "option": self.option, "leks_shown": self.show_leks,
+            "schema": "greyhen.suggest/1", "plan": start.holding.about.name, "kind": self.kind, "option": self.option, "leks_shown": show_leks,
             "guidance_edition": start.base.assessment.guidance_edition, "money": MONEY, "measures": measures,
             "left_out": put.left_out, "notes": put.words, "objective": null, "upper_bound": null, "gap": null,
         });

@@ -7,6 +7,7 @@ mod counts_after;
 mod counts_found;
 mod counts_in;
 mod dawns;
+mod desk;
 mod docs;
 mod handed_over;
 mod journeys;

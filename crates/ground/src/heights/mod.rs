@@ -91,6 +91,15 @@ fn read_file(path: &PathBuf) -> Result<Vec<Source>, Vec<HeightsError>> {
     sources_of(&name, &std::fs::read(path).map_err(unreadable)?, 0)
 }
 
+/// The format of a height file that its first bytes give away, in words; `None` where they do not, as of plain text and of archives.
+pub fn format(head: &[u8]) -> Option<&'static str> {
+    match head {
+        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => Some("GeoTIFF"),
+        _ if ascii::looks_like(head) => Some("ESRI ASCII grid"),
+        _ => None,
+    }
+}
+
 /// What the first bytes say a file is.
 fn sources_of(name: &str, bytes: &[u8], depth: usize) -> Result<Vec<Source>, Vec<HeightsError>> {
     let single = |model: HeightModel| vec![Source { name: name.to_owned(), model }];

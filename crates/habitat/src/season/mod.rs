@@ -72,6 +72,19 @@ impl Season {
             Season::Snowbound => "lying snow",
         }
     }
+
+    /// What birds seek then, in one sentence; each season's own file says on whose word.
+    pub fn wants(self) -> &'static str {
+        match self {
+            Season::Display => "Cocks feed and loaf round the lek, in a sward a bird can walk and see in.",
+            Season::PreLaying => "Hens feed up, on the flowers of cotton-grass above all.",
+            Season::Nest => "A hen sits hidden under tall heather or rush.",
+            Season::Brood => "Chicks live on insects at first, in a wet, mixed sward they can walk through.",
+            Season::Autumn => "Berries, seed heads, stubble and heather feed young and old.",
+            Season::Winter => "Heather feeds the birds before all else while the ground is open.",
+            Season::Snowbound => "Birds feed in trees, on buds, catkins and berries that stand above the snow, within reach of cover.",
+        }
+    }
 }
 
 mod autumn;

@@ -2,6 +2,8 @@
 
 use super::kind::Kind;
 use crate::model::*;
+use crate::plan::shown::{Shown, meaning, shown};
+use crate::plan::Outline;
 use geo::unary_union;
 use geo_types::MultiPolygon;
 
@@ -41,7 +43,42 @@ pub enum Features {
     Measures(Vec<Measure>),
 }
 
+macro_rules! each_list {
+    ($features:expr, $new:ident => $do:expr, $boundary:pat => $outline:expr) => {
+        match $features {
+            $boundary => $outline,
+            Features::Parcels($new) => $do,
+            Features::Patches($new) => $do,
+            Features::Woods($new) => $do,
+            Features::Leks($new) => $do,
+            Features::Visits($new) => $do,
+            Features::Broods($new) => $do,
+            Features::Fences($new) => $do,
+            Features::Ditches($new) => $do,
+            Features::Watercourses($new) => $do,
+            Features::Tracks($new) => $do,
+            Features::Services($new) => $do,
+            Features::Buildings($new) => $do,
+            Features::Areas($new) => $do,
+            Features::Sticks($new) => $do,
+            Features::Probes($new) => $do,
+            Features::Stock($new) => $do,
+            Features::Measures($new) => $do,
+        }
+    };
+}
+
 impl Features {
+    /// The first of them as their rows would stand in the plan.
+    pub fn shown(&self, most: usize) -> Vec<Shown> {
+        each_list!(self, new => new.iter().take(most).map(shown).collect(), Features::Boundary(shape, _) => vec![shown(&Outline(shape.clone()))])
+    }
+
+    /// Their ids.
+    pub fn ids(&self) -> Vec<String> {
+        each_list!(self, new => new.iter().map(|f| f.id.clone()).collect(), Features::Boundary(..) => vec![])
+    }
+
     /// Put the features into a holding.
     pub(super) fn apply(self, holding: &mut Holding, mode: Mode) {
         fn put<T>(into: &mut Vec<T>, new: Vec<T>, mode: Mode) {
@@ -77,6 +114,32 @@ impl Features {
             Features::Probes(new) => put(&mut holding.probes, new, mode),
             Features::Stock(new) => put(&mut holding.stock, new, mode),
             Features::Measures(new) => put(&mut holding.measures, new, mode),
+        }
+    }
+}
+
+impl Kind {
+    /// What a field of this kind says, with its unit, where the plan file has a column for it.
+    pub fn meaning(self, field: &str) -> Option<String> {
+        match self {
+            Kind::Boundary => meaning::<Outline>(field),
+            Kind::Parcels => meaning::<Parcel>(field),
+            Kind::Patches => meaning::<Patch>(field),
+            Kind::Woods => meaning::<Wood>(field),
+            Kind::Leks => meaning::<Lek>(field),
+            Kind::Visits => meaning::<Visit>(field),
+            Kind::Broods => meaning::<BroodCount>(field),
+            Kind::Fences => meaning::<Fence>(field),
+            Kind::Ditches => meaning::<Ditch>(field),
+            Kind::Watercourses => meaning::<Watercourse>(field),
+            Kind::Tracks => meaning::<Track>(field),
+            Kind::Services => meaning::<Service>(field),
+            Kind::Buildings => meaning::<Building>(field),
+            Kind::Areas => meaning::<Area>(field),
+            Kind::Sticks => meaning::<Stick>(field),
+            Kind::Probes => meaning::<Probe>(field),
+            Kind::Stock => meaning::<Stock>(field),
+            Kind::Measures => meaning::<Measure>(field),
         }
     }
 }

@@ -101,6 +101,8 @@ pub struct Mapping {
     pub extra: Vec<String>,
     /// Fields no column was found for.
     pub absent: Vec<String>,
+    /// Every column of the file, in its order.
+    pub columns: Vec<String>,
 }
 
 impl Mapping {
@@ -315,7 +317,7 @@ pub(super) fn guess(kind: Kind, table: &Table, told: &[MapTo], taken: &[usize], 
         .map(|c| table.columns[c].clone())
         .collect();
     let absent = fields.iter().map(|f| f.name.clone()).filter(|n| !matched.iter().any(|m| m.field == *n)).collect();
-    let mapping = Mapping { kind, file: file.to_owned(), layer: table.layer.clone(), geometry: String::new(), matched, extra, absent };
+    let mapping = Mapping { kind, file: file.to_owned(), layer: table.layer.clone(), geometry: String::new(), matched, extra, absent, columns: table.columns.clone() };
     if faults.is_empty() {
         return Ok(mapping);
     }

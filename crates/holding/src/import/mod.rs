@@ -12,6 +12,7 @@
 
 mod build;
 mod crs;
+mod drawn;
 mod fault;
 mod features;
 mod field;
@@ -20,6 +21,7 @@ mod geometry;
 mod guess;
 mod kind;
 mod limit;
+mod look;
 mod note;
 mod place;
 mod proposed;
@@ -33,11 +35,13 @@ mod unit;
 mod value;
 
 pub use crs::in_degrees;
+pub use drawn::{DrawnShape, drawn};
 pub use fault::{Faults, ImportFault};
 pub use features::{Features, Mode};
 pub use field::{Field, Holds, fields};
 pub use guess::{MapTo, Mapping, Matched, Sure};
 pub use kind::{Form, Kind};
+pub use look::{Looked, look};
 pub use note::{LeftOut, Note, Notes};
 pub use proposed::ProposedLek;
 pub use source::Source;

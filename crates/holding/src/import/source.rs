@@ -28,6 +28,11 @@ impl Source {
         Self { name, content: Content::Path(path) }
     }
 
+    /// The same file under another name, which tells its format and is used in messages.
+    pub fn called(self, name: impl Into<String>) -> Self {
+        Self { name: name.into(), ..self }
+    }
+
     /// A file in memory.
     pub fn bytes(name: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Self {
         Self { name: name.into(), content: Content::Bytes(bytes.into()) }

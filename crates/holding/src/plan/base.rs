@@ -4,6 +4,7 @@
 
 use super::clock;
 use super::describe;
+use super::history;
 use super::column::Table;
 use super::kind;
 use super::srs;
@@ -119,6 +120,7 @@ pub(crate) fn lay_out(conn: &Connection, epsg: u32) -> rusqlite::Result<()> {
     for table in kind::TABLES {
         add_table(conn, table, epsg)?;
     }
+    history::add(conn)?;
     describe::add(conn)?;
     add_lookups(conn)
 }
@@ -146,7 +148,7 @@ pub(crate) fn add_table(conn: &Connection, table: &Table, epsg: u32) -> rusqlite
 }
 
 /// Register a table: features where it has a coordinate system, else attributes.
-fn register(conn: &Connection, name: &str, title: &str, meaning: &str, epsg: Option<u32>) -> rusqlite::Result<()> {
+pub(crate) fn register(conn: &Connection, name: &str, title: &str, meaning: &str, epsg: Option<u32>) -> rusqlite::Result<()> {
     let data_type = if epsg.is_some() { "features" } else { "attributes" };
     conn.execute(
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, last_change, srs_id) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",

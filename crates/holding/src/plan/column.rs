@@ -64,7 +64,7 @@ impl Shape {
         }
     }
 
-    fn in_words(self) -> &'static str {
+    pub(crate) fn in_words(self) -> &'static str {
         match self {
             Shape::Point => "a point",
             Shape::Lines => "a line or lines",

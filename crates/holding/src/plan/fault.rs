@@ -112,6 +112,14 @@ pub enum PlanError {
     /// The plan was opened for reading only.
     #[error("`{}` was opened for reading only", .0.display())]
     ReadOnly(PathBuf),
+    /// What was done to the plan cannot be taken back, or done again: somebody changed the same since.
+    #[error("`{label}` stays as it is: a row of `{table}` was changed by another program since\n  hint: put the feature right as it stands now")]
+    Moved {
+        /// What was done, in words.
+        label: String,
+        /// The table.
+        table: String,
+    },
     /// Values that do not fit the plan, all of them.
     #[error("{}", all(.0))]
     Faults(Vec<PlanFault>),

@@ -1,12 +1,12 @@
 //! Bringing a plan of an older schema up to the present one, step by step, in one transaction.
 
 use super::kind::Stored;
-use super::{base, clock, describe};
+use super::{base, clock, describe, history};
 use crate::model::{BroodCount, HiredCrew, OwnPrice, Visit};
 use rusqlite::{Connection, OptionalExtension, params};
 
 /// The plan schema this version writes.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 /// The schema of a file, and the guidance edition last written into it; `None` where it is not a plan.
 pub(crate) fn schema(conn: &Connection) -> rusqlite::Result<Option<(u32, String)>> {
@@ -31,7 +31,7 @@ pub(crate) fn note(conn: &Connection, guidance_edition: &str) -> rusqlite::Resul
 type Upgrade = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The step from each older schema to the next, oldest first.
-const STEPS: [(u32, Upgrade); 3] = [(1, from_1), (2, from_2), (3, from_3)];
+const STEPS: [(u32, Upgrade); 4] = [(1, from_1), (2, from_2), (3, from_3), (4, from_4)];
 
 /// Bring a file up to the present schema; the caller holds the transaction.
 pub(crate) fn up(conn: &Connection, from: u32, guidance_edition: &str) -> rusqlite::Result<()> {
@@ -73,4 +73,9 @@ fn from_3(conn: &Connection) -> rusqlite::Result<()> {
     base::add_table(conn, HiredCrew::TABLE, epsg)?;
     base::add_table(conn, OwnPrice::TABLE, epsg)?;
     describe::add(conn)
+}
+
+/// Schema 5 keeps what was done, so that it can be taken back.
+fn from_4(conn: &Connection) -> rusqlite::Result<()> {
+    history::add(conn)
 }

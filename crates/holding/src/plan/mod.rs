@@ -21,26 +21,30 @@ mod describe;
 mod docs;
 mod fault;
 mod geometry;
+mod history;
 mod kind;
 mod lock;
 mod migrate;
 mod read;
 mod row;
 mod rtree;
+mod set;
+pub mod shown;
 mod srs;
 mod step;
 mod tile;
 
 pub use fault::{PlanError, PlanFault};
+pub use history::{History, Turned};
+pub(crate) use kind::Outline;
 pub use kind::Stored;
 pub use migrate::SCHEMA;
 pub use step::{Saved, Step};
 
-use crate::model::Holding;
+use crate::model::{About, Holding};
 use connect::{not_a_plan, told};
-use kind::{Outline, StemRow};
+use history::Way;
 use rusqlite::{Connection, params};
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// An open plan.
@@ -167,6 +171,23 @@ impl Plan {
         Ok(noted.map(|(_, edition)| edition).unwrap_or_default())
     }
 
+    /// The definition of the plan's coordinate system, well-known text.
+    ///
+    /// # Errors
+    /// Where the file cannot be read.
+    pub fn system(&self) -> Result<String, PlanError> {
+        let sql = "SELECT definition FROM gpkg_spatial_ref_sys WHERE srs_id = (SELECT CAST(value AS INTEGER) FROM about WHERE key = 'epsg')";
+        let found = rusqlite::OptionalExtension::optional(self.conn.query_row(sql, [], |row| row.get(0)));
+        found.map(Option::unwrap_or_default).map_err(PlanError::engine("reading the coordinate system"))
+    }
+
+    /// The facts about the plan alone, without its features.
+    pub fn about(&self) -> Result<About, PlanError> {
+        let mut faults = Vec::new();
+        let about = about::read(&self.conn, &mut faults).map_err(PlanError::engine("reading about the plan"))?;
+        if faults.is_empty() { Ok(about) } else { Err(PlanError::Faults(faults)) }
+    }
+
     /// Note the guidance edition the plan is worked on with.
     pub fn set_guidance_edition(&mut self, edition: &str) -> Result<(), PlanError> {
         if self.guidance_edition()? == edition {
@@ -179,41 +200,12 @@ impl Plan {
     pub fn holding(&self) -> Result<Holding, Vec<PlanFault>> {
         let lone = self.conn.is_autocommit();
         let mut faults = Vec::new();
-        let read = |what: &str, result: rusqlite::Result<()>, faults: &mut Vec<PlanFault>| {
-            if let Err(source) = result {
-                faults.push(PlanFault::table(what, "a table that can be read", source.to_string(), fault::RESTORE));
-            }
-        };
         // A reader sees one state of the file throughout.
-        if lone {
-            read("plan", self.conn.execute_batch("BEGIN"), &mut faults);
+        if lone && let Err(source) = self.conn.execute_batch("BEGIN") {
+            faults.push(PlanFault::table("plan", "a file that can be read", source.to_string(), fault::RESTORE));
         }
         let mut holding = Holding::default();
-        match about::read(&self.conn, &mut faults) {
-            Ok(about) => holding.about = about,
-            Err(source) => read("about", Err(source), &mut faults),
-        }
-        let outline = read::all::<Outline>(&self.conn, &mut faults);
-        holding.boundary = (!outline.is_empty())
-            .then(|| geo_types::MultiPolygon(outline.into_iter().flat_map(|row| row.thing.0.0).collect()));
-        macro_rules! kinds {
-            ($($field:ident),*) => { $(
-                holding.$field = read::all(&self.conn, &mut faults).into_iter().map(|row| row.thing).collect();
-            )* };
-        }
-        kinds!(parcels, patches, woods, leks, visits, broods, fences, ditches, watercourses, tracks, services, buildings);
-        kinds!(areas, sticks, probes, stock, options, measures, crews, rates);
-        let mut stems: HashMap<String, Vec<_>> = HashMap::new();
-        for row in read::all::<StemRow>(&self.conn, &mut faults) {
-            stems.entry(row.thing.wood).or_default().push(row.thing.stems);
-        }
-        for wood in &mut holding.woods {
-            wood.stems = stems.remove(&wood.id).unwrap_or_default();
-        }
-        match coverage::read(&self.conn, &mut faults) {
-            Ok(heights) => holding.heights = heights,
-            Err(source) => read("heights", Err(source), &mut faults),
-        }
+        read::into(&self.conn, &mut holding, &|_| true, &mut faults);
         if lone {
             self.conn.execute_batch("COMMIT").ok();
         }
@@ -235,6 +227,59 @@ impl Plan {
         self.work("saving the plan", |step| step.save(holding)).map(|((), saved)| saved)
     }
 
+    /// What can be taken back and done again.
+    ///
+    /// # Errors
+    /// Where the file cannot be read.
+    pub fn history(&self) -> Result<History, PlanError> {
+        if self.schema < history::SINCE {
+            return Ok(History::default());
+        }
+        history::told(&self.conn).map_err(PlanError::engine("reading the history"))
+    }
+
+    /// Take the last step back, and read what it touched into `holding`; `None` where there is nothing to take back.
+    ///
+    /// # Errors
+    /// Where a row was changed by another program since, or the file cannot be written. The plan is then as it was.
+    pub fn undo(&mut self, holding: &mut Holding) -> Result<Option<Turned>, PlanError> {
+        self.turn(Way::Back, holding)
+    }
+
+    /// Do the step last taken back again, and read what it touched into `holding`; `None` where there is none.
+    ///
+    /// # Errors
+    /// As [`Plan::undo`].
+    pub fn redo(&mut self, holding: &mut Holding) -> Result<Option<Turned>, PlanError> {
+        self.turn(Way::Again, holding)
+    }
+
+    fn turn(&mut self, way: Way, holding: &mut Holding) -> Result<Option<Turned>, PlanError> {
+        if !self.writable {
+            return Err(PlanError::ReadOnly(self.path.clone()));
+        }
+        self.hold()?;
+        let mut after = holding.clone();
+        let done = history::turn(&self.conn, way).and_then(|turned| {
+            let mut faults = Vec::new();
+            let touched = |table: &str| turned.iter().flat_map(|t| &t.rows).any(|(name, _)| name == table || (name == "woods" && table == "wood_stems"));
+            read::into(&self.conn, &mut after, &touched, &mut faults);
+            if faults.is_empty() { Ok(turned) } else { Err(PlanError::Faults(faults)) }
+        });
+        match done {
+            Ok(turned) => {
+                self.commit("taking a step back")?;
+                *holding = after;
+                Ok(turned)
+            }
+            Err(error) => {
+                self.conn.execute_batch("ROLLBACK").ok();
+                self.hold()?;
+                Err(error)
+            }
+        }
+    }
+
     fn work<T>(
         &mut self,
         label: &str,
@@ -244,11 +289,13 @@ impl Plan {
             return Err(PlanError::ReadOnly(self.path.clone()));
         }
         self.hold()?;
+        let unfinished = Unfinished(&self.conn);
         let mut step = Step::new(&self.conn)?;
         let done = work(&mut step).and_then(|result| {
-            let saved = step.finish().map_err(|source| told(&self.path, label, source))?;
+            let saved = step.finish(Some(label)).map_err(|source| told(&self.path, label, source))?;
             Ok((result, saved))
         });
+        std::mem::forget(unfinished);
         match done {
             Ok(done) => self.commit(label).map(|()| done),
             Err(error) => {
@@ -296,6 +343,15 @@ impl Plan {
     }
 }
 
+/// A step under way: where it breaks off, what it wrote is taken back, so that the next step does not write it.
+struct Unfinished<'p>(&'p Connection);
+
+impl Drop for Unfinished<'_> {
+    fn drop(&mut self) {
+        self.0.execute_batch("ROLLBACK").ok();
+    }
+}
+
 impl Drop for Plan {
     fn drop(&mut self) {
         if self.writable && !self.conn.is_autocommit() {
@@ -338,7 +394,8 @@ fn build(path: &Path, holding: &Holding) -> Result<(), PlanError> {
     migrate::note(&conn, "").map_err(failed)?;
     let mut step = Step::new(&conn)?;
     step.save(holding)?;
-    step.finish().map_err(failed)?;
+    // A new plan has nothing behind it to go back to.
+    step.finish(None).map_err(failed)?;
     conn.execute_batch("COMMIT").map_err(failed)?;
     conn.close().map_err(|(_, source)| failed(source))
 }

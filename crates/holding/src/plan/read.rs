@@ -2,11 +2,55 @@
 
 use super::column::Table;
 use super::fault::{PlanFault, RESTORE};
-use super::kind::Stored;
+use super::kind::{Outline, StemRow, Stored};
 use super::row::Row;
+use super::{about, coverage};
+use crate::model::*;
 use rusqlite::Connection;
 use rusqlite::types::Value;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
+
+/// Read the tables that are wanted into a holding, in place of what it has of them. Faults are added to `faults`.
+pub(crate) fn into(conn: &Connection, holding: &mut Holding, wanted: &dyn Fn(&str) -> bool, faults: &mut Vec<PlanFault>) {
+    let fault = |what: &str, source: rusqlite::Error| PlanFault::table(what, "a table that can be read", source.to_string(), RESTORE);
+    if wanted("about") {
+        match about::read(conn, faults) {
+            Ok(about) => holding.about = about,
+            Err(source) => faults.push(fault("about", source)),
+        }
+    }
+    if wanted(Outline::TABLE.name) {
+        let outline = all::<Outline>(conn, faults);
+        holding.boundary = (!outline.is_empty())
+            .then(|| geo_types::MultiPolygon(outline.into_iter().flat_map(|row| row.thing.0.0).collect()));
+    }
+    macro_rules! kinds {
+        ($($field:ident: $kind:ty),* $(,)?) => { $(
+            if wanted(<$kind>::TABLE.name) {
+                holding.$field = all::<$kind>(conn, faults).into_iter().map(|row| row.thing).collect();
+            }
+        )* };
+    }
+    kinds!(parcels: Parcel, patches: Patch, leks: Lek, visits: Visit, broods: BroodCount, fences: Fence, ditches: Ditch);
+    kinds!(watercourses: Watercourse, tracks: Track, services: Service, buildings: Building, areas: Area, sticks: Stick);
+    kinds!(probes: Probe, stock: Stock, options: PlanOption, measures: Measure, crews: HiredCrew, rates: OwnPrice);
+    if wanted(Wood::TABLE.name) || wanted(StemRow::TABLE.name) {
+        holding.woods = all::<Wood>(conn, faults).into_iter().map(|row| row.thing).collect();
+        let mut stems: HashMap<String, Vec<_>> = HashMap::new();
+        for row in all::<StemRow>(conn, faults) {
+            stems.entry(row.thing.wood).or_default().push(row.thing.stems);
+        }
+        for wood in &mut holding.woods {
+            wood.stems = stems.remove(&wood.id).unwrap_or_default();
+        }
+    }
+    if wanted("heights") {
+        match coverage::read(conn, faults) {
+            Ok(heights) => holding.heights = heights,
+            Err(source) => faults.push(fault("heights", source)),
+        }
+    }
+}
 
 /// A row as read: where it is, whether the file itself holds its id, and the thing.
 pub(crate) struct Found<T> {

@@ -3,6 +3,7 @@
 use super::fault::{PlanError, PlanFault};
 use super::kind::{Outline, StemRow, Stored};
 use super::row::{self, Draft};
+use super::history::Recorder;
 use super::{about, base, coverage, read, srs};
 use crate::model::*;
 use geo_types::MultiPolygon;
@@ -33,26 +34,43 @@ impl Saved {
 
 /// A step under way. Dropped without an error it is committed as one transaction.
 pub struct Step<'p> {
-    conn: &'p Connection,
-    epsg: u32,
+    pub(super) conn: &'p Connection,
+    pub(super) epsg: u32,
     saved: Saved,
     /// Tables written, and whether they have geometry.
     touched: BTreeMap<&'static str, bool>,
+    history: Recorder,
 }
 
 impl<'p> Step<'p> {
     pub(crate) fn new(conn: &'p Connection) -> Result<Self, PlanError> {
         let mut faults = Vec::new();
         let about = about::read(conn, &mut faults).map_err(PlanError::engine("reading about the plan"))?;
-        Ok(Self { conn, epsg: about.epsg, saved: Saved::default(), touched: BTreeMap::new() })
+        Ok(Self { conn, epsg: about.epsg, saved: Saved::default(), touched: BTreeMap::new(), history: Recorder::default() })
     }
 
-    /// Bring the register up to date with what was written.
-    pub(crate) fn finish(self) -> rusqlite::Result<Saved> {
+    /// Bring the register up to date with what was written, and note in the history what was done.
+    pub(crate) fn finish(self, label: Option<&str>) -> rusqlite::Result<Saved> {
         for (table, has_geometry) in self.touched {
             base::stamp(self.conn, table, has_geometry)?;
         }
+        label.map_or(Ok(()), |label| self.history.finish(self.conn, label))?;
         Ok(self.saved)
+    }
+
+    /// Tables written so far.
+    pub fn touched(&self) -> impl Iterator<Item = &'static str> {
+        self.touched.keys().copied()
+    }
+
+    /// Read the tables written so far into a holding that was read before them.
+    ///
+    /// # Errors
+    /// Every row that cannot be read.
+    pub fn reread(&self, holding: &mut Holding) -> Result<(), PlanError> {
+        let mut faults = Vec::new();
+        read::into(self.conn, holding, &|table| self.touched.contains_key(table), &mut faults);
+        if faults.is_empty() { Ok(()) } else { Err(PlanError::Faults(faults)) }
     }
 
     /// What was written so far.
@@ -82,10 +100,12 @@ impl<'p> Step<'p> {
             return Err(PlanError::Faults(faults));
         }
         let doing = || PlanError::engine("writing about the plan");
+        let before = self.facts().map_err(doing())?;
         let changed = about::write(self.conn, about).map_err(doing())?;
         if changed > 0 {
             self.saved.changed += changed;
             self.touched.insert("about", false);
+            self.note_facts(before).map_err(doing())?;
         }
         if about.epsg != self.epsg {
             self.rename_system(about.epsg).map_err(doing())?;
@@ -114,7 +134,29 @@ impl<'p> Step<'p> {
         Ok(())
     }
 
+    /// The rows of facts about the plan, by number.
+    fn facts(&mut self) -> rusqlite::Result<BTreeMap<i64, String>> {
+        let numbers: Vec<i64> = self.conn.prepare("SELECT fid FROM about")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+        let mut rows = BTreeMap::new();
+        for fid in numbers {
+            rows.extend(self.history.before(self.conn, "about", fid)?.map(|row| (fid, row)));
+        }
+        Ok(rows)
+    }
+
+    /// Note which of those rows are not as they were.
+    fn note_facts(&mut self, mut before: BTreeMap<i64, String>) -> rusqlite::Result<()> {
+        for (fid, row) in self.facts()? {
+            let was = before.remove(&fid);
+            if was.as_ref() != Some(&row) {
+                self.history.after(self.conn, "about", was, Some(fid))?;
+            }
+        }
+        before.into_values().try_for_each(|was| self.history.after(self.conn, "about", Some(was), None))
+    }
+
     fn rename_system(&mut self, epsg: u32) -> rusqlite::Result<()> {
+        self.history.forget();
         srs::enter(self.conn, epsg)?;
         for table in super::kind::TABLES.iter().filter(|t| t.shape().is_some()) {
             let mut select = self.conn.prepare(&format!("SELECT fid, geom FROM \"{}\"", table.name))?;
@@ -164,6 +206,8 @@ impl<'p> Step<'p> {
             None => coverage::clear(self.conn).map_err(PlanError::engine("taking the heights out"))?,
         }
         self.saved.heights = true;
+        // Heights are too large to keep twice.
+        self.history.forget();
         Ok(())
     }
 
@@ -285,7 +329,7 @@ impl<'p> Step<'p> {
     }
 
     /// The row with an id, also where the id is only made from the row's number.
-    fn fid_of<T: Stored>(&self, id: &str) -> rusqlite::Result<Option<i64>> {
+    pub(super) fn fid_of<T: Stored>(&self, id: &str) -> rusqlite::Result<Option<i64>> {
         use rusqlite::OptionalExtension;
         let table = T::TABLE;
         if !table.has_id() {
@@ -301,30 +345,35 @@ impl<'p> Step<'p> {
         self.touched.insert(T::TABLE.name, T::TABLE.shape().is_some());
     }
 
-    fn insert<T: Stored>(&mut self, values: &[Value]) -> rusqlite::Result<()> {
+    pub(super) fn insert<T: Stored>(&mut self, values: &[Value]) -> rusqlite::Result<()> {
         let names: Vec<String> = T::TABLE.columns.iter().map(|c| format!("\"{}\"", c.name)).collect();
         let marks: Vec<String> = (1..=names.len()).map(|at| format!("?{at}")).collect();
         let sql = format!("INSERT INTO \"{}\" ({}) VALUES ({})", T::TABLE.name, names.join(", "), marks.join(", "));
         self.conn.prepare_cached(&sql)?.execute(params_from_iter(values))?;
+        self.history.after(self.conn, T::TABLE.name, None, Some(self.conn.last_insert_rowid()))?;
         self.saved.added += 1;
         self.touch::<T>();
         Ok(())
     }
 
-    fn update<T: Stored>(&mut self, fid: i64, at: &[usize], values: &[Value]) -> rusqlite::Result<()> {
+    pub(super) fn update<T: Stored>(&mut self, fid: i64, at: &[usize], values: &[Value]) -> rusqlite::Result<()> {
         let sets: Vec<String> =
             at.iter().enumerate().map(|(n, at)| format!("\"{}\" = ?{}", T::TABLE.columns[*at].name, n + 1)).collect();
         let sql = format!("UPDATE \"{}\" SET {} WHERE fid = ?{}", T::TABLE.name, sets.join(", "), at.len() + 1);
-        let fid = Value::Integer(fid);
-        let bound = at.iter().map(|at| &values[*at]).chain(std::iter::once(&fid));
+        let was = self.history.before(self.conn, T::TABLE.name, fid)?;
+        let number = Value::Integer(fid);
+        let bound = at.iter().map(|at| &values[*at]).chain(std::iter::once(&number));
         self.conn.prepare_cached(&sql)?.execute(params_from_iter(bound))?;
+        self.history.after(self.conn, T::TABLE.name, was, Some(fid))?;
         self.saved.changed += 1;
         self.touch::<T>();
         Ok(())
     }
 
     fn delete<T: Stored>(&mut self, fid: i64) -> rusqlite::Result<()> {
+        let was = self.history.before(self.conn, T::TABLE.name, fid)?;
         self.conn.prepare_cached(&format!("DELETE FROM \"{}\" WHERE fid = ?1", T::TABLE.name))?.execute([fid])?;
+        self.history.after(self.conn, T::TABLE.name, was, None)?;
         self.saved.removed += 1;
         self.touch::<T>();
         Ok(())
@@ -340,7 +389,9 @@ impl<'p> Step<'p> {
             [table],
             |row| row.get(0),
         )?;
+        let was = self.history.before(self.conn, table, fid)?;
         self.conn.execute(&format!("UPDATE \"{table}\" SET fid = ?2 WHERE fid = ?1"), params![fid, next])?;
+        self.history.after(self.conn, table, was, Some(next))?;
         self.conn.execute("UPDATE sqlite_sequence SET seq = ?2 WHERE name = ?1", params![table, next])?;
         self.saved.changed += 1;
         self.touch::<T>();

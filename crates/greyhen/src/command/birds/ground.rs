@@ -131,7 +131,7 @@ fn fence_deaths(start: &Start, under: &Under, leks: &[usize], horizon: u32) -> R
         match out.last().filter(|_| same) {
             Some(last) => out.push(last.clone()),
             None => {
-                let bare = Holding { measures: standing.clone(), ..start.holding.clone() };
+                let bare = Holding { measures: standing.clone(), ..Holding::clone(&start.holding) };
                 let built = match under.option {
                     Some(n) => option::holding_with(&Context { holding: &bare, ..context }, n)?,
                     None => bare,

@@ -16,6 +16,7 @@ use crate::{Draws, Ended, PlanFile, talk};
 use birds::network::Network;
 use birds::project::birds::{Deaths, Neighbours};
 use broods::Counted;
+use desk::Progress;
 use gather::{Ahead, Settings, ahead};
 use habitat::Quantiles;
 use habitat::ahead::YEARS;
@@ -39,15 +40,8 @@ an option does for birds is read from the ledger of its ground by an assumption 
 pub struct Birds {
     #[command(flatten)]
     plan: PlanFile,
-    /// Options to look ahead under beside as now; every one of the plan when left out, 0 for none
-    #[arg(long = "option", value_name = "N", value_delimiter = ',')]
-    options: Vec<u32>,
-    /// Years to look ahead
-    #[arg(long, value_name = "N", default_value_t = 30, allow_negative_numbers = true, value_parser = horizon)]
-    years: u32,
-    /// Whether the country round stays as it is, or does as the option does: where the young hens come from
-    #[arg(long, value_enum, default_value_t = Round::AsNow)]
-    neighbours: Round,
+    #[command(flatten)]
+    question: Question,
     #[command(flatten)]
     draws: Draws,
     /// Tell distances between leks, their shares of the network and deaths on fences exactly; otherwise coarsely
@@ -56,6 +50,28 @@ pub struct Birds {
     /// Print one JSON document
     #[arg(long)]
     json: bool,
+}
+
+/// What is asked of the birds ahead.
+#[derive(clap::Args)]
+pub struct Question {
+    /// Options to look ahead under beside as now; every one of the plan when left out, 0 for none
+    #[arg(long = "option", value_name = "N", value_delimiter = ',')]
+    pub options: Vec<u32>,
+    /// Years to look ahead
+    #[arg(long, value_name = "N", default_value_t = YEARS_AHEAD, allow_negative_numbers = true, value_parser = horizon)]
+    pub years: u32,
+    /// Whether the country round stays as it is, or does as the option does: where the young hens come from
+    #[arg(long, value_enum, default_value_t = Round::AsNow)]
+    pub neighbours: Round,
+}
+
+/// The birds ahead, with what is said beside them.
+pub struct Flock {
+    found: Ahead,
+    broods: Counted,
+    remarks: Remarks,
+    years: u32,
 }
 
 /// What must be said of the measures of the options, in words.
@@ -68,12 +84,15 @@ struct Remarks {
 
 /// What the country round does.
 #[derive(Clone, Copy, clap::ValueEnum)]
-enum Round {
+pub enum Round {
     /// It stays as it is: as many young hens come as leave the lek as now
     AsNow,
     /// It does likewise: as many come as leave under the option
     DoLikewise,
 }
+
+/// Years looked ahead unless others are asked for.
+pub const YEARS_AHEAD: u32 = 30;
 
 /// Years to look ahead as they are typed.
 fn horizon(text: &str) -> Result<u32, String> {
@@ -85,8 +104,23 @@ impl Birds {
     pub fn run(self) -> Result<Ended, Fail> {
         let working = talk::Working::on("reading the plan");
         let start = Start::read(&self.plan.path, &self.draws, &working)?;
+        let flock = self.question.answer(&start, &working)?;
+        drop(working);
+        if self.json {
+            talk::print_json(&flock.json(&start, self.show_leks));
+        } else {
+            let Flock { found, broods, remarks, .. } = &flock;
+            talk::print(&Telling { start: &start, found, broods, remarks, show_leks: self.show_leks }.text());
+        }
+        Ok(Ended::Well)
+    }
+}
+
+impl Question {
+    /// The birds ahead.
+    pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Flock, Fail> {
         let unknown = self.options.iter().filter(|n| **n != 0).filter_map(|n| super::option::find(&start.holding, *n).err());
-        let faults: Vec<String> = unknown.chain(gather::lacking(&start)?).collect();
+        let faults: Vec<String> = unknown.chain(gather::lacking(start)?).collect();
         if !faults.is_empty() {
             return Err(Fail::all(faults));
         }
@@ -97,46 +131,43 @@ impl Birds {
         let told: Vec<u32> = YEARS.iter().copied().filter(|y| *y < self.years).chain([self.years]).collect();
         let mut courses = Vec::new();
         for option in [None].into_iter().chain(options.into_iter().map(Some)) {
-            working.now(&format!("looking ahead: {}", start.called(option)));
+            talk::step(progress, &format!("looking ahead: {}", start.called(option)))?;
             courses.push(start.under(option, &told)?);
         }
-        working.now("following the birds");
+        talk::step(progress, "following the birds")?;
         let neighbours = match self.neighbours {
             Round::AsNow => Neighbours::AsNow,
             Round::DoLikewise => Neighbours::DoLikewise,
         };
-        let found = ahead(&start, &courses, Settings { horizon: self.years, neighbours })?;
-        let broods = Counted::of(&start)?;
-        drop(working);
+        let found = ahead(start, &courses, Settings { horizon: self.years, neighbours })?;
+        let broods = Counted::of(start)?;
         let said = |of: &dyn Fn(&Under) -> Vec<String>| -> Vec<String> {
             courses.iter().flat_map(|c| of(c).into_iter().map(move |f| c.option.map_or(f.clone(), |n| format!("option {n}: {f}")))).collect()
         };
         let remarks = Remarks { faults: said(&|c| start.faults(c.option)), notes: said(&|c| c.forecast.variant.notes.clone()) };
-        if self.json {
-            talk::print_json(&self.json(&start, &found, &broods, &remarks));
-        } else {
-            talk::print(&Telling { start: &start, found: &found, broods: &broods, remarks: &remarks, show_leks: self.show_leks }.text());
-        }
-        Ok(Ended::Well)
+        Ok(Flock { found, broods, remarks, years: self.years })
     }
+}
 
+impl Flock {
     /// For programs.
-    fn json(&self, start: &Start, found: &Ahead, broods: &Counted, remarks: &Remarks) -> Value {
+    pub fn json(&self, start: &Start, show_leks: bool) -> Value {
+        let Flock { found, broods, remarks, .. } = self;
         let a = &start.base.assessment;
         let p = &found.projection;
         let fences: Vec<Value> = found
             .fences
             .iter()
             .map(|f| {
-                let years: Vec<Deaths> = f.years.iter().map(|d| told(*d, self.show_leks)).collect();
+                let years: Vec<Deaths> = f.years.iter().map(|d| told(*d, show_leks)).collect();
                 json!({"option": f.option, "lek": f.lek, "years": years})
             })
             .collect();
         json!({
             "schema": "greyhen.birds/1", "plan": a.plan, "cell_m": a.cell_m, "draws": p.draws, "seed": p.seed, "guidance_edition": a.guidance_edition,
-            "words": p.words, "years": self.years, "neighbours": p.neighbours, "leks_shown": self.show_leks, "few_cocks": p.few_cocks,
+            "words": p.words, "years": self.years, "neighbours": p.neighbours, "leks_shown": show_leks, "few_cocks": p.few_cocks,
             "leks": found.leks, "courses": p.courses, "differences": p.differences, "held": found.held, "growth": p.growth, "broods": broods.json(),
-            "fences": fences, "network": found.network.as_ref().map(|n| network_json(n, self.show_leks)), "network_later": later_json(&found.later, self.show_leks),
+            "fences": fences, "network": found.network.as_ref().map(|n| network_json(n, show_leks)), "network_later": later_json(&found.later, show_leks),
             "assumptions": p.assumptions, "limits": found.limits, "faults": remarks.faults, "notes": remarks.notes, "evidence": found.evidence,
         })
     }

@@ -1,6 +1,7 @@
 //! `greyhen counts FILE after`: what became of the leks whose ground was worked, and what cannot be concluded.
 
 use super::{certainty, level};
+use crate::command::course::Start;
 use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
@@ -93,12 +94,22 @@ pub fn of_plan(holding: &Holding, guidance: &Guidance, assessed: &Assessed) -> R
     if !holding.measures.iter().any(|m| kind::done(m).is_some()) {
         return Ok(None);
     }
-    let usual = After { lek: None, option: None, within: None, expected: None, certainty: None, power: None, show_leks: false, json: false };
-    let asked = usual.gather(holding, guidance, Some(assessed))?;
+    let asked = After::usual().gather(holding, guidance, Some(assessed))?;
     Ok(Some((read_out(&asked.leks, &asked.ask), asked.ask)))
 }
 
+/// The read-outs of a plan as usual, for programs, leks shown.
+pub fn document(start: &Start) -> Result<Value, Fail> {
+    let asked = After::usual().gather(&start.holding, &start.guidance, Some(&start.base))?;
+    Ok(asked.json(&read_out(&asked.leks, &asked.ask), &start.holding, &start.guidance, true))
+}
+
 impl After {
+    /// As when nothing is said.
+    fn usual() -> After {
+        After { lek: None, option: None, within: None, expected: None, certainty: None, power: None, show_leks: false, json: false }
+    }
+
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
         if let Some(within_m) = self.within.filter(|m| !self.show_leks && !BAND_ENDS_M.contains(m)) {
@@ -119,11 +130,7 @@ impl After {
         let outs: Vec<ReadOut> = read_out(&asked.leks, &asked.ask).into_iter().filter(|o| wanted.is_none_or(|w| *w == o.lek)).collect();
         drop(working);
         if self.json {
-            talk::print_json(&json!({
-                "schema": "greyhen.counts.after/1", "plan": holding.about.name, "guidance_edition": guidance.edition(),
-                "level": asked.ask.level, "power": asked.ask.power, "within_m": asked.within_m, "scatter": asked.ask.scatter,
-                "not_done": asked.not_done, "near_no_lek": asked.far, "leks_shown": self.show_leks, "leks": outs.iter().map(|o| json_of(o, &asked.ask, self.show_leks)).collect::<Vec<_>>(),
-            }));
+            talk::print_json(&asked.json(&outs, &holding, &guidance, self.show_leks));
             return Ok(());
         }
         talk::print(&text(&outs, &asked, &holding, wanted, self.show_leks));
@@ -192,6 +199,17 @@ impl After {
         };
         let not_done = of_option.iter().filter(|m| kind::done(m).is_none()).count();
         Ok(Asked { leks, ask, within_m, not_done, far })
+    }
+}
+
+impl Asked {
+    /// For programs.
+    fn json(&self, outs: &[ReadOut], holding: &Holding, guidance: &Guidance, show_leks: bool) -> Value {
+        json!({
+            "schema": "greyhen.counts.after/1", "plan": holding.about.name, "guidance_edition": guidance.edition(),
+            "level": self.ask.level, "power": self.ask.power, "within_m": self.within_m, "scatter": self.ask.scatter,
+            "not_done": self.not_done, "near_no_lek": self.far, "leks_shown": show_leks, "leks": outs.iter().map(|o| json_of(o, &self.ask, show_leks)).collect::<Vec<_>>(),
+        })
     }
 }
 

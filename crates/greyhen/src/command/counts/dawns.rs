@@ -3,13 +3,17 @@
 mod said;
 mod text;
 
+use crate::command::course::Start;
 use crate::command::{none_there, place_of, suggest::above_nought, write_new};
 use crate::fail::Fail;
 use crate::talk;
 use birds::dawns::calendar::{letter, visited};
 use birds::dawns::{DawnPlan, Limit, Names, OfPlan, Pace, Rules, StopTooNear, calendar, of_plan, plan, withheld, words};
 use chrono::{NaiveDate, NaiveTime};
+use desk::Progress;
+use guidance::Guidance;
 use handover::secrecy::Secrecy;
+use holding::Holding;
 use said::Said;
 use serde_json::{Value, json};
 use std::cell::OnceCell;
@@ -62,6 +66,16 @@ struct Planned {
     rests_on: Vec<String>,
 }
 
+/// The dawns of a spring for one observer, for programs, leks shown. Where it is not said where the observer starts from, nothing is said
+/// of ways.
+pub fn document(start: &Start, base: Option<String>, season: Option<i32>, progress: &dyn Progress) -> Result<Value, Fail> {
+    let said = Said::one(base, season);
+    let usual = Dawns { said, seconds: None, to: None, no_pages: true, force: false, show_leks: true, date: None, json: true };
+    let today = chrono::Local::now().date_naive();
+    let planned = usual.plan(&start.holding, &start.guidance, today, progress)?;
+    Ok(planned.json(&start.holding.about.name, start.guidance.edition(), &[]))
+}
+
 impl Dawns {
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
@@ -69,33 +83,8 @@ impl Dawns {
         let guidance = crate::command::tables()?;
         let working = talk::Working::on("reading the plan");
         let holding = super::plan(path, "dawns")?;
-        let country = holding.about.country;
-        let (rules, pace) = (Rules::of(&guidance, country)?, Pace::of(&guidance, country)?);
         let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
-        let (wanted, mut faults) = self.said.wanted(&rules, today);
-        let radius_m = guidance.number("lek.radius_m", country)?;
-        let made = of_plan(&holding, &rules, &pace, radius_m, place_of(&holding), &wanted);
-        let mut made = match (made, faults.is_empty()) {
-            (Ok(made), true) => made,
-            (made, _) => {
-                faults.extend(made.err().unwrap_or_default().iter().map(ToString::to_string));
-                return Err(Fail::all(faults));
-            }
-        };
-        working.now("looking for the fewest mornings");
-        let secrecy = Secrecy::new(&holding, self.show_leks);
-        tell_coarsely(&mut made, &secrecy);
-        let mut plan = plan(&made.ask, &rules, Limit::default(), &over(self.seconds))?;
-        plan.stops_too_near.extend(made.near_others.iter().cloned());
-        if secrecy.withheld() {
-            withheld::withhold(&mut plan);
-            // That a stop is near a lek is for whoever plans, not for what is handed on.
-            if !std::mem::take(&mut plan.stops_too_near).is_empty() {
-                talk::complain("A stop is too near to a lek: a run with --show-leks tells which. Leave the vehicle farther off.");
-            }
-        }
-        let rests_on = words::rests_on(&made, &rules);
-        let planned = Planned { plan, made, rules, secrecy, rests_on };
+        let planned = self.plan(&holding, &guidance, today, &working)?;
         let outputs = self.outputs(&planned, guidance.edition(), today, &working)?;
         self.free()?;
         for (file, bytes) in &outputs {
@@ -104,11 +93,48 @@ impl Dawns {
         drop(working);
         let written: Vec<String> = outputs.iter().map(|(file, _)| file.display().to_string()).collect();
         if self.json {
-            talk::print_json(&planned.json(path, guidance.edition(), &written));
+            talk::print_json(&planned.json(&path.display().to_string(), guidance.edition(), &written));
         } else {
             talk::print(&planned.text(&written));
         }
         Ok(())
+    }
+
+    /// The dawns of a spring.
+    fn plan(&self, holding: &Holding, guidance: &Guidance, today: NaiveDate, progress: &dyn Progress) -> Result<Planned, Fail> {
+        let country = holding.about.country;
+        let (rules, pace) = (Rules::of(guidance, country)?, Pace::of(guidance, country)?);
+        let (mut wanted, mut faults) = self.said.wanted(&rules, today);
+        if !self.said.from_somewhere() {
+            let among = among(&holding.leks);
+            wanted.people.iter_mut().for_each(|person| person.base.at_m = among);
+        }
+        let radius_m = guidance.number("lek.radius_m", country)?;
+        let made = of_plan(holding, &rules, &pace, radius_m, place_of(holding), &wanted);
+        let mut made = match (made, faults.is_empty()) {
+            (Ok(made), true) => made,
+            (made, _) => {
+                faults.extend(made.err().unwrap_or_default().iter().map(ToString::to_string));
+                return Err(Fail::all(faults));
+            }
+        };
+        talk::step(progress, "looking for the fewest mornings")?;
+        let secrecy = Secrecy::new(holding, self.show_leks);
+        tell_coarsely(&mut made, &secrecy);
+        let mut plan = plan(&made.ask, &rules, Limit::default(), &over(self.seconds, progress))?;
+        plan.stops_too_near.extend(made.near_others.iter().cloned());
+        if secrecy.withheld() {
+            withheld::withhold(&mut plan);
+            // That a stop is near a lek is for whoever plans, not for what is handed on.
+            if !std::mem::take(&mut plan.stops_too_near).is_empty() {
+                talk::complain("A stop is too near to a lek: a run with --show-leks tells which. Leave the vehicle farther off.");
+            }
+        }
+        if !self.said.from_somewhere() {
+            withheld::withhold(&mut plan);
+        }
+        let rests_on = words::rests_on(&made, &rules);
+        Ok(Planned { plan, made, rules, secrecy, rests_on })
     }
 
     /// Names of the files to write.
@@ -140,10 +166,17 @@ impl Dawns {
     }
 }
 
-/// Tells when so many seconds are over; never without a number.
-fn over(seconds: Option<f64>) -> impl Fn() -> bool {
+/// The middle of leks, easting and northing.
+fn among(leks: &[holding::Lek]) -> (f64, f64) {
+    let sum = leks.iter().fold((0.0, 0.0), |(x, y), lek| (x + lek.at.x(), y + lek.at.y()));
+    let count = leks.len().max(1) as f64;
+    (sum.0 / count, sum.1 / count)
+}
+
+/// Tells when so many seconds are over, never without a number; or that nobody waits for it.
+fn over(seconds: Option<f64>, progress: &dyn Progress) -> impl Fn() -> bool {
     let began = OnceCell::new();
-    move || seconds.is_some_and(|s| began.get_or_init(Instant::now).elapsed() > Duration::from_secs_f64(s.min(1e6)))
+    move || progress.stopped() || seconds.is_some_and(|s| began.get_or_init(Instant::now).elapsed() > Duration::from_secs_f64(s.min(1e6)))
 }
 
 /// People, bases and stops as they may be told. A stop that was sought is the point of the tracks nearest to its lek, and tells by its
@@ -202,7 +235,7 @@ impl Planned {
         format!("Stop {} is {} from the edge of {}; needed: at least {} m. Leave the vehicle farther off.", near.stop, self.secrecy.distance(near.metres), talk::name(&near.lek), near.needed_m)
     }
 
-    fn json(&self, file: &Path, edition: &str, written: &[String]) -> Value {
+    fn json(&self, file: &str, edition: &str, written: &[String]) -> Value {
         let (p, rules, ask) = (&self.plan, &self.rules, &self.made.ask);
         let shown = !self.secrecy.withheld();
         let stops: Vec<Value> = (ask.stops.iter().enumerate())
@@ -217,7 +250,7 @@ impl Planned {
         let missed: Vec<Value> = p.missed.iter().map(|m| json!({"lek_id": m.lek_id, "lek": m.lek, "visit": m.visit, "reason": m.reason, "words": m.reason.to_string()})).collect();
         let windows = [0, 1].map(|w| rules.window(p.year, w));
         json!({
-            "schema": "greyhen.counts.dawns/1", "file": file.display().to_string(), "guidance_edition": edition, "of": p.of, "year": p.year,
+            "schema": "greyhen.counts.dawns/1", "file": file, "guidance_edition": edition, "of": p.of, "year": p.year,
             "withheld": self.secrecy.withheld(), "windows": windows, "observers": ask.observers.iter().map(|o| &o.name).collect::<Vec<_>>(),
             "rules": {
                 "before_min": rules.before_min, "after_min": rules.after_min, "watch_min": rules.watch_min, "settle_min": rules.settle_min, "apart_days": rules.apart_days,

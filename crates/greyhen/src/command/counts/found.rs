@@ -1,6 +1,7 @@
 //! `greyhen counts FILE found`: what the visits and brood counts found, and what they probably missed.
 
 use super::{certainty, level};
+use crate::command::course::Start;
 use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
@@ -40,24 +41,21 @@ pub struct Finds {
 /// Draws of the break-even.
 const DRAWS: usize = 400;
 
+/// What the visits of a plan found, as usual, for programs.
+pub fn document(start: &Start) -> Result<Value, Fail> {
+    let usual = Finds { lek: None, year: None, certainty: None, seed: start.base.settings.seed, json: true };
+    let (all, asked) = usual.find(&start.holding, &start.guidance)?;
+    Ok(json_of(&all, &asked, &start.holding, &start.guidance))
+}
+
 impl Finds {
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
         let guidance = super::super::tables()?;
         let working = talk::Working::on("reading the plan");
         let holding = super::plan(path, "found")?;
-        let lek = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?;
         working.now("weighing the visits");
-        let level = level(self.certainty, &guidance, holding.about.country)?;
-        let draws = guidance.draws(self.seed, DRAWS, holding.about.country);
-        let asked = Asked { lek, year: self.year, level };
-        let mut all = match lek {
-            Some(lek) => found(&only(&holding, lek), &guidance, &draws, place_of(&holding), level)?,
-            None => found(&holding, &guidance, &draws, place_of(&holding), level)?,
-        };
-        all.leks.retain(|l| self.year.is_none_or(|year| year == l.figure.year));
-        all.repeated.retain(|r| self.year.is_none_or(|year| r.year.is_none_or(|y| y == year)));
-        all.summers.retain(|s| self.year.is_none_or(|year| s.year == Some(year)));
+        let (all, asked) = self.find(&holding, &guidance)?;
         drop(working);
         if self.json {
             talk::print_json(&json_of(&all, &asked, &holding, &guidance));
@@ -65,6 +63,22 @@ impl Finds {
             talk::print(&text(&all, &asked, &holding, &guidance)?);
         }
         Ok(())
+    }
+
+    /// What the visits and brood counts found.
+    fn find<'a>(&self, holding: &'a Holding, guidance: &Guidance) -> Result<(Found, Asked<'a>), Fail> {
+        let lek = self.lek.as_deref().map(|said| super::lek(holding, said)).transpose()?;
+        let level = level(self.certainty, guidance, holding.about.country)?;
+        let draws = guidance.draws(self.seed, DRAWS, holding.about.country);
+        let asked = Asked { lek, year: self.year, level };
+        let mut all = match lek {
+            Some(lek) => found(&only(holding, lek), guidance, &draws, place_of(holding), level)?,
+            None => found(holding, guidance, &draws, place_of(holding), level)?,
+        };
+        all.leks.retain(|l| self.year.is_none_or(|year| year == l.figure.year));
+        all.repeated.retain(|r| self.year.is_none_or(|year| r.year.is_none_or(|y| y == year)));
+        all.summers.retain(|s| self.year.is_none_or(|year| s.year == Some(year)));
+        Ok((all, asked))
     }
 }
 

@@ -4,13 +4,12 @@ use crate::command::place_of;
 use crate::fail::Fail;
 use crate::talk;
 use birds::found::{brood_season, in_season};
-use birds::visits::Window;
+use birds::visits::{Window, refused};
 use chrono::{Datelike, NaiveDate};
 use guidance::Guidance;
 use handover::secrecy::Secrecy;
 use holding::{BroodCount, Extra, Holding, KnownTo, Lek, Visit, Word};
 use serde_json::{Value, json};
-use std::collections::HashMap;
 use std::path::Path;
 
 /// Settings.
@@ -42,7 +41,7 @@ impl List {
         let country = holding.about.country;
         let window = Window::of(&guidance, country)?;
         let season = brood_season(&guidance, country)?;
-        let refused = refused(&holding, &window);
+        let refused = refused(&holding, &window, place_of(&holding));
         let secrecy = Secrecy::new(&holding, self.show_leks);
         let lek = self.lek.as_deref().map(|said| super::lek(&holding, said)).transpose()?;
         let wanted = |of: &str, year: i32| lek.is_none_or(|l| l.id == of) && self.year.is_none_or(|y| y == year);
@@ -193,22 +192,6 @@ fn left_out(count: &BroodCount, [first, last]: [(u32, u32); 2]) -> Option<String
     }
 }
 
-/// Why visits do not count, by id; those that do are not in it.
-fn refused<'a>(holding: &'a Holding, window: &Window) -> HashMap<&'a str, String> {
-    let mut of: HashMap<&str, Vec<&'a Visit>> = HashMap::new();
-    for visit in &holding.visits {
-        of.entry(&visit.lek).or_default().push(visit);
-    }
-    let place = place_of(holding);
-    let mut why = HashMap::new();
-    for lek in &holding.leks {
-        let judged = window.judge(of.remove(lek.id.as_str()).unwrap_or_default(), place(lek));
-        why.extend(judged.into_iter().filter_map(|(visit, counts)| Some((visit.id.as_str(), counts.err()?.to_string()))));
-    }
-    why.extend(of.into_values().flatten().map(|v| (v.id.as_str(), "its lek is not in the plan".to_string())));
-    why
-}
-
 fn lek_name(holding: &Holding, id: &str) -> String {
     talk::name(holding.leks.iter().find(|l| l.id == id).map_or(id, Lek::called))
 }
@@ -231,7 +214,7 @@ pub fn visit_words(visit: &Visit, holding: &Holding, guidance: &Guidance) -> Res
     let mut among = holding.clone();
     among.visits.retain(|v| v.id != visit.id);
     among.visits.push(visit.clone());
-    let refused = refused(&among, &Window::of(guidance, holding.about.country)?);
+    let refused = refused(&among, &Window::of(guidance, holding.about.country)?, place_of(&among));
     let valid = refused.get(visit.id.as_str()).map_or("it counts".to_string(), |why| format!("it does not count: {why}"));
     Ok(format!("{}: {}, {}{start}, {cocks}{hens}{rain}; {valid}", talk::name(&visit.id), lek_name(holding, &visit.lek), day(visit)))
 }

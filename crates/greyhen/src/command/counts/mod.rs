@@ -3,13 +3,13 @@
 
 pub mod after;
 pub(crate) mod columns;
-mod dawns;
+pub mod dawns;
 mod edit;
-mod found;
+pub mod found;
 mod import;
 mod list;
 mod power;
-mod trend;
+pub mod trend;
 
 use super::place_of;
 use crate::fail::Fail;
@@ -171,9 +171,13 @@ fn counts_of(path: &Path, guidance: &Guidance) -> Result<Read, Fail> {
         let visits_a_figure = mean(series.dawns_counted(), table.counts.len());
         return Ok(Read { table, country: Country::GB, report: Some(report), visits_a_figure });
     }
-    let holding = super::read(path)?;
-    let figures = of_every_lek(&holding, guidance, place_of(&holding))?;
-    let years = YearTable::of_figures(&holding, &figures);
+    counts_of_plan(&super::read(path)?, guidance)
+}
+
+/// The year figures of a plan.
+fn counts_of_plan(holding: &Holding, guidance: &Guidance) -> Result<Read, Fail> {
+    let figures = of_every_lek(holding, guidance, place_of(holding))?;
+    let years = YearTable::of_figures(holding, &figures);
     let told = || figures.iter().flatten().filter(|f| f.cocks.is_some());
     let visits_a_figure = mean(told().map(|f| f.valid).sum(), told().count());
     Ok(Read { table: Table::of_years(&years), country: holding.about.country, report: None, visits_a_figure })

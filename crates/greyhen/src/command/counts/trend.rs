@@ -1,15 +1,18 @@
 //! How numbers ran over the years, and how sure that is.
 
 use super::columns::{Row, rows};
-use super::{certainty, counts_of, level, told};
+use super::{Read, certainty, counts_of, counts_of_plan, level};
+use crate::command::course::Start;
 use crate::fail::Fail;
 use crate::talk;
 use birds::counts::Report;
 use birds::trend::limits::Limits;
-use birds::trend::region::{RegionYear, beside};
+use birds::trend::region::{Beside, RegionYear, beside};
 use birds::trend::words::{Words, chance, percent, share};
 use birds::trend::{Ask, NoTrend, Trend, trend};
-use serde_json::json;
+use desk::Progress;
+use guidance::Guidance;
+use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 
 /// Settings of a trend.
@@ -46,6 +49,22 @@ pub struct Ran {
     json: bool,
 }
 
+/// A trend with its words.
+struct Drawn {
+    trend: Trend,
+    verdict: String,
+    beside: Option<(Beside, String)>,
+    report: Option<Report>,
+}
+
+/// The trend of a plan as usual, for programs.
+pub fn document(start: &Start, progress: &dyn Progress) -> Result<Value, Fail> {
+    let usual = Ran { limits: Limits::default(), certainty: None, base: None, from: None, to: None, bends: None, beside: None, json: true };
+    let file = &start.holding.about.name;
+    let drawn = usual.draw(file, counts_of_plan(&start.holding, &start.guidance)?, &start.guidance, progress)?;
+    Ok(drawn.json(file, start.guidance.edition()))
+}
+
 impl Ran {
     /// Run it.
     pub fn run(&self, path: &Path) -> Result<(), Fail> {
@@ -57,34 +76,54 @@ impl Ran {
         let guidance = crate::command::tables()?;
         let working = talk::Working::on("reading the counts");
         let read = counts_of(path, &guidance)?;
-        working.now("drawing the trend");
-        let table = read.table.within(self.from.unwrap_or(i32::MIN), self.to.unwrap_or(i32::MAX));
-        let usual = Ask::usual(&guidance, read.country)?;
-        let level = level(self.certainty, &guidance, read.country)?;
-        let ask = Ask { level, limits: self.limits, base: self.base, bends: self.bends.clone(), ..usual };
-        let drawn = trend(&table, &ask).map_err(|e| told(path, &Failed(e, read.report.as_ref())))?;
-        let words = Words::of(&guidance, read.country)?;
-        let region = self.beside.as_deref().map(index_of).transpose()?;
-        let against = region.map(|r| beside(&table, &r, &ask)).transpose().map_err(|e| told(path, &e))?;
+        let file = path.display().to_string();
+        let drawn = self.draw(&file, read, &guidance, &working)?;
         drop(working);
-        let mut verdict = words.verdict(&drawn);
-        verdict.extend(read.report.as_ref().and_then(unused));
-        let against_words = against.as_ref().map(|b| words.beside(b, drawn.level));
         if self.json {
-            talk::print_json(&json!({
-                "schema": "greyhen.counts.trend/1", "file": path.display().to_string(), "guidance_edition": guidance.edition(),
-                "verdict": verdict, "leks": drawn.leks, "counts": drawn.counts, "visits": read.report.as_ref().map(|r| r.rows),
-                "annual_change": drawn.annual_change, "falling": drawn.falling, "limits": drawn.limits, "widened": drawn.widened, "level": drawn.level,
-                "dispersion": drawn.dispersion, "dispersion_of_years": drawn.dispersion_of_years, "theta": drawn.theta,
-                "by_kind": drawn.by_kind, "base": drawn.base, "index": drawn.index, "no_index": drawn.no_index, "smooth": drawn.smooth,
-                "bends": drawn.bends, "split": drawn.split, "beside": against, "beside_verdict": against_words,
-                "empty_leks": drawn.empty_leks.len(), "counted_once": drawn.once, "unlinked": drawn.unlinked.len(), "empty_lek_names": drawn.empty_leks, "unlinked_names": drawn.unlinked, "empty_years": drawn.empty_years,
-                "odd": read.report.as_ref().map(|r| r.odd.clone()),
-            }));
+            talk::print_json(&drawn.json(&file, guidance.edition()));
         } else {
-            talk::print(&text(&drawn, &verdict, against_words.as_deref(), read.report.as_ref()));
+            talk::print(&text(&drawn.trend, &drawn.verdict, drawn.beside.as_ref().map(|b| b.1.as_str()), drawn.report.as_ref()));
         }
         Ok(())
+    }
+
+    /// The trend of counts that stand in `file`.
+    fn draw(&self, file: &str, read: Read, guidance: &Guidance, progress: &dyn Progress) -> Result<Drawn, Fail> {
+        talk::step(progress, "drawing the trend")?;
+        let told = |why: &dyn std::fmt::Display| Fail::one(format!("{file}: {why}"));
+        let table = read.table.within(self.from.unwrap_or(i32::MIN), self.to.unwrap_or(i32::MAX));
+        let usual = Ask::usual(guidance, read.country)?;
+        let level = level(self.certainty, guidance, read.country)?;
+        let ask = Ask { level, limits: self.limits, base: self.base, bends: self.bends.clone(), ..usual };
+        let drawn = trend(&table, &ask).map_err(|e| told(&Failed(e, read.report.as_ref())))?;
+        let words = Words::of(guidance, read.country)?;
+        let region = self.beside.as_deref().map(index_of).transpose()?;
+        let against = region.map(|r| beside(&table, &r, &ask)).transpose().map_err(|e| told(&e))?;
+        let mut verdict = words.verdict(&drawn);
+        verdict.extend(read.report.as_ref().and_then(unused));
+        let beside = against.map(|b| {
+            let words = words.beside(&b, drawn.level);
+            (b, words)
+        });
+        Ok(Drawn { trend: drawn, verdict, beside, report: read.report })
+    }
+}
+
+impl Drawn {
+    /// For programs.
+    fn json(&self, file: &str, edition: &str) -> Value {
+        let drawn = &self.trend;
+        let (against, against_words) = self.beside.as_ref().map(|(b, words)| (b, words)).unzip();
+        json!({
+            "schema": "greyhen.counts.trend/1", "file": file, "guidance_edition": edition,
+            "verdict": self.verdict, "leks": drawn.leks, "counts": drawn.counts, "visits": self.report.as_ref().map(|r| r.rows),
+            "annual_change": drawn.annual_change, "falling": drawn.falling, "limits": drawn.limits, "widened": drawn.widened, "level": drawn.level,
+            "dispersion": drawn.dispersion, "dispersion_of_years": drawn.dispersion_of_years, "theta": drawn.theta,
+            "by_kind": drawn.by_kind, "base": drawn.base, "index": drawn.index, "no_index": drawn.no_index, "smooth": drawn.smooth,
+            "bends": drawn.bends, "split": drawn.split, "beside": against, "beside_verdict": against_words,
+            "empty_leks": drawn.empty_leks.len(), "counted_once": drawn.once, "unlinked": drawn.unlinked.len(), "empty_lek_names": drawn.empty_leks, "unlinked_names": drawn.unlinked, "empty_years": drawn.empty_years,
+            "odd": self.report.as_ref().map(|r| r.odd.clone()),
+        })
     }
 }
 

@@ -7,10 +7,9 @@ use guidance::Row;
 use guidance::explain::value_in_words;
 use measures::rules::on_measures::season::Season;
 use serde_json::{Value, json};
-use std::path::Path;
 
 impl Told<'_> {
-    pub(super) fn json(&self, file: &Path, written: &[String]) -> Value {
+    pub(super) fn json(&self, file: &str, written: &[String]) -> Value {
         let s = &self.works.made.schedule;
         let later = |l: &Later| json!({"measure": self.telling.measure(&l.measure), "what": self.words(&l.what), "years": [l.years.0, l.years.1], "keys": l.keys});
         let crews: Vec<Value> = (self.works.asked.hands.crews.iter())
@@ -21,7 +20,7 @@ impl Told<'_> {
             })
             .collect();
         json!({
-            "schema": "greyhen.works/1", "file": file.display().to_string(), "guidance_edition": self.guidance.edition(), "plan": self.plan,
+            "schema": "greyhen.works/1", "file": file, "guidance_edition": self.guidance.edition(), "plan": self.plan,
             "option": {"number": self.option.number, "name": self.option.name}, "country": self.country.to_string(),
             "first": self.works.asked.settings.first, "last": self.works.asked.settings.last, "withheld": self.secrecy.withheld(),
             "crews": crews, "crews_assumed": self.works.asked.hands.assumed,

@@ -6,17 +6,20 @@ mod json;
 mod money;
 mod text;
 
+use super::course::Start;
 use super::{none_there, write_new};
 use crate::fail::Fail;
 use crate::{Ended, PlanFile, talk};
 use ::works::tasks::{Hands, Settings};
 use chrono::{NaiveDate, NaiveTime};
+use desk::Progress;
 use guidance::Guidance;
 use handover::content::works::Telling;
 use handover::secrecy::Secrecy;
 use handover::{Asked, NoWorks, Works as OfOption};
 use holding::{HiredCrew, Holding, PlanOption};
 use measures::rules::Context;
+use serde_json::Value;
 use std::path::{Path, PathBuf};
 
 /// The file of a calendar.
@@ -26,6 +29,9 @@ const CALENDAR: &str = "works.ics";
 fn sheet(number: usize) -> String {
     format!("board-{number}.svg")
 }
+
+/// Calendar days a task is late in what is told of slips, unless others are asked for.
+const LATE_DAYS: u32 = 30;
 
 /// Who does the works, when, at what rates: the same for a programme and a hand-over.
 #[derive(clap::Args)]
@@ -43,7 +49,7 @@ pub struct When {
     #[arg(long = "years", value_name = "N", value_parser = clap::value_parser!(u32).range(1..=50))]
     works_years: Option<u32>,
     /// Calendar days a task is late in what is told of slips
-    #[arg(long, value_name = "DAYS", default_value_t = 30, value_parser = clap::value_parser!(u32).range(1..=3660))]
+    #[arg(long, value_name = "DAYS", default_value_t = LATE_DAYS, value_parser = clap::value_parser!(u32).range(1..=3660))]
     late: u32,
 }
 
@@ -56,6 +62,11 @@ pub struct Given {
 }
 
 impl When {
+    /// As usual from a day, with the crews and rates of the plan.
+    pub fn usual(from: Option<NaiveDate>) -> When {
+        When { crews: None, rates: None, from, works_years: None, late: LATE_DAYS }
+    }
+
     /// What is given in files, else kept in the plan; everything wrong with it goes to `faults`.
     pub fn given(&self, holding: &Holding, guidance: &Guidance, faults: &mut Vec<String>) -> Given {
         let of_file = self.crews.as_deref().map(|csv| crews::read(csv, faults));
@@ -189,16 +200,10 @@ impl Works {
             self.when.keep(path, &given, &holding)?;
         }
         let secrecy = Secrecy::new(&holding, self.show_leks);
-        let works = self.works(&holding, &guidance, given, &secrecy, &working)?;
-        let told = Told {
-            option,
-            plan: holding.about.name.clone(),
-            guidance: &guidance,
-            country: holding.about.country,
-            secrecy: &secrecy,
-            telling: Telling::of(&works, &secrecy),
-            works: &works,
-        };
+        let assessed = super::ground_of(&holding, &guidance)?;
+        let context = Context::new(&holding, &guidance, &assessed);
+        let works = planned(context, option.number, &self.when, given, &secrecy, &working)?;
+        let told = Told::of(&context, option, &works, &secrecy);
         let mut written = Vec::new();
         if let Some(folder) = &self.to {
             let file = folder.join(CALENDAR);
@@ -220,26 +225,43 @@ impl Works {
         }
         drop(working);
         if self.json {
-            talk::print_json(&told.json(path, &written));
+            talk::print_json(&told.json(&path.display().to_string(), &written));
         } else {
             talk::print(&told.text(&written));
         }
         Ok(Ended::Well)
     }
 
-    /// The works of the option.
-    fn works(&self, holding: &Holding, guidance: &Guidance, given: Given, secrecy: &Secrecy, working: &talk::Working) -> Result<OfOption, Fail> {
-        let assessed = super::ground_of(holding, guidance)?;
-        let context = Context::new(holding, guidance, &assessed);
-        sound(&context, self.option)?;
-        working.now("putting the works on days");
-        let asked = self.when.asked(&context, self.option, given, chrono::Local::now().date_naive())?;
-        Ok(OfOption::new(context, asked, secrecy)?)
-    }
-
     /// Refuse to write over an earlier run, before any of the work.
     fn free(&self) -> Result<(), Fail> {
         self.to.as_ref().map_or(Ok(()), |folder| none_there(folder, &[CALENDAR, &sheet(1)], self.force))
+    }
+}
+
+/// The works of an option.
+fn planned(context: Context, option: u32, when: &When, given: Given, secrecy: &Secrecy, progress: &dyn Progress) -> Result<OfOption, Fail> {
+    sound(&context, option)?;
+    talk::step(progress, "putting the works on days")?;
+    let asked = when.asked(&context, option, given, chrono::Local::now().date_naive())?;
+    Ok(OfOption::new(context, asked, secrecy)?)
+}
+
+/// The works of an option from a day, for programs, leks shown; nothing is written.
+pub fn document(start: &Start, option: u32, from: Option<NaiveDate>, progress: &dyn Progress) -> Result<Value, Fail> {
+    let (when, mut faults) = (When::usual(from), Vec::new());
+    let of = super::option::find(&start.holding, option).map_err(|f| faults.push(f)).ok();
+    let given = when.given(&start.holding, &start.guidance, &mut faults);
+    let Some(of) = of.filter(|_| faults.is_empty()) else { return Err(Fail::all(faults)) };
+    let secrecy = Secrecy::new(&start.holding, true);
+    let context = start.context();
+    let works = planned(context, option, &when, given, &secrecy, progress)?;
+    Ok(Told::of(&context, of, &works, &secrecy).json(&start.holding.about.name, &[]))
+}
+
+impl<'a> Told<'a> {
+    fn of(context: &Context<'a>, option: &'a PlanOption, works: &'a OfOption, secrecy: &'a Secrecy) -> Told<'a> {
+        let holding = context.holding;
+        Told { option, plan: holding.about.name.clone(), guidance: context.guidance, country: holding.about.country, secrecy, telling: Telling::of(works, secrecy), works }
     }
 }
 

@@ -19,16 +19,7 @@ const STEPS_BETWEEN: i32 = 1_000_000;
 /// Read one layer.
 pub(in crate::import) fn read(source: &Source, bytes: Vec<u8>, asked: Option<&str>, kind: Kind) -> Result<Table, Faults> {
     let db = open(source, bytes)?;
-    let damaged = |e: rusqlite::Error| {
-        ImportFault::new("a whole GeoPackage", e.to_string()).hint("the file may be cut short or damaged: copy it again")
-    };
-    let layers = layers(&db).map_err(|e| match e {
-        rusqlite::Error::SqliteFailure(_, Some(ref why)) if why.contains("no such table") => {
-            ImportFault::new("a GeoPackage", "a database without a list of contents")
-        }
-        other => damaged(other),
-    })?;
-    let names: Vec<String> = layers.iter().map(|(name, _)| name.clone()).collect();
+    let names = layers_of(&db)?;
     let name = pick(&names, asked, kind, "layer")?.to_owned();
     let column = geometry_column(&db, &name).map_err(damaged)?;
     let crs = match &column {
@@ -36,6 +27,25 @@ pub(in crate::import) fn read(source: &Source, bytes: Vec<u8>, asked: Option<&st
         None => Crs::Unsaid,
     };
     rows(&db, &name, column.map(|(name, _)| name), crs).map_err(|e| Faults::from(e.unwrap_or_else(damaged)))
+}
+
+/// Its layers.
+pub(in crate::import) fn names(source: &Source, bytes: Vec<u8>) -> Result<Vec<String>, ImportFault> {
+    layers_of(&open(source, bytes)?)
+}
+
+fn damaged(e: rusqlite::Error) -> ImportFault {
+    ImportFault::new("a whole GeoPackage", e.to_string()).hint("the file may be cut short or damaged: copy it again")
+}
+
+fn layers_of(db: &Connection) -> Result<Vec<String>, ImportFault> {
+    let layers = layers(db).map_err(|e| match e {
+        rusqlite::Error::SqliteFailure(_, Some(ref why)) if why.contains("no such table") => {
+            ImportFault::new("a GeoPackage", "a database without a list of contents")
+        }
+        other => damaged(other),
+    })?;
+    Ok(layers.into_iter().map(|(name, _)| name).collect())
 }
 
 enum Stop {

@@ -27,20 +27,30 @@ pub(in crate::import) fn read_loose(source: &Source, shp: &[u8]) -> Result<Table
 
 /// Read a zipped Shapefile.
 pub(in crate::import) fn read_zip(bytes: &[u8], asked: Option<&str>, kind: Kind) -> Result<Table, Faults> {
-    let entries: Vec<Entry> = unzip(bytes)?.into_iter().filter(|e| !e.name.starts_with("__MACOSX/")).collect();
-    let stems: Vec<String> = entries.iter().filter_map(|e| stem(&e.name, "shp")).collect();
-    if stems.is_empty() {
-        let names: Vec<&str> = entries.iter().map(|e| e.name.as_str()).take(8).collect();
-        return Err(ImportFault::new("a .shp file in the archive", format!("`{}`", names.join("`, `")))
-            .hint("zip the .shp with its .dbf, .shx and .prj; give other formats unzipped")
-            .into());
-    }
+    let (entries, stems) = entries(bytes)?;
     let chosen = pick(&stems, asked, kind, "layer")?.to_owned();
     let part = |ending: &str| entries.iter().find(|e| stem(&e.name, ending).as_deref() == Some(&chosen)).map(|e| e.bytes.as_slice());
     let text = |ending: &str| part(ending).map(|b| String::from_utf8_lossy(b).into_owned());
     let shp = part("shp").unwrap_or_default();
     let layer = (stems.len() > 1).then(|| chosen.clone());
     read(shp, part("dbf"), text("prj").as_deref(), text("cpg").as_deref(), part("shx").is_some(), layer)
+}
+
+/// The layers of an archive.
+pub(in crate::import) fn names(bytes: &[u8]) -> Result<Vec<String>, ImportFault> {
+    Ok(entries(bytes)?.1)
+}
+
+/// What is in an archive, and the names of its Shapefiles: at least one.
+fn entries(bytes: &[u8]) -> Result<(Vec<Entry>, Vec<String>), ImportFault> {
+    let entries: Vec<Entry> = unzip(bytes)?.into_iter().filter(|e| !e.name.starts_with("__MACOSX/")).collect();
+    let stems: Vec<String> = entries.iter().filter_map(|e| stem(&e.name, "shp")).collect();
+    if stems.is_empty() {
+        let names: Vec<&str> = entries.iter().map(|e| e.name.as_str()).take(8).collect();
+        return Err(ImportFault::new("a .shp file in the archive", format!("`{}`", names.join("`, `")))
+            .hint("zip the .shp with its .dbf, .shx and .prj; give other formats unzipped"));
+    }
+    Ok((entries, stems))
 }
 
 /// The name before an ending, whatever its case; folders are left off.

@@ -16,10 +16,7 @@ use std::io::Cursor;
 
 /// Read one sheet.
 pub(in crate::import) fn read(bytes: &[u8], asked: Option<&str>, kind: Kind) -> Result<Table, Faults> {
-    let damaged = |why: String| ImportFault::new("a whole XLSX file", why).hint("open it in the sheet program and save it again");
-    // Looks for bombs and for damage before the sheet's own reader unfolds anything.
-    drop(unzip(bytes)?);
-    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|e| damaged(e.to_string()))?;
+    let mut book = book(bytes)?;
     let from_1904 = book.has_1904_epoch();
     let mut names = book.sheet_names();
     if asked.is_none() && names.len() > 1 {
@@ -42,6 +39,21 @@ pub(in crate::import) fn read(bytes: &[u8], asked: Option<&str>, kind: Kind) -> 
         }
     }
     sheet.table(many.then_some(name))
+}
+
+/// Its sheets.
+pub(in crate::import) fn names(bytes: &[u8]) -> Result<Vec<String>, ImportFault> {
+    Ok(book(bytes)?.sheet_names())
+}
+
+fn damaged(why: String) -> ImportFault {
+    ImportFault::new("a whole XLSX file", why).hint("open it in the sheet program and save it again")
+}
+
+fn book(bytes: &[u8]) -> Result<Xlsx<Cursor<&[u8]>>, ImportFault> {
+    // Looks for bombs and for damage before the sheet's own reader unfolds anything.
+    drop(unzip(bytes)?);
+    Xlsx::new(Cursor::new(bytes)).map_err(|e| damaged(e.to_string()))
 }
 
 #[derive(Default)]

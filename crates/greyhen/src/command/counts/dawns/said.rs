@@ -43,6 +43,16 @@ pub struct Said {
 }
 
 impl Said {
+    /// One observer from one base, or from nowhere that is known.
+    pub fn one(base: Option<String>, year: Option<i32>) -> Said {
+        Said { year, who: vec![], base: base.into_iter().collect(), away: vec![], not_on: vec![], stop: vec![], minutes: None, leks: vec![] }
+    }
+
+    /// Whether it is said where observers start.
+    pub fn from_somewhere(&self) -> bool {
+        !self.base.is_empty()
+    }
+
     /// What is wanted, and what is wrong with how it was said.
     pub fn wanted(&self, rules: &Rules, today: NaiveDate) -> (Wanted, Vec<String>) {
         let mut faults = Vec::new();
@@ -65,7 +75,7 @@ impl Said {
     fn people(&self, year: i32, faults: &mut Vec<String>) -> Vec<Person> {
         let bases: Vec<Option<Spot>> = self.base.iter().map(|said| spot("--base", said, BASE_SIZE_M, faults)).collect();
         let who: Vec<String> = match self.who.len() {
-            0 if bases.len() == 1 => vec!["Observer".to_owned()],
+            0 if bases.len() <= 1 => vec!["Observer".to_owned()],
             0 => (1..=bases.len()).map(|n| format!("Observer {n}")).collect(),
             _ => self.who.iter().map(|name| name.split_whitespace().collect::<Vec<_>>().join(" ")).collect(),
         };
@@ -74,7 +84,7 @@ impl Said {
                 faults.push(format!("--who: found `{name}`; needed: a name of their own for each. Hint: add an initial"));
             }
         }
-        if bases.len() != 1 && bases.len() != who.len() {
+        if bases.len() > 1 && bases.len() != who.len() {
             faults.push(format!("--base: found {} for {} observers; needed: one for all or one each. Hint: give them in the order of --who", bases.len(), who.len()));
         }
         let base = |i: usize| bases.get(if bases.len() == 1 { 0 } else { i }).cloned().flatten().unwrap_or_default();

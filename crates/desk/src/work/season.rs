@@ -1,0 +1,181 @@
+//! What a season finds on the ground for a lek: a picture of every cell's worth, why it is short, and which ground could mend it.
+
+use super::mend;
+use super::picture::{Cut, Png, pack, place};
+use crate::answers::Start;
+use crate::api::edit::{Problem, ProblemFault};
+use crate::api::ground::{CouldMend, Loss, Picture, SeasonGround};
+use habitat::figures::{REACH_KEYS, reach_of};
+use habitat::ledger::need_ha;
+use habitat::reach::{CUT, sigma_m};
+use habitat::{Assessed, Feature, Season, say};
+use std::collections::BTreeMap;
+
+/// Places told that could mend a season.
+const TOLD: usize = 8;
+
+/// A season of a lek on the ground of a year.
+pub struct Question<'a> {
+    /// Where the survey stands.
+    pub start: &'a Start,
+    /// The year worked out.
+    pub year: &'a Assessed,
+    /// Place of the lek in the ledger.
+    pub lek: usize,
+    /// Season.
+    pub season: Season,
+}
+
+/// The place of a lek in the ledger.
+///
+/// # Errors
+/// That there is none of that id.
+pub fn lek(start: &Start, id: &str) -> Result<usize, Problem> {
+    let found = start.base.assessment.leks.iter().position(|l| l.id == id);
+    found.ok_or_else(|| Problem::not_found("The plan has no lek of that id"))
+}
+
+/// The season of a key.
+///
+/// # Errors
+/// That there is none of that key, with those there are.
+pub fn season(key: &str) -> Result<Season, Problem> {
+    Season::ALL.into_iter().find(|s| s.key() == key).ok_or_else(|| {
+        let needed = Season::ALL.map(Season::key).join(", ");
+        let fault = ProblemFault { at: "season".into(), needed: format!("one of {needed}"), found: key.to_string(), hint: String::new() };
+        Problem::bad_request("There is no such season", vec![fault])
+    })
+}
+
+/// The hue of a season. Strength tells how much is found, so that the picture reads in greys; the hue only says which season is looked
+/// at. Cock's ink for display, hen's russet for laying and nest, moss for broods, blaeberry for autumn, peat for winter, burn water under snow.
+fn hue(season: Season) -> [u8; 3] {
+    match season {
+        Season::Display => [0x1d, 0x25, 0x33],
+        Season::PreLaying | Season::Nest => [0x8c, 0x45, 0x24],
+        Season::Brood => [0x3f, 0x55, 0x2a],
+        Season::Autumn => [0x45, 0x3a, 0x5e],
+        Season::Winter => [0x43, 0x35, 0x2b],
+        Season::Snowbound => [0x2c, 0x55, 0x6e],
+    }
+}
+
+impl Question<'_> {
+    fn at(&self) -> (f64, f64) {
+        let [east, north] = self.year.assessment.leks[self.lek].ground.at;
+        (east, north)
+    }
+
+    /// Reach of the season by the middle figure, metres: 95 % of what counts lies inside.
+    pub fn reach_m(&self) -> f64 {
+        self.year.reach_m[reach_of(self.season)][1]
+    }
+
+    /// Where ground ceases to count at all, metres from the lek.
+    fn end_m(&self) -> f64 {
+        sigma_m(self.reach_m()) * CUT
+    }
+
+    fn cut(&self) -> Option<Cut> {
+        Cut::round(&self.year.layout.frame, self.at(), self.end_m())
+    }
+
+    /// Value of every cell that counts, 0 to 1, row by row of [`Question::cut`]; `NaN` where nothing is mapped or ground is out of reach.
+    pub fn values(&self) -> Option<(ground::Frame, Vec<f32>)> {
+        let cut = self.cut()?;
+        let layout = &self.year.layout;
+        let frame = cut.frame(&layout.frame);
+        let facets = self.year.middle().values(self.season);
+        let (at, end_m) = (self.at(), self.end_m());
+        let value = |i: usize| {
+            let (col, row) = (i % cut.cols, i / cut.cols);
+            let (x, y) = frame.centre(col, row);
+            if (x - at.0).hypot(y - at.1) > end_m {
+                return f32::NAN;
+            }
+            let facet = layout.facet_of[layout.frame.at(cut.col + col, cut.row + row)];
+            facets.get(facet as usize).copied().unwrap_or(f32::NAN)
+        };
+        Some((frame, (0..frame.len()).map(value).collect()))
+    }
+
+    /// The picture: clear where nothing is found, stronger where the season finds more.
+    pub fn png(&self) -> Option<Png> {
+        let (frame, values) = self.values()?;
+        let [r, g, b] = hue(self.season);
+        let pixels: Vec<u8> = values.iter().flat_map(|v| [r, g, b, if v.is_nan() { 0 } else { (v.clamp(0.0, 1.0) * 255.0).round() as u8 }]).collect();
+        pack(&frame, &pixels)
+    }
+
+    /// Where the picture lies.
+    fn picture(&self) -> Picture {
+        let frame = &self.year.layout.frame;
+        self.cut().map_or(Picture { extent: [0.0; 4], size: [0, 0] }, |cut| place(&cut.frame(frame)))
+    }
+
+    /// The season in words and figures.
+    pub fn told(&self) -> SeasonGround {
+        let ledger = &self.year.assessment.leks[self.lek].seasons[self.season as usize];
+        let losses = ledger.losses.iter().map(|l| Loss { what: say::cause(l.cause, self.season).into(), ha: l.ha }).collect();
+        SeasonGround {
+            picture: self.picture(),
+            reach_m: self.reach_m(),
+            words: sentence(&ledger.words),
+            losses,
+            could_mend: self.could_mend(),
+            keys: self.keys(),
+        }
+    }
+
+    /// Surveyed ground held back by something that work can change, by what the greatest such thing costs; ground the option works already is
+    /// left out, and what is less than a hundredth of the need.
+    fn could_mend(&self) -> Vec<CouldMend> {
+        let mid = self.year.middle();
+        let target = f64::from(self.year.assessment.leks[self.lek].target_cocks);
+        let least = 0.01 * need_ha(self.season, target, &self.year.middle);
+        let surveyed = self.start.base.state.stands.len();
+        // By layer and id: hectares, cause, name, kinds.
+        let mut most: BTreeMap<(&str, &str), CouldMend> = BTreeMap::new();
+        for (cause, by_stand) in mid.by_stand(&self.year.reaches[self.lek], self.season) {
+            for (stand, ha) in self.year.state.stands.iter().zip(by_stand).take(surveyed) {
+                let kinds = mend::kinds(cause, self.season, stand);
+                if ha < least || kinds.is_empty() {
+                    continue;
+                }
+                let layer = if matches!(stand.feature, Feature::Wood(_)) { "woods" } else { "patches" };
+                let known = most.get(&(layer, stand.id.as_str()));
+                if known.is_none_or(|k| k.ha < ha) {
+                    let one = CouldMend {
+                        layer: layer.into(),
+                        id: stand.id.clone(),
+                        name: stand.name.clone(),
+                        ha,
+                        why: say::cause(cause, self.season).into(),
+                        kinds: kinds.iter().map(ToString::to_string).collect(),
+                    };
+                    most.insert((layer, stand.id.as_str()), one);
+                }
+            }
+        }
+        let mut told: Vec<CouldMend> = most.into_values().collect();
+        told.sort_by(|a, b| b.ha.total_cmp(&a.ha).then_with(|| a.id.cmp(&b.id)));
+        told.truncate(TOLD);
+        told
+    }
+
+    /// The guidance figures of the season among those the assessment rests on.
+    fn keys(&self) -> Vec<String> {
+        let own = format!("season.{}.", self.season.key());
+        let reach = REACH_KEYS[reach_of(self.season)];
+        let need = format!("need.{}", self.season.key());
+        let all = &self.start.base.assessment.evidence;
+        all.iter().filter(|k| k.starts_with(&own) || *k == reach || k.starts_with(&need)).cloned().collect()
+    }
+}
+
+/// A clause as a sentence.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}

@@ -1,0 +1,98 @@
+//! The socket: news to every page, strokes newest first.
+
+use crate::server::{Client, Server, stick};
+use desk::api::live::ToPage;
+use serde_json::{Value, json};
+use std::net::TcpStream;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::Arc;
+use std::time::Duration;
+use tungstenite::client::IntoClientRequest;
+use tungstenite::{Message, WebSocket};
+
+fn socket(c: &Client) -> WebSocket<TcpStream> {
+    let mut request = format!("ws://{}/api/live", c.at).into_client_request().unwrap();
+    request.headers_mut().insert("authorization", format!("Bearer {}", c.key).parse().unwrap());
+    let stream = TcpStream::connect(c.at).unwrap();
+    stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+    tungstenite::client(request, stream).unwrap().0
+}
+
+fn hear(socket: &mut WebSocket<TcpStream>) -> Value {
+    loop {
+        if let Message::Text(text) = socket.read().unwrap() {
+            return serde_json::from_str(&text).unwrap();
+        }
+    }
+}
+
+fn stroke(number: u64) -> Message {
+    json!({"say": "stroke", "stroke": number, "year": 0, "measure": {"option": 1, "kind": "wood", "geometry": null, "facts": {}}}).to_string().into()
+}
+
+#[test]
+fn every_page_hears_of_every_change() {
+    let server = Server::new();
+    let c = server.client();
+    let (mut one, mut two) = (socket(&c), socket(&c));
+    let version = c.version();
+    let done = c.done(version, json!([stick("s")]));
+    for page in [&mut one, &mut two] {
+        let heard = hear(page);
+        assert_eq!((&heard["say"], &heard["version"], &heard["label"], &heard["ids"]), (&json!("changed"), &done["version"], &done["label"], &json!(["s"])));
+    }
+    c.api("POST", "/api/undo", Some(&json!({"version": done["version"]})));
+    assert_eq!(hear(&mut two)["label"], "taken back: s of sticks drawn");
+    // A refused edit is no news; the next is.
+    c.edit(version, json!([{"do": "drop_visit", "id": "nobody"}]));
+    c.done(c.version(), json!([stick("t")]));
+    hear(&mut one);
+    assert_eq!(hear(&mut one)["ids"], json!(["t"]));
+}
+
+#[test]
+fn of_the_strokes_that_wait_the_newest_alone_is_answered() {
+    let server = Server::new();
+    let c = server.client();
+    let worked = Arc::new(AtomicUsize::new(0));
+    let counted = worked.clone();
+    let slow: desk::routes::live::Strokes = Box::new(move |_, stroke| {
+        counted.fetch_add(1, Ordering::SeqCst);
+        Box::pin(async move {
+            tokio::time::sleep(Duration::from_millis(300)).await;
+            Some(ToPage::Trouble { stroke: stroke.stroke, faults: vec![] })
+        })
+    });
+    assert!(server.desk.strokes.set(slow).is_ok());
+    server.desk.snapshot().base().unwrap();
+    let mut page = socket(&c);
+    for number in 1..=50 {
+        page.send(stroke(number)).unwrap();
+    }
+    assert_eq!(hear(&mut page)["stroke"], 1);
+    assert_eq!(hear(&mut page)["stroke"], 50);
+    assert_eq!(worked.load(Ordering::SeqCst), 2);
+    // A pen that is lifted is not answered any more.
+    page.send(stroke(51)).unwrap();
+    page.send(json!({"say": "lifted"}).to_string().into()).unwrap();
+    page.send(stroke(52)).unwrap();
+    assert_eq!(hear(&mut page)["stroke"], 52);
+}
+
+#[test]
+fn what_is_no_message_is_told_and_the_socket_stays() {
+    let server = Server::new();
+    let mut page = socket(&server.client());
+    for bad in ["{", "{\"say\": \"sing\"}", "[]", "{\"say\": \"lifted\", \"more\": 1}"] {
+        page.send(bad.into()).unwrap();
+        let heard = hear(&mut page);
+        assert_eq!((&heard["say"], &heard["stroke"]), (&json!("trouble"), &json!(0)), "{bad}");
+    }
+    page.send(stroke(3)).unwrap();
+    assert_eq!(hear(&mut page)["stroke"], 3, "nobody answers strokes here, and that is told");
+    // Ending the desk lets the page go, and does not wait for it.
+    let before = std::time::Instant::now();
+    drop(server);
+    assert!(before.elapsed() < Duration::from_secs(5));
+    assert!(matches!(page.read(), Ok(Message::Close(_)) | Err(_)));
+}
