@@ -10,7 +10,7 @@ export const ground = {
   nothing: 'Nothing is surveyed yet. Put files in by Survey.',
   surveyed: 'As surveyed',
   then: (words: string) => `The ground ${words}`,
-  finds: (season: string, lek: string) => `What ${season.toLowerCase()} finds within reach of`,
+  finds: (season: string) => `${season}: what lies within reach of`,
   darker: 'darker: more is found',
   reach: 'as far as the birds go',
   mend: 'could mend it',

@@ -1,5 +1,7 @@
 // Words of the side panel.
 export const panels = {
+  side: 'Side panel',
+  closePanel: 'Close the panel',
   label: 'What the side panel holds',
   turns: { why: 'Why', measures: 'Measures', findings: 'Findings' },
   backToPen: 'Back to the drawing',

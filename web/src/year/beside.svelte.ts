@@ -1,0 +1,69 @@
+// The option read beside the one shown, and what the full comparison says of the two.
+import type { YearSheet } from '../api/types'
+import { desk } from '../lib/desk.svelte'
+import { Question } from '../lib/jobs.svelte'
+import { place } from '../lib/place.svelte'
+import { year as words } from '../text/year'
+
+interface Spread { p10: number; p50: number; p90: number }
+interface Difference { year: number; lek: string; season: string; margin: Spread; better_draws: number; worse_draws: number; told_apart: boolean }
+interface Compared {
+  options: { option: number; title: string; needs: number; years: { year: number; met: Spread }[] }[]
+  pairs: { first: number; second: number; alike: boolean; differences: Difference[] }[]
+}
+
+class Beside {
+  option = $state<number | null>(null)
+  sheet = $state.raw<YearSheet | null>(null)
+  question = new Question<Compared>()
+  #asked = ''
+
+  get on(): boolean {
+    return place.panel === 'compare'
+  }
+
+  /** Read what is needed for where the reader is. */
+  read() {
+    const options = desk.plan?.options ?? []
+    if (this.option !== null && !options.some((o) => o.number === this.option)) this.option = null
+    if (place.option === this.option) this.option = this.option === null ? (options[0]?.number ?? null) : null
+    const asked = this.option
+    if (asked === place.option) return
+    void desk.sheetOf(asked, place.year).then((sheet) => { if (asked === this.option) this.sheet = sheet }, () => undefined)
+    const both = [place.option, asked].filter((o): o is number => o !== null)
+    const key = `${desk.plan?.file}|${desk.plan?.version}|${both.join()}`
+    if (key === this.#asked) return
+    this.#asked = key
+    void this.question.ask({ ask: 'compare', options: both })
+  }
+
+  // In the document as now is option 0.
+  #pair = $derived.by(() => {
+    const [mine, theirs] = [place.option ?? 0, this.option ?? 0]
+    const found = this.question.answer?.pairs.find((p) => (p.first === mine && p.second === theirs) || (p.first === theirs && p.second === mine))
+    return found ? { ...found, mineIsSecond: found.second === mine } : null
+  })
+
+  /** The year told that lies nearest to the one shown. */
+  #year = $derived.by(() => [...new Set(this.#pair?.differences.map((d) => d.year) ?? [])].sort((a, b) => Math.abs(a - place.year) - Math.abs(b - place.year))[0])
+
+  /** How the option shown stands beside the other in a season at a lek. */
+  verdict(lek: string, season: string): string {
+    if (!this.#pair) return ''
+    if (this.#pair.alike) return words.alike
+    const d = this.#pair.differences.find((x) => x.year === this.#year && x.lek === lek && x.season === season)
+    if (!d || d.better_draws + d.worse_draws === 0) return words.alike
+    if (!d.told_apart) return words.apart
+    return d.better_draws > d.worse_draws === this.#pair.mineIsSecond ? words.surelyBetter : words.surelyWorse
+  }
+
+  get met(): { title: string; met: Spread; needs: number }[] {
+    const year = (years: { year: number; met: Spread }[]) => [...years].sort((a, b) => Math.abs(a.year - place.year) - Math.abs(b.year - place.year))[0]
+    return (this.question.answer?.options ?? []).flatMap((o) => {
+      const at = year(o.years)
+      return at && [place.option ?? 0, this.option ?? 0].includes(o.option) ? [{ title: o.title, met: at.met, needs: o.needs }] : []
+    })
+  }
+}
+
+export const beside = new Beside()
