@@ -75,7 +75,7 @@ function row(kept: Kept): HTMLElement {
   const { entry } = kept
   const again = () => void put({ ...kept, state: 'waiting', said: '' }).then(() => listRoom()).then(go)
   const gone = () => { if (confirm('Throw this entry away? It is nowhere else.')) void drop(entry.id).then(() => listRoom()) }
-  const open = entry.what.is !== 'photo' && kept.state !== 'sent' && el('button', { type: 'button', onclick: () => formRoom(entry.what.is, kept) }, 'Change')
+  const open = entry.what.is !== 'photo' && (kept.state === 'look' || (kept.state === 'waiting' && !kept.tried)) && el('button', { type: 'button', onclick: () => formRoom(entry.what.is, kept) }, 'Change')
   const mend = kept.state === 'look' && [el('button', { type: 'button', onclick: again }, 'Send again'), el('button', { type: 'button', class: 'away', onclick: gone }, 'Throw away')]
   const buttons = [open, ...(mend || [])].filter((button): button is HTMLButtonElement => Boolean(button))
   return el('li', { 'data-id': entry.id, 'data-state': kept.state }, el('p', {}, el('span', { class: `tag ${kept.state}` }, TAGS[kept.state])), el('p', {}, ...line(entry.what, book ?? { plan: '', device: '', leks: [] })),
@@ -93,7 +93,8 @@ function draft(): Draft | null {
 
 function formRoom(kind: Kind, old?: Kept, values?: Record<string, string>): void {
   if (!book) return pairRoom()
-  const id = old?.entry.id ?? draft()?.id ?? crypto.randomUUID()
+  // What the desk refused is written anew; what it never saw is changed.
+  const id = (old?.state === 'look' ? null : old?.entry.id) ?? draft()?.id ?? crypto.randomUUID()
   const wrong = el('p', { class: 'wrong', role: 'alert', hidden: true })
   const spot = placed(kind) ? el('p', { class: 'hint', role: 'status' }, place.words()) : null
   const observer = el('input', { name: 'observer', maxlength: 100, autocomplete: 'name', value: old?.entry.observer ?? localStorage.getItem('observer') ?? book.device })
@@ -119,7 +120,8 @@ function formRoom(kind: Kind, old?: Kept, values?: Record<string, string>): void
     void (async () => {
       try {
         const jpeg = picture ? await small(picture) : null
-        await put({ entry, jpeg, state: 'waiting', said: '', at: old?.at ?? Date.now() })
+        await put({ entry, jpeg, state: 'waiting', tried: false, said: '', at: old?.at ?? Date.now() })
+        if (old && old.entry.id !== id) await drop(old.entry.id)
         localStorage.removeItem(DRAFT)
         await listRoom('Kept on this phone.')
         void go()

@@ -79,6 +79,7 @@ async function queue(changed: (line: Line) => void): Promise<Line> {
   for (;;) {
     const next = (await all()).filter((kept) => kept.state === 'waiting').at(-1)
     if (!next) break
+    if (!next.tried) await put({ ...next, tried: true })
     changed({ is: 'sending' })
     const line = await one(next).catch((): Line => ({ is: 'away' }))
     if (line.is !== 'quiet') return line

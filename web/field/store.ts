@@ -8,6 +8,8 @@ export interface Kept {
   jpeg: ArrayBuffer | null
   /** `waiting` to be sent, `sent`, or `look`: the desk did not take it. */
   state: 'waiting' | 'sent' | 'look'
+  /** Whether it was tried to be sent: the desk may have it already, and keeps what it got first. */
+  tried: boolean
   /** What the desk said. */
   said: string
   /** Order of making. */

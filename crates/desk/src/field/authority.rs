@@ -37,7 +37,6 @@ const NETWORKS: [(&str, u8); 9] = [
 
 /// The authority.
 pub(crate) struct Authority {
-    pem: String,
     der: CertificateDer<'static>,
     issuer: Issuer<'static, KeyPair>,
 }
@@ -45,19 +44,19 @@ pub(crate) struct Authority {
 impl Authority {
     /// The authority of a folder; made where there is none, or the one there soon ends.
     pub(crate) fn of(folder: &Path, host: &str, today: NaiveDate) -> Result<Authority, String> {
-        let lasts = |until: String| until.trim().parse::<NaiveDate>().is_ok_and(|until| until > today + Days::new(AUTHORITY_LEFT_DAYS));
+        let lasts = |until: &str| until.trim().parse::<NaiveDate>().is_ok_and(|until| until > today + Days::new(AUTHORITY_LEFT_DAYS));
         match (read_kept(folder, "authority.pem")?, read_kept(folder, "authority.key")?, read_kept(folder, "authority.until")?) {
-            (Some(pem), Some(key), Some(until)) if lasts(until.clone()) => Authority::read(pem, &key),
+            (Some(pem), Some(key), Some(until)) if lasts(&until) => Authority::read(&pem, &key),
             _ => Authority::make(folder, host, today),
         }
     }
 
-    fn read(pem: String, key: &str) -> Result<Authority, String> {
+    fn read(pem: &str, key: &str) -> Result<Authority, String> {
         let broken = |error: &dyn std::fmt::Display| format!("the certificate authority cannot be read: {error}. Hint: delete its folder; phones then have to trust the new one");
         let der = CertificateDer::from_pem_slice(pem.as_bytes()).map_err(|error| broken(&error))?;
         let key = KeyPair::from_pem(key).map_err(|error| broken(&error))?;
         let issuer = Issuer::from_ca_cert_der(&der, key).map_err(|error| broken(&error))?;
-        Ok(Authority { pem, der, issuer })
+        Ok(Authority { der, issuer })
     }
 
     fn make(folder: &Path, host: &str, today: NaiveDate) -> Result<Authority, String> {
@@ -76,17 +75,12 @@ impl Authority {
         keep(folder, "authority.key", &key.serialize_pem())?;
         keep(folder, "authority.until", &until.to_string())?;
         keep(folder, "authority.pem", &own.pem())?;
-        Authority::read(own.pem(), &key.serialize_pem())
+        Authority::read(&own.pem(), &key.serialize_pem())
     }
 
     /// The certificate, as phones fetch it (DER).
     pub(crate) fn certificate(&self) -> Vec<u8> {
         self.der.to_vec()
-    }
-
-    /// The certificate as text.
-    pub(crate) fn pem(&self) -> &str {
-        &self.pem
     }
 
     /// SHA-256 of the certificate, in pairs, as phones show it.

@@ -38,6 +38,9 @@ impl Desk {
             };
             plan.step("taking in what came from the field", work).map_err(told)?
         };
+        if found.as_ref().is_some_and(|there| there.said != row.said) {
+            return Err(Problem::refused("The desk has this entry already, written otherwise", ["what it has stays; write a new entry".to_owned()]));
+        }
         let row = match found {
             Some(there) if there.state != FieldState::Waiting || !there.why.is_empty() => return Ok(received(&there)),
             // It was taken in, and the desk stopped before it was in the plan.
