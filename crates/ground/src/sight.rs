@@ -424,6 +424,16 @@ impl Scene {
             let (c, r) = (p.0 - 0.5 - self.eye.0, p.1 - 0.5 - self.eye.1);
             if line.run.0.abs() > line.run.1.abs() { c / line.run.0 } else { r / line.run.1 }
         };
+        // Height of the line above the ground at a place. One piece ends where the next begins, and is looked at once.
+        let mut looked: Option<((f64, f64), f64)> = None;
+        let mut above_ground = |p: (f64, f64)| match looked {
+            Some((at, above_m)) if at == p => above_m,
+            _ => {
+                let above_m = line.height_m(along(p)) - self.ground_m(p.0 - 0.5, p.1 - 0.5).unwrap_or(f64::from(ABYSS_M));
+                looked = Some((p, above_m));
+                above_m
+            }
+        };
         // Natural logarithm of the share; minus infinity behind opaque cover.
         let mut log_share = 0.0_f64;
         cells.pieces(|column, row, from, to| {
@@ -436,10 +446,8 @@ impl Scene {
             if !(top_m > 0.0 && opacity > 0.0) {
                 return;
             }
-            let clearance = |p: (f64, f64)| {
-                line.height_m(along(p)) - self.ground_m(p.0 - 0.5, p.1 - 0.5).unwrap_or(f64::from(ABYSS_M)) - top_m
-            };
-            let under = share_below_zero(clearance(from), clearance(to));
+            let (near_m, far_m) = (above_ground(from) - top_m, above_ground(to) - top_m);
+            let under = share_below_zero(near_m, far_m);
             if under > 0.0 {
                 let path_m = under * ((to.0 - from.0) * dx).hypot((to.1 - from.1) * dy);
                 log_share += path_m / cover.opacity_path_m * (1.0 - opacity.min(1.0)).ln();

@@ -8,7 +8,7 @@ use crate::outcome::LekGround;
 use crate::state::State;
 use geo::{Distance, Euclidean};
 use geo_types::Point;
-use ground::sight::{Obstacles, Sight, view};
+use ground::sight::{Obstacles, Sight, View, view};
 use ground::{Frame, Grid};
 use guidance::{Country, Guidance, Unknown};
 use holding::{Holding, Lek, Plant};
@@ -33,13 +33,7 @@ pub fn judge(
     guidance: &Guidance,
     country: Country,
 ) -> Result<(LekGround, Option<Grid<f32>>), Unknown> {
-    let [radius, eye_m, view_m, target_m, sward_opacity, step_m, heather] = {
-        let mut v = [0.0; 7];
-        for (v, key) in v.iter_mut().zip(KEYS) {
-            *v = guidance.number(key, country)?;
-        }
-        v
-    };
+    let [radius, _, view_m, _, _, _, heather] = figures(guidance, country)?;
     let radius_m = lek.radius_m.unwrap_or(radius);
     let at = (lek.at.x(), lek.at.y());
     let mean = |value: &dyn Fn(usize) -> Option<f64>| {
@@ -59,15 +53,7 @@ pub fn judge(
     let finite = |g: &Option<std::sync::Arc<Grid<f32>>>, i: usize| g.as_ref().map(|g| g.cells[i] as f64).filter(|v| v.is_finite());
     let nearest = |shapes: &mut dyn Iterator<Item = f64>| shapes.reduce(f64::min).filter(|d| d.is_finite());
     let p = Point::new(at.0, at.1);
-    let sights = layout.heights.as_ref().and_then(|heights| {
-        let window = ground::resample::clip(heights, at.0 - view_m - 20.0, at.1 - view_m - 20.0, at.0 + view_m + 20.0, at.1 + view_m + 20.0)?;
-        let (top, opacity) = cover(layout, state, &window.frame, sward_opacity as f32);
-        let sight = Sight::new(eye_m, target_m, view_m);
-        let bare = view(&window, at, &sight, None).ok()?;
-        let now = view(&window, at, &sight, Some(Obstacles { top_m: &top, opacity: &opacity, opacity_path_m: step_m })).ok()?;
-        Some((bare, now))
-    });
-    let known = |v: f64| v.is_finite().then_some(v);
+    let sights = Outlook::of(layout, state, lek, guidance, country)?.and_then(|o| Some((o.bare()?, o.view()?)));
     let ground = LekGround {
         at: [at.0, at.1],
         altitude_m: layout.heights.as_ref().and_then(|h| h.at_point(at.0, at.1)).map(f64::from).filter(|v| v.is_finite()),
@@ -85,6 +71,58 @@ pub fn judge(
         heather_m: nearest(&mut holding.patches.iter().zip(&state.stands).filter(|(_, s)| s.covers[Plant::Heather as usize] as f64 * 100.0 >= heather).map(|(p0, _)| Euclidean.distance(&p, &p0.shape))),
     };
     Ok((ground, sights.map(|s| s.1.share)))
+}
+
+/// The figures of [`KEYS`], in their order.
+fn figures(guidance: &Guidance, country: Country) -> Result<[f64; KEYS.len()], Unknown> {
+    let mut out = [0.0; KEYS.len()];
+    for (figure, key) in out.iter_mut().zip(KEYS) {
+        *figure = guidance.number(key, country)?;
+    }
+    Ok(out)
+}
+
+/// A share that could be worked out.
+pub(crate) fn known(share: f64) -> Option<f64> {
+    share.is_finite().then_some(share)
+}
+
+/// The ground round a lek with what stands on it, before it is looked over.
+pub(crate) struct Outlook {
+    at: (f64, f64),
+    ground: Grid<f32>,
+    top: Grid<f32>,
+    opacity: Grid<f32>,
+    opacity_path_m: f64,
+    sight: Sight,
+}
+
+impl Outlook {
+    /// Of a lek; `None` without heights there.
+    pub(crate) fn of(layout: &Layout, state: &State, lek: &Lek, guidance: &Guidance, country: Country) -> Result<Option<Outlook>, Unknown> {
+        let [_, eye_m, view_m, target_m, sward_opacity, opacity_path_m, _] = figures(guidance, country)?;
+        let (at, reach_m) = ((lek.at.x(), lek.at.y()), view_m + 20.0);
+        let window = layout.heights.as_ref().and_then(|h| ground::resample::clip(h, at.0 - reach_m, at.1 - reach_m, at.0 + reach_m, at.1 + reach_m));
+        Ok(window.map(|ground| {
+            let (top, opacity) = cover(layout, state, &ground.frame, sward_opacity as f32);
+            Outlook { at, ground, top, opacity, opacity_path_m, sight: Sight::new(eye_m, target_m, view_m) }
+        }))
+    }
+
+    /// Whether what stands round the same lek is the same, cell by cell.
+    pub(crate) fn same_cover(&self, other: &Outlook) -> bool {
+        self.at == other.at && self.ground.frame == other.ground.frame && self.top.cells == other.top.cells && self.opacity.cells == other.opacity.cells
+    }
+
+    /// What is seen over the bare ground.
+    fn bare(&self) -> Option<View> {
+        view(&self.ground, self.at, &self.sight, None).ok()
+    }
+
+    /// What is seen with what stands there.
+    pub(crate) fn view(&self) -> Option<View> {
+        view(&self.ground, self.at, &self.sight, Some(Obstacles { top_m: &self.top, opacity: &self.opacity, opacity_path_m: self.opacity_path_m })).ok()
+    }
 }
 
 /// Height and opacity of what stands on each cell of a window of the layout.

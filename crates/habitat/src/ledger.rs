@@ -27,6 +27,8 @@ pub struct Values {
     base: Vec<f32>,
     /// Place terms by dimension: `[(band * SEASONS + season) * draws + draw]`.
     terms: Vec<Vec<f32>>,
+    /// Whether a term takes nothing away in any draw, by dimension: `[band * SEASONS + season]`.
+    whole: Vec<Vec<bool>>,
 }
 
 /// Standard normal errors of every stand and draw; a stand's stream hangs on its id alone, so that adding a stand
@@ -54,9 +56,24 @@ impl Values {
 
     /// As [`Values::of`], from bare stands.
     pub fn of_stands(stands: &[Stand], layout: &Layout, figures: &[Figures], errors: &[Vec<Errors>], age: &Curve) -> Values {
-        let mut values = Values { draws: figures.len(), base: Vec::new(), terms: terms(layout, figures) };
+        let mut values = Self::of_places(layout, figures);
         values.restate(stands, |_| true, figures, errors, age);
         values
+    }
+
+    /// The place terms alone, of no stand yet.
+    pub fn of_places(layout: &Layout, figures: &[Figures]) -> Values {
+        let terms = terms(layout, figures);
+        let whole = terms.iter().map(|table| table.chunks_exact(figures.len()).map(|by_draw| by_draw.iter().all(|t| *t == 1.0)).collect()).collect();
+        Values { draws: figures.len(), base: Vec::new(), terms, whole }
+    }
+
+    /// Take over the values of stands that are the same in another table of the same figures and errors; the others stay as they were, nought
+    /// where they are new.
+    pub fn take_over(&mut self, other: &Values, stands: usize, same: impl Fn(usize) -> bool + Sync) {
+        let row = SEASONS * self.draws;
+        self.base.resize(stands * row, 0.0);
+        self.base.par_chunks_mut(row).zip(other.base.par_chunks(row)).enumerate().filter(|(i, _)| same(*i)).for_each(|(_, (own, others))| own.copy_from_slice(others));
     }
 
     /// Work out again the stands that are said to have changed, and those that are new.
@@ -86,8 +103,12 @@ impl Values {
         let at = (f.stand as usize * SEASONS + season) * n;
         out.copy_from_slice(&self.base[at..at + n]);
         for (dim, table) in self.terms.iter().enumerate() {
-            let at = (f.band[dim] as usize * SEASONS + season) * n;
-            for (o, t) in out.iter_mut().zip(&table[at..at + n]) {
+            let row = f.band[dim] as usize * SEASONS + season;
+            // Most ground is free of most losses, and a product with one is the same to the last digit.
+            if self.whole[dim][row] {
+                continue;
+            }
+            for (o, t) in out.iter_mut().zip(&table[row * n..(row + 1) * n]) {
                 *o *= t;
             }
         }

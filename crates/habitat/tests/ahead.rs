@@ -2,7 +2,7 @@
 
 #![allow(clippy::panic, reason = "a test may stop")]
 
-use habitat::ahead::{Course, Doing, Forecast, Programme, Work, compare, forecast};
+use habitat::ahead::{Course, Doing, Forecast, Programme, Work, compare, forecast, forecasts};
 use habitat::{Assessed, Season, Settings, assess};
 use holding::{Holding, Tree, Wood};
 use crate::scene::*;
@@ -105,4 +105,24 @@ fn surveyed_heather_goes_on_from_where_it_stands() {
         // A year is a year: even pioneer heather closes, and old heather opens, by less than a tenth of the ground.
         assert!((of(next) - of(now)).abs() < 0.1, "{} at {:?}: {} {}", now.stand.id, now.stand.heather_age_yr, of(now), of(next));
     }
+}
+
+#[test]
+fn courses_side_by_side_are_as_each_alone() {
+    let mut h = ground();
+    // A lek that comes to see the planting; the first sees nothing of it.
+    h.leks.push(holding::Lek::new("2", "Near lek", geo_types::Point::new(300_250.0, 500_400.0)));
+    let base = base(&h, 20);
+    let (with, programme) = planting(&h);
+    let none = Programme::default();
+    let courses = [Course { holding: &h, programme: &none }, Course { holding: &with, programme: &programme }, Course { holding: &h, programme: &none }];
+    let together = forecasts(&base, &h, &guidance(), &courses, &habitat::ahead::YEARS).unwrap();
+    for (course, told) in courses.iter().zip(&together) {
+        let alone = ahead(&base, &h, course.holding, course.programme);
+        assert_eq!(alone.years, told.years);
+        assert_eq!(alone.supply, told.supply);
+    }
+    let views = |course: usize, lek: usize| together[course].years.iter().map(|y| y.leks[lek].view_disc.unwrap()).collect::<Vec<f64>>();
+    assert_eq!(views(0, 0), views(1, 0));
+    assert_ne!(views(0, 1), views(1, 1), "the planting shows");
 }

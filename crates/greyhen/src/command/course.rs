@@ -6,7 +6,7 @@ use chrono::Datelike;
 use desk::Progress;
 use geo::{BooleanOps, Contains, InteriorPoint, MultiPolygon};
 use guidance::Guidance;
-use habitat::ahead::{Course, Forecast, Programme, YEARS, forecast};
+use habitat::ahead::{Course, Forecast, Programme, YEARS, forecast, forecasts};
 use habitat::{Assessed, Feature};
 use holding::{Holding, Patch};
 use measures::rules::{Context, check_all};
@@ -145,13 +145,26 @@ impl Start {
 
     /// Look ahead under an option, or with nothing done, to the years given, which must rise.
     pub fn under(&self, option: Option<u32>, years: &[u32]) -> Result<Under, Fail> {
-        let context = self.context();
-        let (with, programme) = match option {
-            Some(n) => (option::holding_with(&context, n)?, option::programme(&context, n)?),
-            None => (Holding::clone(&self.holding), Programme::default()),
-        };
+        let (with, programme) = self.course(option)?;
         let forecast = forecast(&self.base, &self.holding, &self.guidance, Course { holding: &with, programme: &programme }, years)?;
         Ok(Under { option, with, programme, forecast })
+    }
+
+    /// Look ahead under several of them at once, in their order.
+    pub fn under_each(&self, options: &[Option<u32>], years: &[u32]) -> Result<Vec<Under>, Fail> {
+        let done: Vec<(Holding, Programme)> = options.iter().map(|option| self.course(*option)).collect::<Result<_, Fail>>()?;
+        let courses: Vec<Course> = done.iter().map(|(holding, programme)| Course { holding, programme }).collect();
+        let forecasts = forecasts(&self.base, &self.holding, &self.guidance, &courses, years)?;
+        Ok(options.iter().zip(done).zip(forecasts).map(|((option, (with, programme)), forecast)| Under { option: *option, with, programme, forecast }).collect())
+    }
+
+    /// The holding with all of an option done, and what is done when.
+    fn course(&self, option: Option<u32>) -> Result<(Holding, Programme), Fail> {
+        let context = self.context();
+        Ok(match option {
+            Some(n) => (option::holding_with(&context, n)?, option::programme(&context, n)?),
+            None => (Holding::clone(&self.holding), Programme::default()),
+        })
     }
 
     /// The calendar year of a year ahead, where the plan has a day.

@@ -18,7 +18,6 @@ use handover::secrecy::Secrecy;
 use handover::pack::Output;
 use handover::{Frontier, LekCounts, Pack, Planned, Works, YearCount};
 use holding::{Holding, Lek};
-use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// Points of the frontier up to the budget.
@@ -137,25 +136,26 @@ impl Question {
     pub fn answer(&self, start: &Start, progress: &dyn Progress) -> Result<Made, Fail> {
         let asked: Vec<u32> = self.option.iter().chain(&self.compare).copied().collect();
         start.has(&asked)?;
-        talk::step(progress, "checking the rules")?;
-        let findings = start.findings()?;
         let mut faults = vec![];
         let given = self.when.given(&start.holding, &start.guidance, &mut faults);
         if !faults.is_empty() {
             return Err(Fail::all(faults));
         }
         let counts = counts(&start.holding, &start.guidance)?;
-        let pictures = start.base.pictures();
-        let courses = self.courses(start, progress)?;
         let secrecy = Secrecy::new(&start.holding, self.show_leks);
-        let mut planned = self.option.map(|n| self.planned(start, n, &courses, &secrecy, progress)).transpose()?;
         let today = self.date.unwrap_or_else(|| chrono::Local::now().date_naive());
-        talk::step(progress, "putting the works on days, following the birds")?;
-        let (works, spring) = rayon::join(
-            || planned.as_ref().map(|planned| self.works(start, planned, given, today, &secrecy)).transpose(),
-            || spring::of(start, &courses),
-        );
-        let (works, spring) = (works?.flatten(), spring?);
+        talk::step(progress, "checking the rules, looking ahead")?;
+        let (courses, (findings, pictures)) = rayon::join(|| self.courses(start), || rayon::join(|| start.findings(), || start.base.pictures()));
+        let (courses, findings) = (courses?, findings?);
+        talk::step(progress, "checking the rules on the measures, putting the works on days, following the birds")?;
+        let planned = || -> Result<_, Fail> {
+            let Some(number) = self.option else { return Ok((None, None)) };
+            let planned = self.planned(start, number, &courses, &secrecy, progress)?;
+            let works = self.works(start, &planned, given, today, &secrecy)?;
+            Ok((Some(planned), works))
+        };
+        let (planned, spring) = rayon::join(planned, || spring::of(start, &courses));
+        let ((mut planned, works), spring) = (planned?, spring?);
         if let (Some(planned), Some(Ok(account))) = (&mut planned, works.as_ref().map(|w| &w.account)) {
             planned.price(account);
         }
@@ -191,19 +191,17 @@ impl Question {
     }
 
     /// As now, and every option compared by number where one is handed over.
-    fn courses(&self, start: &Start, progress: &dyn Progress) -> Result<Vec<Under>, Fail> {
+    fn courses(&self, start: &Start) -> Result<Vec<Under>, Fail> {
         let compared = |n: &u32| self.option.is_some_and(|own| *n == own || self.compare.is_empty() || self.compare.contains(n));
         let mut numbers: Vec<u32> = start.holding.options.iter().map(|o| o.number).filter(compared).collect();
         numbers.sort_unstable();
-        talk::step(progress, "looking ahead")?;
         let courses: Vec<Option<u32>> = std::iter::once(None).chain(numbers.into_iter().map(Some)).collect();
-        courses.into_par_iter().map(|option| start.under(option, &YEARS)).collect()
+        start.under_each(&courses, &YEARS)
     }
 
     /// The option with its measures, beside the others, and what money can buy where that is asked.
     fn planned<'a>(&self, start: &'a Start, number: u32, courses: &'a [Under], secrecy: &Secrecy, progress: &dyn Progress) -> Result<Planned<'a>, Fail> {
         let forecasts: Vec<_> = courses.iter().map(|u| (u.option, &u.forecast)).collect();
-        talk::step(progress, "checking the rules on the measures")?;
         let mut planned = Planned::new((&start.holding, secrecy), &start.guidance, &start.base, number, &forecasts)?;
         if let Some(budget_gbp) = self.budget {
             let context = start.context();

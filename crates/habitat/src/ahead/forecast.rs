@@ -8,17 +8,18 @@ use super::course::{Moving, Processes};
 use super::stock::Head;
 use super::variant::Variant;
 use super::work::{Doing, Programme, StockFrom};
-use crate::arena;
+use crate::arena::{self, Outlook};
 use crate::assess::{AssessError, Assessed, quantiles};
 use crate::drawn::Errors;
 use crate::layout::Layout;
 use crate::ledger::{self, SEASONS, Supply, Tally, Values};
 use crate::outcome::Quantiles;
+use crate::reach::Reach;
 use crate::season::Season;
 use crate::state::{Stand, State};
 use chrono::Datelike;
-use guidance::{Guidance, Unknown};
-use holding::Holding;
+use guidance::{Country, Guidance, Unknown};
+use holding::{Holding, Lek};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -95,84 +96,189 @@ pub struct Forecast {
 /// # Errors
 /// A guidance figure that is missing, or years that do not rise.
 pub fn forecast(base: &Assessed, surveyed: &Holding, guidance: &Guidance, course: Course, years: &[u32]) -> Result<Forecast, AssessError> {
+    let (processes, figures) = ready(guidance, surveyed.about.country, years)?;
+    let mut walk = Walk::start(base, surveyed, guidance, course, &processes, &figures)?;
+    for year in 0..=years[years.len() - 1] {
+        walk.step(year, years.contains(&year));
+        if years.contains(&year) {
+            walk.tell(year, None)?;
+        }
+    }
+    Ok(walk.out)
+}
+
+/// Look ahead under several courses, in their order, as [`forecast`] does under each. They go side by side: where the ground of one is as that of
+/// the first, it is looked at once.
+///
+/// # Errors
+/// As [`forecast`].
+pub fn forecasts(base: &Assessed, surveyed: &Holding, guidance: &Guidance, courses: &[Course], years: &[u32]) -> Result<Vec<Forecast>, AssessError> {
+    let (processes, figures) = ready(guidance, surveyed.about.country, years)?;
+    let mut walks = courses.par_iter().map(|c| Walk::start(base, surveyed, guidance, *c, &processes, &figures)).collect::<Result<Vec<_>, Unknown>>()?;
+    for year in 0..=years[years.len() - 1] {
+        let told = years.contains(&year);
+        walks.par_iter_mut().for_each(|w| w.step(year, told));
+        if let Some((first, others)) = walks.split_first_mut().filter(|_| told) {
+            first.tell(year, None)?;
+            let first = &*first;
+            others.par_iter_mut().try_for_each(|w| w.tell(year, Some(first)))?;
+        }
+    }
+    Ok(walks.into_iter().map(|w| w.out).collect())
+}
+
+/// What every course is stepped by, once the years are found to rise.
+fn ready(guidance: &Guidance, country: Country, years: &[u32]) -> Result<(Processes, Spreading), AssessError> {
     if years.is_empty() || years.windows(2).any(|w| w[0] >= w[1]) || years.iter().any(|y| *y > 100) {
         return Err(AssessError::Setting { what: "the years", found: format!("{years:?}"), needed: "rising years from 0 to 100" });
     }
-    let holding = course.holding;
-    let country = holding.about.country;
     let (processes, mut evidence) = Processes::read(guidance, country)?;
-    let spread = guidance.number("ahead.spread_per_decade", country)? as f32;
+    let per_decade = guidance.number("ahead.spread_per_decade", country)? as f32;
     evidence.push("ahead.spread_per_decade".to_string());
-    let variant = Variant::of(base, holding, guidance, course.programme)?;
-    let errors: Vec<Vec<Errors>> = {
-        let surveyed = ledger::errors(&base.state, base.settings.seed, base.settings.draws);
-        variant.origin.iter().map(|o| surveyed[*o].clone()).collect()
-    };
-    let first = Head::of(surveyed);
-    let mut all = processes.start(variant.stands.clone(), &variant.places, &first);
-    let mut layout = base.layout.clone();
-    let mut reaches = base.reaches.clone();
-    let mut values: Option<(Values, Vec<Stand>)> = None;
-    let mut out = Forecast { years: Vec::new(), supply: Vec::new(), stands: Vec::new(), variant, evidence };
-    let as_at = holding.about.as_at.map(|d| d.year());
-    let last = years[years.len() - 1];
-    for year in 0..=last {
-        let falls: Vec<Vec<&Doing>> = out
-            .variant
-            .works_on
-            .iter()
-            .map(|works| works.iter().map(|w| &course.programme.works[*w]).filter(|w| w.falls_in(year)).map(|w| &w.doing).collect())
-            .collect();
-        if year > 0 {
-            let changes: Vec<&StockFrom> = course.programme.stock.iter().filter(|s| s.year <= year).collect();
-            let stock = if changes.is_empty() { first.clone() } else { first.with(&changes, surveyed) };
-            processes.year(&mut all, &falls, &stock, year);
-        }
-        if !years.contains(&year) {
-            continue;
-        }
-        let stands: Vec<Stand> = all.iter().map(|m| spread_out(&m.stand, spread, year)).collect();
-        let painted: &[(u32, u32)] = if values.is_none() { &out.variant.painted } else { &[] };
-        let moved = layout.alter(&stands, painted);
-        let shifts = base.kernels.shifts(&moved);
-        reaches.par_iter_mut().zip(&shifts).for_each(|(r, s)| r.shift(s));
-        let state = State { stands, notes: Vec::new(), keys: Vec::new() };
-        let (now, was) = match values.take() {
-            None => (Values::of(&state, &layout, &base.figures, &errors, &base.age), None),
-            Some((v, was)) => (v, Some(was)),
-        };
-        let mut now = now;
-        if let Some(was) = &was {
-            now.restate(&state.stands, |i| was[i] != state.stands[i], &base.figures, &errors, &base.age);
-        }
-        let supply: Vec<Supply> = reaches.par_iter().map(|r| Tally::of(&layout, &now, r, None).supply(&base.figures, &base.reach_m)).collect();
-        let leks = leks(base, holding, guidance, &layout, &state, &supply)?;
-        out.years.push(YearLedger { year, calendar: as_at.map(|y| y + year as i32), leks });
-        out.supply.push(supply);
-        out.stands.push(all.clone());
-        values = Some((now, state.stands));
+    Ok((processes, Spreading { per_decade, evidence }))
+}
+
+/// How the spread of what stands are grows, and the keys read.
+struct Spreading {
+    per_decade: f32,
+    evidence: Vec<String>,
+}
+
+/// One course on its way.
+struct Walk<'a> {
+    base: &'a Assessed,
+    surveyed: &'a Holding,
+    guidance: &'a Guidance,
+    course: Course<'a>,
+    processes: &'a Processes,
+    per_decade: f32,
+    /// The stock as surveyed.
+    first: Head,
+    errors: Vec<Vec<Errors>>,
+    all: Vec<Moving>,
+    layout: Layout,
+    reaches: Vec<Reach>,
+    /// The stands of the year told now, and of the one told before.
+    state: State,
+    was: Vec<Stand>,
+    values: Option<Values>,
+    /// Every lek's outlook of the year told now, and what is seen.
+    seen: Vec<Option<Seen>>,
+    out: Forecast,
+}
+
+/// What is seen from a lek.
+struct Seen {
+    outlook: Outlook,
+    disc: Option<f64>,
+    horizon: Option<f64>,
+}
+
+impl<'a> Walk<'a> {
+    fn start(base: &'a Assessed, surveyed: &'a Holding, guidance: &'a Guidance, course: Course<'a>, processes: &'a Processes, spreading: &Spreading) -> Result<Self, Unknown> {
+        let variant = Variant::of(base, course.holding, guidance, course.programme)?;
+        let of_survey = ledger::errors(&base.state, base.settings.seed, base.settings.draws);
+        let first = Head::of(surveyed);
+        Ok(Walk {
+            errors: variant.origin.iter().map(|o| of_survey[*o].clone()).collect(),
+            all: processes.start(variant.stands.clone(), &variant.places, &first),
+            layout: base.layout.clone(),
+            reaches: base.reaches.clone(),
+            state: State { stands: Vec::new(), notes: Vec::new(), keys: Vec::new() },
+            was: Vec::new(),
+            values: None,
+            seen: Vec::new(),
+            out: Forecast { years: Vec::new(), supply: Vec::new(), stands: Vec::new(), variant, evidence: spreading.evidence.clone() },
+            per_decade: spreading.per_decade,
+            base,
+            surveyed,
+            guidance,
+            course,
+            processes,
+            first,
+        })
     }
-    Ok(out)
+
+    /// Go on to a year; where it is told, lay the ground out as it then is.
+    fn step(&mut self, year: u32, told: bool) {
+        let programme = self.course.programme;
+        if year > 0 {
+            let fall = |works: &Vec<usize>| works.iter().map(|w| &programme.works[*w]).filter(|w| w.falls_in(year)).map(|w| &w.doing).collect();
+            let falls: Vec<Vec<&Doing>> = self.out.variant.works_on.iter().map(fall).collect();
+            let changes: Vec<&StockFrom> = programme.stock.iter().filter(|s| s.year <= year).collect();
+            let stock = if changes.is_empty() { self.first.clone() } else { self.first.with(&changes, self.surveyed) };
+            self.processes.year(&mut self.all, &falls, &stock, year);
+        }
+        if told {
+            let stands = self.all.iter().map(|m| spread_out(&m.stand, self.per_decade, year)).collect();
+            self.was = std::mem::replace(&mut self.state.stands, stands);
+            let painted: &[(u32, u32)] = if self.values.is_none() { &self.out.variant.painted } else { &[] };
+            let moved = self.layout.alter(&self.state.stands, painted);
+            let shifts = self.base.kernels.shifts(&moved);
+            self.reaches.par_iter_mut().zip(&shifts).for_each(|(r, s)| r.shift(s));
+        }
+    }
+
+    /// Tell the year that was laid out, beside another course that has told it.
+    fn tell(&mut self, year: u32, beside: Option<&Walk>) -> Result<(), Unknown> {
+        let base = self.base;
+        let stands = &self.state.stands;
+        // Surveyed stands keep their place and their draws under every course.
+        let same: Vec<bool> = match beside {
+            Some(b) => (0..base.state.stands.len()).map(|i| b.state.stands[i] == stands[i]).collect(),
+            None => Vec::new(),
+        };
+        let same = |i: usize| same.get(i).copied().unwrap_or(false);
+        let fresh = self.values.is_none();
+        let mut values = self.values.take().unwrap_or_else(|| Values::of_places(&self.layout, &base.figures));
+        if let Some(others) = beside.and_then(|b| b.values.as_ref()) {
+            values.take_over(others, stands.len(), same);
+        }
+        values.restate(stands, |i| !same(i) && (fresh || self.was[i] != stands[i]), &base.figures, &self.errors, &base.age);
+        let supply: Vec<Supply> = self.reaches.par_iter().map(|r| Tally::of(&self.layout, &values, r, None).supply(&base.figures, &base.reach_m)).collect();
+        self.values = Some(values);
+        self.seen = self.look(beside)?;
+        let leks = self.leks(&supply);
+        let calendar = self.course.holding.about.as_at.map(|d| d.year() + year as i32);
+        self.out.years.push(YearLedger { year, calendar, leks });
+        self.out.supply.push(supply);
+        self.out.stands.push(self.all.clone());
+        Ok(())
+    }
+
+    /// What is seen from every lek; `None` without heights.
+    fn look(&self, beside: Option<&Walk>) -> Result<Vec<Option<Seen>>, Unknown> {
+        let holding = self.course.holding;
+        let from = |(i, lek): (usize, &Lek)| -> Result<Option<Seen>, Unknown> {
+            let outlook = Outlook::of(&self.layout, &self.state, lek, self.guidance, holding.about.country)?;
+            let known = |o: &Outlook| beside.and_then(|b| b.seen[i].as_ref()).filter(|s| s.outlook.same_cover(o)).map(|s| (s.disc, s.horizon));
+            Ok(outlook.and_then(|outlook| {
+                let (disc, horizon) = match known(&outlook) {
+                    Some(seen) => seen,
+                    None => outlook.view().map(|v| (arena::known(v.disc_open), arena::known(v.horizon_open)))?,
+                };
+                Some(Seen { outlook, disc, horizon })
+            }))
+        };
+        holding.leks.par_iter().enumerate().map(from).collect()
+    }
+
+    fn leks(&self, supply: &[Supply]) -> Vec<LekYear> {
+        let of = |(i, lek): (usize, &Lek)| {
+            let seasons: Vec<SeasonYear> = Season::ALL.iter().map(|s| season_year(*s, &supply[i][*s as usize], &self.base.need[i][*s as usize])).collect();
+            let pinch = seasons.iter().min_by(|a, b| a.margin.p50.total_cmp(&b.margin.p50)).map_or(Season::Display, |s| s.season);
+            let seen = self.seen[i].as_ref();
+            let (view_disc, view_horizon) = (seen.and_then(|s| s.disc), seen.and_then(|s| s.horizon));
+            LekYear { id: lek.id.clone(), name: self.base.assessment.leks[i].name.clone(), seasons, pinch, view_disc, view_horizon }
+        };
+        self.course.holding.leks.par_iter().enumerate().map(of).collect()
+    }
 }
 
 /// A stand with the spread of what will be: independent growth errors add to the survey's.
 fn spread_out(stand: &Stand, per_decade: f32, year: u32) -> Stand {
     let more = per_decade * year as f32 / 10.0;
     Stand { cv: stand.cv.map(|cv| cv.hypot(more)), ..stand.clone() }
-}
-
-fn leks(base: &Assessed, holding: &Holding, guidance: &Guidance, layout: &Layout, state: &State, supply: &[Supply]) -> Result<Vec<LekYear>, Unknown> {
-    holding
-        .leks
-        .par_iter()
-        .enumerate()
-        .map(|(i, lek)| {
-            let seasons: Vec<SeasonYear> = Season::ALL.iter().map(|s| season_year(*s, &supply[i][*s as usize], &base.need[i][*s as usize])).collect();
-            let pinch = seasons.iter().min_by(|a, b| a.margin.p50.total_cmp(&b.margin.p50)).map_or(Season::Display, |s| s.season);
-            let (ground, _) = arena::judge(holding, layout, state, lek, guidance, holding.about.country)?;
-            Ok(LekYear { id: lek.id.clone(), name: base.assessment.leks[i].name.clone(), seasons, pinch, view_disc: ground.view_disc, view_horizon: ground.view_horizon })
-        })
-        .collect()
 }
 
 fn season_year(season: Season, supply: &[f64], need: &[f64]) -> SeasonYear {

@@ -22,7 +22,7 @@ pub mod work;
 
 pub use changes::{Change, Way, changes};
 pub use course::{Moving, Place, Processes};
-pub use forecast::{Course, Difference, Forecast, LekYear, SeasonYear, YEARS, YearLedger, compare, forecast};
+pub use forecast::{Course, Difference, Forecast, LekYear, SeasonYear, YEARS, YearLedger, compare, forecast, forecasts};
 pub use grazing::Grazed;
 pub use stock::Head;
 pub use variant::Variant;

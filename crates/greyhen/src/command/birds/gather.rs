@@ -4,7 +4,7 @@
 //! - **Weight of a lek in the network** is the cocks its ground could keep: the mean over the seven seasons of target x margin, none counted beyond what suitable
 //!   ground holds at the highest densities read of.
 
-use super::ground::{self, OwnGround};
+use super::ground::{self, OwnCells, OwnGround};
 use crate::command::course::{Start, Under};
 use crate::command::place_of;
 use crate::fail::Fail;
@@ -17,6 +17,7 @@ use guidance::Country;
 use habitat::Season;
 use habitat::assess::quantiles;
 use habitat::ledger::Supply;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// What is asked of the birds ahead; draws and seed are those of the assessment.
@@ -124,7 +125,10 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     if !faults.is_empty() {
         return Err(Fail::all(faults));
     }
-    let grounds: Vec<Vec<LekGround>> = courses.iter().map(|c| ground::of_leks(start, c, &counted, settings.horizon)).collect::<Result<_, Fail>>()?;
+    let cells = OwnCells::of(start)?;
+    let own: Vec<Vec<OwnGround>> = courses.iter().map(|c| OwnGround::of_every_lek(start, c, &cells)).collect();
+    let ground = |(course, own): (&Under, &Vec<OwnGround>)| ground::of_leks(start, course, own, &counted, settings.horizon);
+    let grounds: Vec<Vec<LekGround>> = courses.par_iter().zip(&own).map(ground).collect::<Result<_, Fail>>()?;
     let birds: Vec<Lek> = counted.iter().map(|(l, cocks)| Lek { id: leks[*l].id.clone(), name: leks[*l].name.clone(), cocks: *cocks }).collect();
     let middle = Rates::of(&start.guidance, country)?;
     let drawn = Rates::drawn(&start.guidance, country, seed, draws)?;
@@ -139,7 +143,7 @@ pub fn ahead(start: &Start, courses: &[Under], settings: Settings) -> Result<Ahe
     let total = |fences: bool| -> Result<Vec<YearBirds>, Fail> { Ok(run(&[0], &[stays(fences)])?.courses.remove(0).total) };
     let held = Held { without_fences: total(false)?, with_fences: total(true)? };
 
-    let (network, later) = if leks.len() > 1 { linked(start, courses, &leks, middle.ceiling_per_km2 / 100.0)? } else { (None, Vec::new()) };
+    let (network, later) = if leks.len() > 1 { linked(start, courses, &own, &leks, middle.ceiling_per_km2 / 100.0)? } else { (None, Vec::new()) };
     let deaths = |(under, grounds): (&Under, &Vec<LekGround>)| -> Vec<FenceDeaths> {
         let of = |((l, _), g): (&(usize, u32), &LekGround)| FenceDeaths { option: under.option, lek: leks[*l].id.clone(), years: g.fence_deaths.clone() };
         counted.iter().zip(grounds).map(of).collect()
@@ -197,24 +201,23 @@ fn leks_now(start: &Start) -> Result<Vec<LekNow>, Fail> {
 }
 
 /// The leks as a network on the ground as surveyed, and what every course makes of it.
-fn linked(start: &Start, courses: &[Under], leks: &[LekNow], densest_per_ha: f64) -> Result<(Option<Network>, Vec<NetworkLater>), Fail> {
+fn linked(start: &Start, courses: &[Under], own: &[Vec<OwnGround>], leks: &[LekNow], densest_per_ha: f64) -> Result<(Option<Network>, Vec<NetworkLater>), Fail> {
     let country = start.holding.about.country;
-    let patches = |under: &Under, index: usize| -> Result<Vec<Patch>, Fail> {
-        let patch = |(l, lek): (usize, &LekNow)| -> Result<Patch, Fail> {
+    let patches = |under: &Under, own: &[OwnGround], index: usize| -> Vec<Patch> {
+        let patch = |(l, lek): (usize, &LekNow)| {
             let at = start.holding.leks[l].at;
-            let suitable_ha = OwnGround::of(start, under, l)?.suitable_ha(under, index);
-            let weight = worth(start, &under.forecast.supply[index..=index], l, densest_per_ha * suitable_ha);
-            Ok(Patch { id: lek.id.clone(), name: lek.name.clone(), east_m: at.x(), north_m: at.y(), weight, proposed: lek.part != Part::Counted })
+            let weight = worth(start, &under.forecast.supply[index..=index], l, densest_per_ha * own[l].suitable_ha(under, index));
+            Patch { id: lek.id.clone(), name: lek.name.clone(), east_m: at.x(), north_m: at.y(), weight, proposed: lek.part != Part::Counted }
         };
         leks.iter().enumerate().map(patch).collect()
     };
     let middle = Dispersal::of(&start.guidance, country)?;
     let drawn = Dispersal::drawn(&start.guidance, country, start.base.settings.seed, start.base.settings.draws)?;
-    let now = network(&patches(&courses[0], 0)?, &middle, &drawn).map_err(Fail::all)?;
+    let now = network(&patches(&courses[0], &own[0], 0), &middle, &drawn).map_err(Fail::all)?;
     let mut later = Vec::new();
-    for under in courses {
+    for (under, own) in courses.iter().zip(own) {
         let last = under.forecast.years.len() - 1;
-        let then = network(&patches(under, last)?, &middle, &[]).map_err(Fail::all)?;
+        let then = network(&patches(under, own, last), &middle, &[]).map_err(Fail::all)?;
         let hens_ratio = (now.hens_capacity > 0.0).then(|| then.hens_capacity / now.hens_capacity);
         later.push(NetworkLater { option: under.option, year: under.forecast.years[last].year, hens_ratio });
     }

@@ -20,6 +20,7 @@ use measures::kind::strikes::Spread;
 use measures::kind::{self, fence, strikes};
 use measures::option;
 use measures::rules::Context;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Kinds of ground that birds use.
@@ -41,8 +42,8 @@ pub const KEYS: [&str; 13] = [
     "fence.life.marking_pales",
 ];
 
-/// The ground of leks under a course, every year from 0 to the horizon; each lek with the cocks it has now.
-pub fn of_leks(start: &Start, under: &Under, leks: &[(usize, u32)], horizon: u32) -> Result<Vec<LekGround>, Fail> {
+/// The ground of leks under a course, every year from 0 to the horizon; each lek with the cocks it has now. `own` is the own ground of every lek.
+pub fn of_leks(start: &Start, under: &Under, own: &[OwnGround], leks: &[(usize, u32)], horizon: u32) -> Result<Vec<LekGround>, Fail> {
     let forecast = &under.forecast;
     let told: Vec<u32> = forecast.years.iter().map(|y| y.year).collect();
     let every = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..=horizon).map(|year| along(of, between(&told, year))).collect() };
@@ -56,8 +57,7 @@ pub fn of_leks(start: &Start, under: &Under, leks: &[(usize, u32)], horizon: u32
             let by_draw: Vec<Vec<f64>> = (0..start.base.settings.draws).map(|d| every(&|i| rows[i][d])).collect();
             (0..=horizon as usize).map(|year| by_draw.iter().map(|of| of[year]).collect()).collect()
         };
-        let own = OwnGround::of(start, under, *lek)?;
-        let suitable: Vec<f64> = (0..told.len()).map(|index| own.suitable_ha(under, index)).collect();
+        let suitable: Vec<f64> = (0..told.len()).map(|index| own[*lek].suitable_ha(under, index)).collect();
         out.push(LekGround {
             brood: season(Season::Brood),
             winter: season(Season::Winter),
@@ -81,7 +81,35 @@ pub fn as_surveyed(ground: &LekGround, fences: bool) -> LekGround {
     }
 }
 
-/// The ground within the reach of broods that lies nearer to a lek than to any other.
+/// The cells within the reach of broods that lie nearer to a lek than to any other, by lek: the same under every course.
+pub struct OwnCells(Vec<Vec<usize>>);
+
+impl OwnCells {
+    /// Of every lek.
+    pub fn of(start: &Start) -> Result<OwnCells, Unknown> {
+        let context = start.context();
+        let frame = &start.base.layout.frame;
+        let reach_m = context.number("reach.brood_m")?;
+        let leks: Vec<Point<f64>> = (0..context.leks().len()).map(|l| context.lek_at(l)).collect();
+        let of_lek = |lek: usize| {
+            // A lek that lies farther off, a metre allowed for rounding, is nearer to no cell within reach.
+            let others: Vec<usize> = (0..leks.len()).filter(|l| *l != lek && Euclidean.distance(leks[*l], leks[lek]) <= 2.0 * reach_m + 1.0).collect();
+            let mut cells = Vec::new();
+            context.each_cell_within(leks[lek], reach_m, |cell| {
+                let (x, y) = frame.centre(cell % frame.cols, cell / frame.cols);
+                let far = |l: usize| Euclidean.distance(leks[l], Point::new(x, y));
+                let own = (far(lek), lek);
+                if others.iter().all(|l| (far(*l), *l) >= own) {
+                    cells.push(cell);
+                }
+            });
+            cells
+        };
+        Ok(OwnCells((0..leks.len()).into_par_iter().map(of_lek).collect()))
+    }
+}
+
+/// The ground on a lek's own cells.
 pub struct OwnGround {
     /// Hectares of every stand of the course's ground.
     ha: BTreeMap<usize, f64>,
@@ -90,25 +118,25 @@ pub struct OwnGround {
 }
 
 impl OwnGround {
-    /// Of a lek, as a course cuts the ground up.
-    pub fn of(start: &Start, under: &Under, lek: usize) -> Result<OwnGround, Unknown> {
-        let context = start.context();
+    /// Of every lek, as a course cuts the ground up.
+    pub fn of_every_lek(start: &Start, under: &Under, cells: &OwnCells) -> Vec<OwnGround> {
         let layout = &start.base.layout;
-        let painted: BTreeMap<usize, u32> = under.forecast.variant.painted.iter().map(|(cell, stand)| (*cell as usize, *stand)).collect();
-        let leks: Vec<Point<f64>> = (0..context.leks().len()).map(|l| context.lek_at(l)).collect();
-        let mut own = OwnGround { ha: BTreeMap::new(), unmapped_ha: 0.0 };
-        context.each_cell_within(leks[lek], context.number("reach.brood_m")?, |cell| {
-            let (x, y) = layout.frame.centre(cell % layout.frame.cols, cell / layout.frame.cols);
-            let far = |l: usize| Euclidean.distance(leks[l], Point::new(x, y));
-            if (0..leks.len()).any(|l| l != lek && (far(l), l) < (far(lek), lek)) {
-                return;
+        let cell_ha = layout.frame.cell_ha();
+        let mut stand_of = layout.stand_of.cells.clone();
+        for (cell, stand) in &under.forecast.variant.painted {
+            stand_of[*cell as usize] = *stand;
+        }
+        let of_lek = |cells: &Vec<usize>| {
+            let mut own = OwnGround { ha: BTreeMap::new(), unmapped_ha: 0.0 };
+            for cell in cells {
+                match stand_of[*cell] {
+                    NO_STAND => own.unmapped_ha += cell_ha,
+                    stand => *own.ha.entry(stand as usize).or_default() += cell_ha,
+                }
             }
-            match painted.get(&cell).copied().unwrap_or(layout.stand_of.cells[cell]) {
-                NO_STAND => own.unmapped_ha += layout.frame.cell_ha(),
-                stand => *own.ha.entry(stand as usize).or_default() += layout.frame.cell_ha(),
-            }
-        });
-        Ok(own)
+            own
+        };
+        cells.0.par_iter().map(of_lek).collect()
     }
 
     /// Hectares of it that suit birds in a year of the forecast.
