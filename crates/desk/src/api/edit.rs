@@ -48,7 +48,7 @@ pub enum Edit {
     },
     /// Change what is written of a feature of the survey: its columns of the plan file, by name. Shapes go with `geometry`.
     SetFeature {
-        /// Layer of the plan file, such as `patches`.
+        /// Layer of the plan file, such as `patches`; `sticks` and `probes` are its stick heights and peat probes.
         layer: String,
         /// Its id; an unknown id adds a feature.
         id: String,

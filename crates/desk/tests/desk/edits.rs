@@ -107,10 +107,11 @@ fn what_is_wrong_is_told_all_at_once_and_nothing_is_written() {
     assert!(faults(json!({"do": "put_measure", "option": 1, "kind": "wood", "facts": {}})).contains(&"area".to_string()));
     assert_eq!(faults(json!({"do": "put_measure", "id": "nobody", "option": 1, "kind": "lek_care", "facts": {"lek": "L1", "work": "short"}})), ["id"]);
     assert_eq!(faults(json!({"do": "set_feature", "layer": "patches", "id": "p1", "set": {"height_cm": "tall", "depth": 1, "id": "x"}})), ["depth", "height_cm", "id"]);
+    assert_eq!(faults(json!({"do": "set_feature", "layer": "patches", "id": "p1", "set": {"phase": "old", "note": 7}})), ["note", "phase"]);
     assert_eq!(faults(json!({"do": "set_feature", "layer": "patches", "id": "new", "set": {}})), ["geom"]);
     assert_eq!(faults(json!({"do": "set_feature", "layer": "patches", "id": "p1", "set": {}, "geometry": {"type": "LineString", "coordinates": [[1, 2], [3, 4]]}})), ["geom"]);
     assert_eq!(faults(json!({"do": "set_feature", "layer": "sqlite_master", "id": "p1", "set": {}})), ["sqlite_master"]);
-    assert_eq!(faults(json!({"do": "set_feature", "layer": "stock", "id": "s1", "set": {"parcel_id": "nobody", "class": "ewe"}}))[0], "parcel_id");
+    assert_eq!(faults(json!({"do": "set_feature", "layer": "stock", "id": "s1", "set": {"parcel_id": "nobody", "class": "cow"}})), ["parcel_id"]);
     assert_eq!(faults(json!({"do": "drop_feature", "layer": "patches", "id": "nobody"})), ["id"]);
     assert_eq!(faults(json!({"do": "drop_measures", "ids": ["nobody", "no one"]})), ["ids", "ids"]);
     assert_eq!(faults(json!({"do": "lay", "job": 7})), ["job"]);
