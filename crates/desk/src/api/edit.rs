@@ -120,8 +120,10 @@ pub struct EditRequest {
     /// The version of the plan the page had.
     pub version: u64,
     /// What is done. Several go in one step, and are taken back together.
+    #[schema(min_items = 1, max_items = 500)]
     pub edits: Vec<Edit>,
     /// A word of its own for this request, made by the page: sent twice, it is done once.
+    #[schema(min_length = 1, max_length = 100)]
     pub once: Option<String>,
 }
 

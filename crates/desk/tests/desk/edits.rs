@@ -39,7 +39,7 @@ fn edits_of_every_sort_are_done_taken_back_and_done_again() {
     let server = Server::new();
     let c = server.client();
     let mut states = vec![holding(&server)];
-    let wood = json!({"do": "put_measure", "option": 1, "kind": "wood", "year": 2028, "geometry": drawn(390_100.00049, 530_100.0, 200.0), "facts": {"open_pct": "50"}});
+    let wood = json!({"do": "put_measure", "option": 1, "kind": "wood", "year": 2028, "geometry": drawn(390_100.000_49, 530_100.0, 200.0), "facts": {"open_pct": "50"}});
     let steps = [
         json!([wood]),
         json!([{"do": "put_measure", "id": "wood-1", "option": 1, "kind": "wood", "year": 2029, "geometry": drawn(390_100.0, 530_100.0, 150.0), "facts": {}}]),
