@@ -12,6 +12,7 @@ use std::future::Future;
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
+use std::time::Duration;
 use tokio::net::TcpListener;
 use tower_http::compression::CompressionLayer;
 
@@ -20,6 +21,9 @@ pub const PORT: u16 = 7373;
 
 /// The most a request may carry, bytes, where its route says nothing else.
 pub const BODY_MAX: usize = 1 << 20;
+
+/// How long requests under way are waited for at the end.
+const PATIENCE: Duration = Duration::from_secs(3);
 
 /// Where and how a desk is reached.
 #[derive(Clone, Debug)]
@@ -89,7 +93,16 @@ impl Bound {
         if let Some(field) = field {
             runtime.spawn(field.serve(desk.clone()));
         }
-        runtime.block_on(self.serve(desk, stopped()))
+        let mut ending = desk.stopped();
+        let ended = runtime.block_on(async {
+            tokio::select! {
+                ended = self.serve(desk, stopped()) => ended,
+                // An edit is done long before; what is still worked out is for nobody.
+                () = async { let _ = ending.wait_for(|ending| *ending).await; tokio::time::sleep(PATIENCE).await } => Ok(()),
+            }
+        });
+        runtime.shutdown_timeout(PATIENCE);
+        ended
     }
 }
 
