@@ -14,6 +14,10 @@ async fn two_are_worked_on_side_by_side_and_the_others_wait() {
     let working = page.until(ids[0], &["working"]).await;
     assert_eq!(working["version"].as_u64(), Some(page.version()));
     page.until(ids[1], &["working"]).await;
+    // Both are being answered: the year is worked out, and told is what is done now.
+    for id in &ids[..2] {
+        while page.until(*id, &["working"]).await["now"] != "counting on" {}
+    }
     assert_eq!(page.until(ids[2], &["waiting"]).await["seconds"], 0.0);
     page.answers.open.store(true, Ordering::SeqCst);
     for id in ids {
