@@ -62,7 +62,7 @@ type Features = BTreeMap<String, (serde_json::Map<String, Value>, f64)>;
 /// Features by what they are known by: columns and area, in the units of their coordinates.
 fn by_id(collection: &Value) -> Features {
     let one = |feature: &Value| {
-        let shape = (!feature["geometry"].is_null()).then(|| geojson::Geometry::try_from(feature["geometry"].as_object().unwrap().clone()).unwrap());
+        let shape = (!feature["geometry"].is_null()).then(|| serde_json::from_value::<geojson::Geometry>(feature["geometry"].clone()).unwrap());
         let shape = shape.map(|shape| geo_types::Geometry::<f64>::try_from(shape).unwrap());
         let columns = feature["properties"].as_object().unwrap().clone();
         let known: Vec<String> = ["id", "number", "wood_id", "tree"].into_iter().filter_map(|name| columns.get(name)).map(Value::to_string).collect();
