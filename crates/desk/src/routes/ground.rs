@@ -35,8 +35,8 @@ async fn ground(State(desk): State<Arc<Desk>>) -> Result<Json<Ground>, Problem> 
     (status = 422, description = "What the plan lacks for a ledger", body = Problem, content_type = "application/problem+json")))]
 async fn ground_ahead(State(desk): State<Arc<Desk>>, Query(asked): Query<OptionYear>) -> Result<Json<GroundAhead>, Problem> {
     worked(&desk, move |desk| {
-        let (version, _, course) = desk.work.courses.under(|| newest(desk), asked.option)?;
-        let stood = course.ground(asked.year)?;
+        let (version, _, course) = desk.work.courses.under(|| newest(desk), asked.option, asked.year)?;
+        let stood = &course.year(asked.year)?.ground;
         let (woods, patches) = (stood.woods.clone(), stood.patches.clone());
         Ok(Json(GroundAhead { version, option: asked.option, year: asked.year, woods, patches }))
     })

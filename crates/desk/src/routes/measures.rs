@@ -47,7 +47,10 @@ async fn findings(State(desk): State<Arc<Desk>>, Query(asked): Query<OfOption>) 
     worked(&desk, move |desk| {
         let (_, start) = newest(desk)?;
         known(&start.holding, asked.option)?;
-        let (_, start, course) = desk.work.courses.under(|| newest(desk), asked.option)?;
+        if asked.option.is_none() {
+            return Ok(Json(measures::findings(&desk.work.found(&start)?, &start.guidance)));
+        }
+        let (_, start, course) = desk.work.courses.under(|| newest(desk), asked.option, 0)?;
         Ok(Json(measures::findings(course.findings()?, &start.guidance)))
     })
     .await

@@ -67,7 +67,7 @@ fn on<T>(desk: &Desk, asked: &Asked, answer: impl FnOnce(&Question) -> Result<T,
     if asked.year == 0 {
         return answer(&Question { start: &start, year: &start.base, lek: lek_at, season });
     }
-    let (_, start, course) = desk.work.courses.under(|| newest(desk), asked.option)?;
+    let (_, start, course) = desk.work.courses.under(|| newest(desk), asked.option, asked.year)?;
     let close = course.close(asked.year)?;
     answer(&Question { start: &start, year: &close.assessed, lek: lek(&start, &asked.lek)?, season })
 }

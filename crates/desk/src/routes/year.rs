@@ -41,6 +41,6 @@ fn of(desk: &Desk, asked: OptionYear) -> Result<YearSheet, Problem> {
         known(&start.holding, asked.option)?;
         return Ok(YearSheet { option: asked.option, ..sheet::surveyed(&start, version) });
     }
-    let (version, start, course) = desk.work.courses.under(|| newest(desk), asked.option)?;
-    Ok(sheet::ahead(&start, version, asked.option, course.year(asked.year)?))
+    let (version, start, course) = desk.work.courses.under(|| newest(desk), asked.option, asked.year)?;
+    Ok(sheet::ahead(&start, version, asked.option, &course.year(asked.year)?.ledger))
 }

@@ -1,21 +1,23 @@
 //! The years ahead of options, kept so that sliding the ruler costs nothing.
 //!
-//! A course is worked out once for an option: thirty-one years in one pass. It stays true until the option's own measures, the
-//! survey or the facts of the plan change; measures of other options do not touch it. One course is worked out at a time, since each
-//! takes every core: who asks meanwhile waits for the turn, and then asks of the plan as it is by then. So a storm of edits costs
-//! one course after it, not one an edit.
+//! A year is worked out by itself when it is first asked for, and the rest of the ruler after it while nobody waits. It is the
+//! same whatever was asked before it: `greyhen ahead --at` gives it too. A course stays true until the option's own measures, the survey or
+//! the facts of the plan change; measures of other options do not touch it. One year is worked out at a time, since each takes every
+//! core: who asks meanwhile waits for the turn, and then asks of the plan as it is by then. So a storm of edits costs one year after
+//! it, not one an edit.
 
 use super::ground::stood;
 use crate::answers::Start;
 use crate::api::edit::Problem;
 use crate::api::ground::Stood;
-use geo_types::MultiPolygon;
 use habitat::Assessed;
-use habitat::ahead::{Course as Under, Forecast, Programme, YearLedger, forecast};
+use habitat::ahead::{Course as Under, Forecast, Programme, YEARS, YearLedger, forecast};
 use holding::{About, Holding, Measure};
 use measures::rules::Context;
 use measures::{Finding, option};
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, Weak};
+use std::time::Duration;
 
 /// Last year of the ruler.
 pub const LAST_YEAR: u32 = 30;
@@ -25,6 +27,16 @@ const COURSES_KEPT: usize = 6;
 
 /// Years looked at closely that a course keeps.
 const CLOSE_KEPT: usize = 2;
+
+/// One year of a course.
+pub struct Told {
+    /// The ledger.
+    pub ledger: YearLedger,
+    /// What stands then.
+    pub ground: StoodAll,
+    /// What of the option could not be laid on the ground, in words.
+    pub notes: Vec<String>,
+}
 
 /// Woods and open ground in one year.
 pub struct StoodAll {
@@ -36,16 +48,12 @@ pub struct StoodAll {
 
 /// The years ahead under an option, or with nothing done.
 pub struct Course {
-    /// The option; `None`: nothing is done.
-    pub option: Option<u32>,
-    /// What is done, when.
-    pub programme: Programme,
-    /// What of it could not be laid on the ground, in words.
-    pub notes: Vec<String>,
+    option: Option<u32>,
+    programme: Programme,
     start: Start,
     with: Holding,
-    years: Vec<YearLedger>,
-    ground: Vec<StoodAll>,
+    years: Vec<OnceLock<Result<Told, Problem>>>,
+    filling: AtomicBool,
     close: Mutex<Vec<Arc<Close>>>,
     findings: OnceLock<Result<Vec<Finding>, Problem>>,
 }
@@ -80,10 +88,15 @@ impl<'a> Key<'a> {
 
 /// Courses by option.
 #[derive(Default)]
-pub struct Courses {
+pub struct Courses(Arc<Shared>);
+
+#[derive(Default)]
+struct Shared {
     /// The latest asked for last.
     kept: Mutex<Vec<Arc<Course>>>,
     turn: Mutex<()>,
+    /// How many wait for the turn.
+    waiting: AtomicUsize,
 }
 
 /// A lock, whatever became of the thread that held it before: what is kept is only ever put in whole.
@@ -92,38 +105,70 @@ pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 }
 
 impl Courses {
-    /// The course of an option on the plan as it is when the turn comes; `newest` gives that plan with its version. Takes long when the
-    /// option has changed.
+    /// The course of an option, a year of it ready, on the plan as it is when the turn comes; `newest` gives that plan with its
+    /// version. Takes a while where the year is not known yet.
     ///
     /// # Errors
-    /// What the plan lacks, or that it has no such option.
-    pub fn under(&self, newest: impl Fn() -> Result<(u64, Start), Problem>, option: Option<u32>) -> Result<(u64, Start, Arc<Course>), Problem> {
+    /// What the plan lacks, that it has no such option, or a year beyond the ruler.
+    pub fn under(&self, newest: impl Fn() -> Result<(u64, Start), Problem>, option: Option<u32>, year: u32) -> Result<(u64, Start, Arc<Course>), Problem> {
         let (version, start) = newest()?;
-        if let Some(course) = self.found(&start, option) {
+        let course = self.0.of(&start, option)?;
+        if course.knows(year) {
             return Ok((version, start, course));
         }
-        let _turn = lock(&self.turn);
+        self.0.waiting.fetch_add(1, Ordering::SeqCst);
+        let turn = lock(&self.0.turn);
+        self.0.waiting.fetch_sub(1, Ordering::SeqCst);
         let (version, start) = newest()?;
-        if let Some(course) = self.found(&start, option) {
-            return Ok((version, start, course));
+        let course = self.0.of(&start, option)?;
+        course.year(year)?;
+        drop(turn);
+        self.fill(&course);
+        Ok((version, start, course))
+    }
+
+    /// Work out the rest of the ruler, the usual years first, as long as the course is kept and nobody waits.
+    fn fill(&self, course: &Arc<Course>) {
+        if course.filling.swap(true, Ordering::SeqCst) {
+            return;
         }
-        let course = Arc::new(Course::of(&start, option)?);
+        let (shared, course): (Weak<Shared>, Arc<Course>) = (Arc::downgrade(&self.0), course.clone());
+        std::thread::spawn(move || {
+            let others = (0..=LAST_YEAR).filter(|y| !YEARS.contains(y));
+            for year in YEARS.into_iter().chain(others) {
+                let Some(shared) = shared.upgrade() else { return };
+                while shared.waiting.load(Ordering::SeqCst) > 0 {
+                    std::thread::sleep(A_MOMENT);
+                }
+                let _turn = lock(&shared.turn);
+                if !lock(&shared.kept).iter().any(|kept| Arc::ptr_eq(kept, &course)) || course.year(year).is_err() {
+                    return;
+                }
+            }
+        });
+    }
+}
+
+/// How long the rest of the ruler gives way to those who wait.
+const A_MOMENT: Duration = Duration::from_millis(5);
+
+impl Shared {
+    /// The course kept, or a new one of which no year is known yet.
+    fn of(&self, start: &Start, option: Option<u32>) -> Result<Arc<Course>, Problem> {
         let mut kept = lock(&self.kept);
-        // What stands on another survey is never asked for again.
+        if let Some(at) = kept.iter().position(|k| k.option == option && Key::of(&k.start, option).same(&Key::of(start, option))) {
+            let course = kept.remove(at);
+            kept.push(course.clone());
+            return Ok(course);
+        }
+        let course = Arc::new(Course::of(start, option)?);
+        // What stands on another survey, or was before this option changed, is never asked for again.
         kept.retain(|k| Arc::ptr_eq(&k.start.base, &start.base) && k.option != option);
         if kept.len() == COURSES_KEPT {
             kept.remove(0);
         }
         kept.push(course.clone());
-        Ok((version, start, course))
-    }
-
-    fn found(&self, start: &Start, option: Option<u32>) -> Option<Arc<Course>> {
-        let mut kept = lock(&self.kept);
-        let at = kept.iter().position(|k| k.option == option && Key::of(&k.start, option).same(&Key::of(start, option)))?;
-        let course = kept.remove(at);
-        kept.push(course.clone());
-        Some(course)
+        Ok(course)
     }
 }
 
@@ -144,47 +189,48 @@ pub fn known(holding: &Holding, option: Option<u32>) -> Result<(), Problem> {
 }
 
 impl Course {
-    /// Work out the years of an option.
+    /// Make an option ready to be looked at.
     ///
     /// # Errors
     /// A figure that is missing, or that the plan has no such option.
-    pub fn of(start: &Start, option: Option<u32>) -> Result<Course, Problem> {
+    fn of(start: &Start, option: Option<u32>) -> Result<Course, Problem> {
         known(&start.holding, option)?;
         let context = context(start);
         let (with, programme) = match option {
             Some(n) => (option::holding_with(&context, n).map_err(failed)?, option::programme(&context, n).map_err(failed)?),
             None => (Holding::clone(&start.holding), Programme::default()),
         };
-        let years: Vec<u32> = (0..=LAST_YEAR).collect();
-        let told = look(start, &with, &programme, &years)?;
-        let ground = (0..told.years.len()).map(|i| stood(start, &with, &programme, &told, i)).collect();
         Ok(Course {
             option,
-            notes: told.variant.notes,
-            years: told.years,
-            ground,
+            programme,
             start: start.clone(),
             with,
-            programme,
+            years: (0..=LAST_YEAR).map(|_| OnceLock::new()).collect(),
+            filling: AtomicBool::new(false),
             close: Mutex::default(),
             findings: OnceLock::new(),
         })
     }
 
-    /// The ledger of a year.
-    ///
-    /// # Errors
-    /// A year beyond the ruler.
-    pub fn year(&self, year: u32) -> Result<&YearLedger, Problem> {
-        self.years.get(year as usize).ok_or_else(|| beyond(year))
+    /// Whether a year is worked out already.
+    pub fn knows(&self, year: u32) -> bool {
+        self.years.get(year as usize).is_some_and(|y| y.get().is_some())
     }
 
-    /// What stands in a year.
+    /// A year. Takes a while the first time.
     ///
     /// # Errors
-    /// A year beyond the ruler.
-    pub fn ground(&self, year: u32) -> Result<&StoodAll, Problem> {
-        self.ground.get(year as usize).ok_or_else(|| beyond(year))
+    /// A year beyond the ruler, or a figure that is missing.
+    pub fn year(&self, year: u32) -> Result<&Told, Problem> {
+        let kept = self.years.get(year as usize).ok_or_else(|| beyond(year))?;
+        kept.get_or_init(|| self.tell(year)).as_ref().map_err(Clone::clone)
+    }
+
+    fn tell(&self, year: u32) -> Result<Told, Problem> {
+        let mut told = look(&self.start, &self.with, &self.programme, &[year])?;
+        let ground = stood(&self.start, &self.with, &self.programme, &told, 0);
+        let ledger = told.years.pop().ok_or_else(|| beyond(year))?;
+        Ok(Told { ledger, ground, notes: told.variant.notes })
     }
 
     /// A year looked at closely. Takes a while the first time.
@@ -192,7 +238,9 @@ impl Course {
     /// # Errors
     /// A year beyond the ruler, or a figure that is missing.
     pub fn close(&self, year: u32) -> Result<Arc<Close>, Problem> {
-        self.year(year)?;
+        if year > LAST_YEAR {
+            return Err(beyond(year));
+        }
         let mut close = lock(&self.close);
         if let Some(known) = close.iter().find(|c| c.year == year) {
             return Ok(known.clone());
@@ -220,21 +268,21 @@ impl Course {
 
     fn check(&self) -> Result<Vec<Finding>, Problem> {
         let start = &self.start;
-        let Some(n) = self.option else { return measures::rules::check_all(&context(start)).map_err(failed) };
+        let Some(n) = self.option else { return found(start) };
         let left = habitat::assess(&self.with, &start.guidance, start.base.settings).map_err(failed)?;
         let mut findings = measures::rules::check_all(&Context::new(&self.with, &start.guidance, &left)).map_err(failed)?;
-        let told = look(start, &self.with, &self.programme, &habitat::ahead::YEARS)?;
+        let told = look(start, &self.with, &self.programme, &YEARS)?;
         findings.extend(measures::rules::check_option(&context(start), n, Some(&told)).map_err(failed)?);
         Ok(findings)
     }
+}
 
-    /// The outline of a stand of this course: a wood or patch of the plan with everything done.
-    pub fn shape(&self, feature: habitat::Feature) -> &MultiPolygon<f64> {
-        match feature {
-            habitat::Feature::Patch(i) => &self.with.patches[i].shape,
-            habitat::Feature::Wood(i) => &self.with.woods[i].shape,
-        }
-    }
+/// Every finding of the rules on the ground as surveyed.
+///
+/// # Errors
+/// A figure that is missing.
+pub fn found(start: &Start) -> Result<Vec<Finding>, Problem> {
+    measures::rules::check_all(&context(start)).map_err(failed)
 }
 
 fn look(start: &Start, with: &Holding, programme: &Programme, years: &[u32]) -> Result<Forecast, Problem> {

@@ -15,9 +15,12 @@ pub mod shapes;
 pub mod sheet;
 pub mod stroke;
 
+use crate::answers::Start;
 use crate::api::edit::Problem;
 use crate::snapshot::Snapshot;
+use ::measures::Finding;
 use courses::{Courses, lock};
+use habitat::Assessed;
 use picture::Png;
 use std::sync::{Arc, Mutex};
 use stroke::Strokes;
@@ -31,9 +34,25 @@ pub struct Work {
     pub strokes: Strokes,
     /// The relief of a survey.
     relief: Mutex<Option<(u64, Arc<Png>)>>,
+    /// Findings on the ground as surveyed, and the survey.
+    found: Mutex<Option<(Arc<Assessed>, Arc<Vec<Finding>>)>>,
 }
 
 impl Work {
+    /// Findings of the rules on the ground as surveyed.
+    ///
+    /// # Errors
+    /// A figure that is missing.
+    pub fn found(&self, start: &Start) -> Result<Arc<Vec<Finding>>, Problem> {
+        let mut kept = lock(&self.found);
+        if let Some((_, found)) = kept.as_ref().filter(|(base, _)| Arc::ptr_eq(base, &start.base)) {
+            return Ok(found.clone());
+        }
+        let found = Arc::new(courses::found(start)?);
+        *kept = Some((start.base.clone(), found.clone()));
+        Ok(found)
+    }
+
     /// The relief of a plan.
     ///
     /// # Errors

@@ -80,15 +80,15 @@ fn hostile_names_pass_as_data() {
 #[test]
 fn woods_grow_and_what_is_planted_stands_from_its_year() {
     let start = start();
-    let (_, _, course) = Courses::default().under(|| Ok((1, start.clone())), Some(1)).unwrap();
-    let wood = |year: u32| course.ground(year).unwrap().woods.iter().find(|w| w.id == "wood-1").cloned();
+    let (_, _, course) = Courses::default().under(|| Ok((1, start.clone())), Some(1), 2).unwrap();
+    let wood = |year: u32| course.year(year).unwrap().ground.woods.iter().find(|w| w.id == "wood-1").cloned();
     assert!(wood(0).is_none());
     let (young, grown) = (wood(2).unwrap(), wood(30).unwrap());
     assert_eq!(young.look, "young");
     assert!(["broadleaf", "mixed"].contains(&grown.look.as_str()), "{grown:?}");
     assert!(grown.height_m > young.height_m.map(|m| m + 2.0) && grown.crowns > young.crowns, "{young:?} {grown:?}");
     for year in [0, 15, 30] {
-        let all = course.ground(year).unwrap();
+        let all = &course.year(year).unwrap().ground;
         assert!(all.woods.iter().chain(&all.patches).all(|s| LOOKS.contains(&s.look.as_str()) && !s.words.is_empty() && !s.id.is_empty()));
         // Every surveyed stand is there once.
         let ids: Vec<&str> = all.patches.iter().map(|p| p.id.as_str()).filter(|id| start.holding.patches.iter().any(|p| p.id == *id)).collect();

@@ -105,7 +105,7 @@ fn what_is_told_of_a_stand_is_what_the_ledger_loses_on_it() {
 #[test]
 fn a_year_ahead_has_its_own_picture() {
     let start = start();
-    let (_, _, course) = Courses::default().under(|| Ok((1, start.clone())), Some(1)).unwrap();
+    let (_, _, course) = Courses::default().under(|| Ok((1, start.clone())), Some(1), 20).unwrap();
     let close = course.close(20).unwrap();
     let picture = |year| Question { start: &start, year, lek: 0, season: Season::Snowbound }.png().unwrap();
     let (now, then) = (picture(&start.base), picture(&close.assessed));
@@ -113,6 +113,6 @@ fn a_year_ahead_has_its_own_picture() {
     let sum = |png: &[u8]| opacity(png).2.iter().map(|a| u64::from(*a)).sum::<u64>();
     assert!(sum(&then.bytes) > sum(&now.bytes), "a wood that has grown feeds more birds in snow");
     // The ledger of the year looked at closely is the ruler's.
-    let (a, b) = (&close.assessed.assessment.leks[0].seasons[6], &course.year(20).unwrap().leks[0].seasons[6]);
+    let (a, b) = (&close.assessed.assessment.leks[0].seasons[6], &course.year(20).unwrap().ledger.leks[0].seasons[6]);
     assert!((a.supply_ha.p50 - b.supply_ha.p50).abs() < 1e-3 * b.supply_ha.p50);
 }

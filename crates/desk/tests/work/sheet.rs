@@ -27,29 +27,25 @@ fn the_sheet_as_surveyed_is_the_assessment() {
 }
 
 #[test]
-fn a_sheet_ahead_is_the_forecast_and_a_single_year_looked_at_alone_agrees() {
+fn a_sheet_ahead_is_the_forecast() {
     let start = start();
-    let (_, _, course) = Courses::default().under(|| Ok((1, start.clone())), Some(1)).unwrap();
+    let (_, _, course) = Courses::default().under(|| Ok((1, start.clone())), Some(1), 12).unwrap();
     let c = desk::work::courses::context(&start);
     let (with, programme) = (option::holding_with(&c, 1).unwrap(), option::programme(&c, 1).unwrap());
     let look = |years: &[u32]| forecast(&start.base, &start.holding, &start.guidance, Course { holding: &with, programme: &programme }, years).unwrap();
-    let whole = look(&(0..=30).collect::<Vec<_>>());
-    for year in [0u32, 1, 12, 30] {
-        assert_eq!(course.year(year).unwrap(), &whole.years[year as usize]);
-        let page = sheet::ahead(&start, 1, Some(1), course.year(year).unwrap());
+    let whole = look(&[1, 5, 12, 30]);
+    for (i, year) in [1u32, 5, 12, 30].into_iter().enumerate() {
+        let alone = look(&[year]);
+        assert_eq!(course.year(year).unwrap().ledger, alone.years[0]);
+        let page = sheet::ahead(&start, 1, Some(1), &course.year(year).unwrap().ledger);
         assert_eq!((page.year, page.calendar), (year, Some(2026 + year as i32)));
-        for (lek, told) in page.leks.iter().zip(&whole.years[year as usize].leks) {
+        for ((lek, told), among) in page.leks.iter().zip(&alone.years[0].leks).zip(&whole.years[i].leks) {
             assert_eq!(lek.pinch, told.pinch.key());
-            for (cell, season) in lek.seasons.iter().zip(&told.seasons) {
+            for ((cell, season), among) in lek.seasons.iter().zip(&told.seasons).zip(&among.seasons) {
                 assert_eq!((cell.supply_ha.p50, cell.margin.p10, cell.short), (season.supply_ha.p50, season.margin.p10, season.short_fraction));
+                // Told among other years, hectares move from facet to facet in single precision on the way.
+                assert!((cell.supply_ha.p50 - among.supply_ha.p50).abs() <= 1e-3 * among.supply_ha.p50, "{:?} of year {year}", season.season);
             }
-        }
-    }
-    // Hectares move from facet to facet in single precision on the way to a year; the way matters to less than a thousandth.
-    let alone = look(&[12]);
-    for (a, b) in alone.years[0].leks.iter().zip(&whole.years[12].leks) {
-        for (a, b) in a.seasons.iter().zip(&b.seasons) {
-            assert!((a.supply_ha.p50 - b.supply_ha.p50).abs() <= 1e-3 * b.supply_ha.p50, "{:?}: {} and {}", a.season, a.supply_ha.p50, b.supply_ha.p50);
         }
     }
     assert!(course.year(31).is_err());

@@ -175,8 +175,8 @@ fn the_newest_stroke_of_a_page_alone_is_answered() {
 #[test]
 fn strokes_leave_courses_alone() {
     let (start, strokes, courses) = (start(), Strokes::default(), Courses::default());
-    let (_, _, before) = courses.under(|| Ok((1, start.clone())), Some(2)).unwrap();
+    let (_, _, before) = courses.under(|| Ok((1, start.clone())), Some(2), 20).unwrap();
     told(&strokes, &start, drawn(&near_lek(&start.holding, 0, 500.0, 0.0, 90.0), 2, None), 20);
-    let (_, _, after) = courses.under(|| Ok((1, start.clone())), Some(2)).unwrap();
+    let (_, _, after) = courses.under(|| Ok((1, start.clone())), Some(2), 20).unwrap();
     assert!(std::sync::Arc::ptr_eq(&before, &after));
 }
