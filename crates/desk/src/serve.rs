@@ -11,6 +11,7 @@ use std::future::Future;
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
+use std::time::Duration;
 use tokio::net::TcpListener;
 use tower_http::compression::CompressionLayer;
 
@@ -19,6 +20,9 @@ pub const PORT: u16 = 7373;
 
 /// The most a request may carry, bytes, where its route says nothing else.
 pub const BODY_MAX: usize = 1 << 20;
+
+/// How long requests under way are waited for at the end.
+const PATIENCE: Duration = Duration::from_secs(3);
 
 /// Where and how a desk is reached.
 #[derive(Clone, Debug)]
@@ -85,7 +89,16 @@ impl Bound {
     /// Where it cannot begin, or the system takes the port away.
     pub fn run(self, desk: Arc<Desk>) -> io::Result<()> {
         let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
-        runtime.block_on(self.serve(desk, stopped()))
+        let mut ending = desk.stopped();
+        let ended = runtime.block_on(async {
+            tokio::select! {
+                ended = self.serve(desk, stopped()) => ended,
+                // An edit is done long before; what is still worked out is for nobody.
+                () = async { let _ = ending.wait_for(|ending| *ending).await; tokio::time::sleep(PATIENCE).await } => Ok(()),
+            }
+        });
+        runtime.shutdown_timeout(PATIENCE);
+        ended
     }
 }
 

@@ -224,6 +224,19 @@ fn a_history_that_was_tampered_with_is_refused_and_writes_nothing() {
 }
 
 #[test]
+fn a_plan_without_its_history_is_written_all_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.gpkg");
+    let holding = full();
+    drop(Plan::create(&path, &holding, false).unwrap());
+    raw(&path).execute_batch("DROP TABLE greyhen_history").unwrap();
+    let mut plan = Plan::open(&path).unwrap();
+    plan.step("gone", |step| step.remove::<Patch>(&holding.patches[0].id)).unwrap();
+    assert_eq!(plan.history().unwrap().undo.as_deref(), Some("gone"));
+    plan.check().unwrap();
+}
+
+#[test]
 fn rows_are_set_by_column_with_all_faults_at_once() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("plan.gpkg");

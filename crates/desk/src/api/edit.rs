@@ -48,7 +48,7 @@ pub enum Edit {
     },
     /// Change what is written of a feature of the survey: its columns of the plan file, by name. Shapes go with `geometry`.
     SetFeature {
-        /// Layer of the plan file, such as `patches`.
+        /// Layer of the plan file, such as `patches`; `sticks` and `probes` are its stick heights and peat probes.
         layer: String,
         /// Its id; an unknown id adds a feature.
         id: String,
@@ -120,8 +120,10 @@ pub struct EditRequest {
     /// The version of the plan the page had.
     pub version: u64,
     /// What is done. Several go in one step, and are taken back together.
+    #[schema(min_items = 1, max_items = 500)]
     pub edits: Vec<Edit>,
     /// A word of its own for this request, made by the page: sent twice, it is done once.
+    #[schema(min_length = 1, max_length = 100)]
     pub once: Option<String>,
 }
 

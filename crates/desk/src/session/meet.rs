@@ -38,6 +38,15 @@ impl Thing {
     }
 }
 
+/// The table of the plan file that a layer of the page is.
+pub(super) fn table_of(layer: &str) -> &str {
+    match layer {
+        "sticks" => "stick_heights",
+        "probes" => "peat_probes",
+        other => other,
+    }
+}
+
 /// What an edit touches, or what must not have been touched under its hands.
 pub(crate) fn things(edit: &Edit, holding: &Holding, offers: &HashMap<u64, (Ask, Vec<Measure>)>) -> Vec<Thing> {
     let measure = |id: &String| {
@@ -63,7 +72,7 @@ pub(crate) fn things(edit: &Edit, holding: &Holding, offers: &HashMap<u64, (Ask,
         }
         Edit::PutVisit(draft) => draft.id.iter().map(|id| Thing::new("visits", id)).collect(),
         Edit::DropVisit { id } => vec![Thing::new("visits", id)],
-        Edit::SetFeature { layer, id, .. } | Edit::DropFeature { layer, id } => vec![Thing::new(layer, id)],
+        Edit::SetFeature { layer, id, .. } | Edit::DropFeature { layer, id } => vec![Thing::new(table_of(layer), id)],
     }
 }
 

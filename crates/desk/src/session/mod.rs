@@ -98,7 +98,8 @@ impl Desk {
             return Ok(done.clone());
         }
         let now = self.snapshot();
-        let offers = held(&self.offers).clone();
+        let laid = |job: &u64| request.edits.iter().any(|edit| matches!(edit, Edit::Lay { job: of } if of == job));
+        let offers: HashMap<_, _> = held(&self.offers).iter().filter(|(job, _)| laid(job)).map(|(job, offer)| (*job, offer.clone())).collect();
         let things: BTreeSet<Thing> = request.edits.iter().flat_map(|edit| meet::things(edit, &now.holding, &offers)).collect();
         let others = writer.log.meet(request.version, now.version, &things)?;
         let label = words::of_all(&request.edits, &now.holding, &offers);

@@ -1,6 +1,7 @@
 //! Features of the survey, by the columns of the plan file.
 
 use super::apply::{Work, all_well, fault, texts_in};
+use super::meet::table_of;
 use super::told;
 use crate::api::edit::{Problem, ProblemFault};
 use geo_types::Geometry;
@@ -30,7 +31,7 @@ pub(super) fn set(
             Err(found) => faults.push(fault("geometry", "a shape", found, "draw it again")),
         }
     }
-    match step.set(layer, id, set, shape.as_ref()).map_err(told) {
+    match step.set(table_of(layer), id, set, shape.as_ref()).map_err(told) {
         Ok(_) => all_well(faults)?,
         Err(problem) if problem.kind == "refused" => {
             faults.extend(problem.faults);
@@ -61,7 +62,7 @@ pub(super) fn drop_one(work: &mut Work, step: &mut Step, layer: &str, id: &str) 
     if !held.is_empty() {
         return all_well(vec![fault("id", "a feature that nothing else names", format!("named by {}", held.join(", ")), "take those out first")]);
     }
-    if !step.take_out(layer, id).map_err(told)? {
+    if !step.take_out(table_of(layer), id).map_err(told)? {
         let shown: String = id.chars().take(60).collect();
         return all_well(vec![fault("id", format!("the id of a row of `{layer}`"), format!("`{shown}`"), "look at the plan anew")]);
     }

@@ -143,7 +143,7 @@ fn whatever_is_sent_is_answered_in_the_form_of_a_problem() {
     let (host, bearer) = (c.host(), format!("Bearer {}", c.key));
     let post = |path: &str, kind: &str, body: &[u8]| c.ask("POST", path, &[("Host", &host), ("Authorization", &bearer), ("Content-Type", kind)], body);
     let json = "application/json";
-    post("/api/edits", json, &vec![b' '; 2 << 20]).problem(413, "too_large");
+    post("/api/edits", json, &vec![b' '; desk::serve::BODY_MAX + 1]).problem(413, "too_large");
     post("/api/edits", "text/plain", b"{}").problem(415, "wrong_type");
     for bad in [&b"{"[..], b"", b"[]", b"null", b"\xff\xfe{}", b"{\"version\": 1e400, \"edits\": []}", b"{\"version\": -1, \"edits\": []}", b"{\"version\": 1, \"edits\": [], \"more\": 1}"] {
         let problem = post("/api/edits", json, bad).problem(400, "bad_request");

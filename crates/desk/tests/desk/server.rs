@@ -64,7 +64,7 @@ pub struct Server {
     pub plan: PathBuf,
     stop: Option<tokio::sync::oneshot::Sender<()>>,
     runs: Option<std::thread::JoinHandle<()>>,
-    _folder: Option<tempfile::TempDir>,
+    folder: Option<tempfile::TempDir>,
 }
 
 impl Server {
@@ -73,7 +73,9 @@ impl Server {
         let folder = tempfile::tempdir().unwrap();
         let plan = folder.path().join("plan.gpkg");
         drop(Plan::create(&plan, &holding(), false).unwrap());
-        Server { _folder: Some(folder), ..Server::on(&plan) }
+        let mut server = Server::on(&plan);
+        server.folder = Some(folder);
+        server
     }
 
     pub fn on(plan: &Path) -> Server {
@@ -87,7 +89,7 @@ impl Server {
             let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
             runtime.block_on(bound.serve(serving, async { stopped.await.unwrap_or_default() })).unwrap();
         });
-        Server { desk, at, key, plan: plan.into(), stop: Some(stop), runs: Some(runs), _folder: None }
+        Server { desk, at, key, plan: plan.into(), stop: Some(stop), runs: Some(runs), folder: None }
     }
 
     pub fn client(&self) -> Client {
@@ -98,7 +100,7 @@ impl Server {
     pub fn ended(mut self) -> (PathBuf, Option<tempfile::TempDir>) {
         self.end();
         // The plan is closed with the last hand on the desk.
-        (self.plan.clone(), self._folder.take())
+        (self.plan.clone(), self.folder.take())
     }
 
     fn end(&mut self) {

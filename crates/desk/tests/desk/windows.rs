@@ -38,7 +38,8 @@ fn an_option_is_not_taken_out_under_the_hands_of_who_draws_in_it() {
     c.edit(seen, json!([{"do": "name_option", "number": 1, "name": "Fewer sheep"}])).problem(409, "changed");
     let now = c.version();
     c.done(now, json!([{"do": "drop_option", "number": 1}]));
-    let problem = c.edit(now, json!([care])).problem(422, "refused");
+    assert_eq!(c.edit(now, json!([care])).problem(409, "changed")["theirs"], json!(["option 1 (More trees) taken out"]));
+    let problem = c.edit(c.version(), json!([care])).problem(422, "refused");
     assert_eq!(problem["faults"][0]["at"], "option", "{problem}");
 }
 

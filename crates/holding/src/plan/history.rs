@@ -45,6 +45,19 @@ pub(crate) fn add(conn: &Connection) -> rusqlite::Result<()> {
     base::register(conn, "greyhen_history_rows", "History of rows", "What the rows of each step were before it.", None)
 }
 
+/// Make the history anew where somebody took its tables out of the file: without them nothing could be written.
+pub(crate) fn mend(conn: &Connection) -> rusqlite::Result<()> {
+    let sql = "SELECT COUNT(*) FROM sqlite_master WHERE type = 'table' AND name IN ('greyhen_history', 'greyhen_history_rows')";
+    if conn.query_row(sql, [], |row| row.get::<_, i64>(0))? == 2 {
+        return Ok(());
+    }
+    conn.execute_batch(
+        "DROP TABLE IF EXISTS greyhen_history; DROP TABLE IF EXISTS greyhen_history_rows;
+         DELETE FROM gpkg_contents WHERE table_name IN ('greyhen_history', 'greyhen_history_rows');",
+    )?;
+    add(conn)
+}
+
 /// What can be taken back and done again, in words.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct History {
@@ -74,8 +87,8 @@ impl Way {
     /// The step that is next this way: its number and label.
     fn next(self, conn: &Connection) -> rusqlite::Result<Option<(i64, String)>> {
         let sql = match self {
-            Way::Back => "SELECT fid, label FROM greyhen_history WHERE taken_back = 0 ORDER BY fid DESC LIMIT 1",
-            Way::Again => "SELECT fid, label FROM greyhen_history WHERE taken_back = 1 ORDER BY fid LIMIT 1",
+            Way::Back => "SELECT fid, SUBSTR(CAST(label AS TEXT), 1, 500) FROM greyhen_history WHERE taken_back = 0 ORDER BY fid DESC LIMIT 1",
+            Way::Again => "SELECT fid, SUBSTR(CAST(label AS TEXT), 1, 500) FROM greyhen_history WHERE taken_back = 1 ORDER BY fid LIMIT 1",
         };
         conn.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?))).optional()
     }

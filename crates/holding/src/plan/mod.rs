@@ -116,6 +116,7 @@ impl Plan {
             return Err(newer(found));
         }
         migrate::up(&conn, found, &edition).map_err(failed)?;
+        history::mend(&conn).map_err(failed)?;
         let notice = (found < SCHEMA).then(|| {
             format!("`{}` was brought up from plan schema {found} to {SCHEMA}: older versions can no longer change it", path.display())
         });

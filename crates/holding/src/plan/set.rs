@@ -143,7 +143,9 @@ fn read(column: &Column, value: &Json) -> Option<Value> {
     Some(match (column.kind, value) {
         (_, Json::Null) => Value::Null,
         (Kind::Text | Kind::Date | Kind::Time | Kind::Word(..), Json::String(text)) if text.is_empty() => Value::Null,
-        (Kind::Text | Kind::Date | Kind::Time | Kind::Word(..), Json::String(text)) if !text.contains('\0') => Value::Text(text.clone()),
+        // Other ways to write a word are for files; the plan keeps one.
+        (Kind::Word(words, _), Json::String(text)) => Value::Text(words().into_iter().find(|word| word == text)?.into()),
+        (Kind::Text | Kind::Date | Kind::Time, Json::String(text)) if !text.contains('\0') => Value::Text(text.clone()),
         (Kind::Integer, Json::Number(number)) => Value::Integer(number.as_i64()?),
         (Kind::Real, Json::Number(number)) => Value::Real(number.as_f64()?),
         (Kind::Boolean, Json::Bool(yes)) => Value::Integer(i64::from(*yes)),
