@@ -132,6 +132,7 @@ impl Dawns {
         }
         if !self.said.from_somewhere() {
             withheld::withhold(&mut plan);
+            plan.mornings.iter_mut().flat_map(|morning| &mut morning.outings).for_each(|outing| outing.base.clear());
         }
         let rests_on = words::rests_on(&made, &rules);
         Ok(Planned { plan, made, rules, secrecy, rests_on })
