@@ -189,7 +189,8 @@ impl Tried<'_> {
         let laid: Vec<&Measure> = start.holding.measures.iter().filter(|m| m.option == draft.option).collect();
         let others: Vec<&Measure> = laid.iter().copied().filter(|m| m.id != measure.id).collect();
         let effect = self.effect(&c, &measure, entry).map_err(failed)?;
-        let note = effect.note(&c).into_iter().chain(notes).reduce(|a, b| format!("{a} {b}"));
+        // Of a draft that cannot be read its faults say enough.
+        let note = effect.note(&c).filter(|_| faults.is_empty()).into_iter().chain(notes).reduce(|a, b| format!("{a} {b}"));
         let (without, with) = self.both(&c, &laid, &others, &measure, effect).map_err(failed)?;
         let costs = (entry.costs)(&c, &measure).map_err(failed)?;
         faults.extend((entry.faults)(&c, &measure).into_iter().filter(|f| !told.contains(&f.at)).map(of_measure));

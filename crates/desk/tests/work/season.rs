@@ -38,11 +38,17 @@ fn a_picture_adds_up_to_the_supply_of_the_ledger() {
             };
             let cell = base.layout.frame.dx_m;
             let mut sum = 0.0;
-            for (i, a) in alpha.iter().enumerate().filter(|(_, a)| **a > 0) {
+            let values_of_cells = question.values().unwrap().1;
+            for (i, value) in values_of_cells.iter().enumerate() {
+                // 255 steps of strength; nothing is drawn where nothing is mapped.
+                assert_eq!(alpha[i], if value.is_nan() { 0 } else { (value * 255.0).round() as u8 });
+                if value.is_nan() {
+                    continue;
+                }
                 let (x, y) = (west + ((i % cols) as f64 + 0.5) * cell, north - ((i / cols) as f64 + 0.5) * cell);
                 let k = kernel(lek, x, y);
                 let claims: f64 = (0..cocks.len()).map(|l| cocks[l] * kernel(l, x, y)).sum();
-                sum += f64::from(*a) / 255.0 * k * (cocks[lek] * k / claims.max(1e-12)) * base.layout.frame.cell_ha();
+                sum += f64::from(*value) * k * (cocks[lek] * k / claims.max(1e-12)) * base.layout.frame.cell_ha();
             }
             // What nobody mapped is no cell of the picture: its credit is worked out as the ledger does.
             let reach = &base.reaches[lek];

@@ -51,7 +51,8 @@ fn a_stroke_alone_is_its_measure_worked_out_whole() {
     assert!(stroke.gbp > 0.0 && stroke.area_ha.is_some_and(|ha| (3.0..4.0).contains(&ha)), "{:?} {}", stroke.area_ha, stroke.gbp);
     let laid = with_measures(&start, |all| all.push(Measure { id: "n".into(), option: 2, kind: "wood".into(), year: Some(2027), shape: shape.clone(), ..Measure::default() }));
     let off = apart(&stroke.with, &whole(&laid, 2, 20));
-    assert!(off < 1e-3, "{off}");
+    // Stock kept out of the wood graze the rest of its parcel in a whole course and not in a trial: 0.8 % at most on this ground.
+    assert!(off < STROKE_OFF, "{off}");
     assert!(apart(&stroke.with, &stroke.without) > 0.01, "a wood of four hectares by a lek changes nothing");
 }
 
@@ -130,12 +131,15 @@ fn what_cannot_be_answered_says_why() {
     let (start, strokes) = (start(), Strokes::default());
     let shape = near_lek(&start.holding, 0, 300.0, 0.0, 60.0);
     let ask = |measure| strokes.answer_blocking(start.clone(), Stroke { page: 1, stroke: 9, year: 5, measure });
-    for bad in [drawn(&shape, 77, None), MeasureDraft { kind: "moat".into(), ..drawn(&shape, 2, None) }, MeasureDraft { geometry: Some(json!([1])), ..drawn(&shape, 2, None) }] {
+    for bad in [drawn(&shape, 77, None), MeasureDraft { kind: "moat".into(), ..drawn(&shape, 2, None) }] {
         match ask(bad) {
             Some(ToPage::Trouble { stroke: 9, faults }) => assert!(!faults.is_empty() && !faults[0].found.is_empty()),
             other => panic!("{other:?}"),
         }
     }
+    // What is no shape is answered as a measure without one, with its fault.
+    let no_shape = told(&strokes, &start, MeasureDraft { geometry: Some(json!([1])), ..drawn(&shape, 2, None) }, 5);
+    assert!(no_shape.faults > 0 && no_shape.note.is_none() && no_shape.with == no_shape.without);
     // Far away: laid out, but nothing of it counts.
     let off = told(&strokes, &start, drawn(&near_lek(&start.holding, 0, 90_000.0, 0.0, 100.0), 2, None), 5);
     assert!(off.note.is_some_and(|n| n.contains("outside")) && off.with == off.without);
