@@ -135,11 +135,11 @@ export function stroked(said: any, measures: any[]) {
   const drawn = measured({ ...said.measure, id: 'X' })
   const after = sheet(said.measure.option, said.year, [...mine, drawn], 0)
   const grid = (s: typeof base, what: 'supply_ha' | 'need_ha') => s.leks.map((l) => l.seasons.map((c) => c[what].p50))
-  return { say: 'stroked', stroke: said.stroke, supply_ha: grid(after, 'supply_ha'), without_ha: grid(base, 'supply_ha'), need_ha: grid(base, 'need_ha'), area_ha: drawn.area_ha, length_m: drawn.length_m, gbp: drawn.gbp[1], faults: (drawn.area_ha ?? 0) > 40 ? [{ at: 'geometry', needed: 'at most 40 ha', found: `${drawn.area_ha.toFixed(0)} ha`, hint: 'draw it smaller' }] : [], took_ms: 9 }
+  return { say: 'stroked', stroke: said.stroke, supply_ha: grid(after, 'supply_ha'), without_ha: grid(base, 'supply_ha'), need_ha: grid(base, 'need_ha'), area_ha: drawn.area_ha, length_m: drawn.length_m, gbp: drawn.gbp[1], faults: (drawn.area_ha ?? 0) > 40 ? [{ at: 'geometry', needed: 'at most 40 ha', found: `${drawn.area_ha.toFixed(0)} ha`, hint: 'draw it smaller' }] : [], note: null, took_ms: 9 }
 }
 export const imported = (body: any, version: number) => ({
-  fields: [{ field: 'id', what: 'its own name in the layer', column: 'ref', guessed: true, needed: true }, { field: 'height_cm', what: 'height of the sward, cm', column: body.map?.height_cm ?? null, guessed: false, needed: false }, { field: 'cover', what: 'plants with their percent', column: 'plants', guessed: true, needed: true }],
-  unused: ['surveyor'], columns: ['ref', 'plants', 'hgt', 'surveyor'],
+  fields: [{ field: 'id', what: 'its own name in the layer', column: 'ref', guessed: true, needed: true }, { field: 'height_cm', what: 'height of the sward, cm', column: body.map?.height_cm?.replace(/:.*/, '') ?? null, guessed: false, needed: false }, { field: 'cover', what: 'plants with their percent', column: 'plants', guessed: true, needed: true }],
+  unused: ['surveyor'], columns: ['ref', 'plants', 'hgt', 'surveyor'], places: 'shapes of the file, national grid',
   preview: [1, 2, 3].map((i) => ({ values: { id: `N${i}`, height_cm: '', cover: 'heather 60, grass 40' }, geometry: blob(E0 + 600 * i, N0 + 1300, 110) })),
   features: 41, notes: ['2 shapes crossed themselves and were put right.'], faults: body.map?.height_cm ? [] : [{ at: 'row 7, NY 812 461', needed: 'a height in cm', found: 'knee', hint: 'write the centimetres, or leave it empty' }], version: body.look_only ? null : version + 1,
 })

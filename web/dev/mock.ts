@@ -54,7 +54,7 @@ class Mock {
 
   told(label: string, touched: string[], ids: string[]) {
     this.version += 1
-    const edited = { version: this.version, label, ids, touched, others: 0 }
+    const edited = { version: this.version, label, ids, touched, others: 0, notes: [] }
     for (const s of this.sockets) s.send(JSON.stringify({ say: 'changed', ...edited }))
     return edited
   }

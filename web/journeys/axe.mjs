@@ -12,7 +12,7 @@ let screens = 0
 for (const [width, height] of sizes) {
   for (const [name, scene] of Object.entries(SCENES).filter(([n]) => !wanted.length || wanted.includes(n))) {
     const context = await browser.newContext({ viewport: { width, height }, bypassCSP: true })
-    const page = await at(context, scene.hash)
+    const page = await at(context, scene.hash, scene.before)
     try {
       await scene.act?.(page)
     } catch (trouble) {

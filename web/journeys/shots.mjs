@@ -9,7 +9,7 @@ const browser = await launch()
 for (const [width, height] of sizes) {
   for (const [name, scene] of Object.entries(SCENES).filter(([n]) => !wanted.length || wanted.includes(n))) {
     const context = await browser.newContext({ viewport: { width, height }, ...(process.env.GREY ? { forcedColors: 'none' } : {}) })
-    const page = await at(context, scene.hash)
+    const page = await at(context, scene.hash, scene.before)
     try {
       await scene.act?.(page)
       await settled(page)

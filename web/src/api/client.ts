@@ -1,6 +1,6 @@
 // Every call of the page to the desk, and what its answers and troubles are.
 import type {
-  Ask, EditRequest, Edited, FindingState, Ground, GroundAhead, Hit, ImportRequest, Imported, Job, KindState, MeasureState, NewPlan, Picture,
+  Ask, EditRequest, Edited, FindingState, Ground, GroundAhead, Hit, ImportRequest, Imported, Job, Kept, KindState, MeasureState, NewPlan, Picture,
   PlanFile, PlanState, Problem, SeasonGround, Turn, Upload, VisitState, YearSheet,
 } from './types'
 
@@ -72,7 +72,7 @@ export const api = {
   ask: (ask: Ask) => post<Job>('/api/jobs', ask),
   job: (id: number) => get<Job>(`/api/jobs/${id}`),
   stop: (id: number) => call<Job>('DELETE', `/api/jobs/${id}`),
-  keep: (id: number, folder: string) => post<unknown>(`/api/jobs/${id}/keep`, { folder }),
+  keep: (id: number, folder: string) => post<Kept>(`/api/jobs/${id}/keep`, { folder }),
   upload: (file: File) => call<Upload>('POST', path('/api/uploads', { name: file.name }), file),
   imports: (request: ImportRequest) => post<Imported>('/api/imports', request),
   plans: () => get<PlanFile[]>('/api/plans'),

@@ -144,7 +144,7 @@ export interface FactState {
   name: string
   /** What it is, with its unit. */
   what: string
-  /** `number`, `choice`, `text`, `yes_no`, `feature` or other. */
+  /** `number`, `choice`, `text`, `table` (numbers by name), `feature` (the id of a feature of the layer it is named after). */
   form: string
   /** Least, for numbers. */
   from: number | null
@@ -176,7 +176,7 @@ export interface Hit {
 export interface FindingState {
   /** The rule's key, for `explain`. */
   rule: string
-  /** `must`, `should` or `note`. */
+  /** `must`, `should` or `consider`. */
   severity: string
   /** What is wrong, in words. */
   words: string
@@ -264,7 +264,7 @@ export interface Drawn {
   id: string
   /** Name, or what it is where it has none. */
   name: string
-  /** What it is to the eye: for patches `heather`, `blaeberry`, `bog`, `flush`, `grass`, `bracken`, `scrub`, `bare`, `other`; for woods `conifer`, `broadleaf`, `mixed`, `young`; for lines and points their kind. */
+  /** What it is to the eye: for patches `heather`, `blaeberry`, `bog`, `rush`, `flush`, `grass`, `bracken`, `crop`, `scrub`, `conifer`, `bare`, `other`; for woods `conifer`, `broadleaf`, `mixed`, `young`; for lines and points their kind. */
   look: string
   /** One line of facts, such as `heather 55 %, 32 cm`. */
   words: string
@@ -364,6 +364,36 @@ export interface CouldMend {
   kinds: string[]
 }
 
+/** A dawn visit to a lek. */
+export interface VisitState {
+  /** Its id. */
+  id: string
+  /** Lek by id. */
+  lek: string
+  /** The lek as it is called. */
+  lek_name: string
+  /** Day; where only its month or year is known, the first of it. */
+  date: string
+  /** How far the day is known: `day`, `month` or `year`. */
+  known_to: string
+  /** Clock time the count began, `HH:MM`. */
+  start: string | null
+  /** Cocks seen; null: visited, not counted. */
+  cocks: number | null
+  /** Hens seen. */
+  hens: number | null
+  /** Who counted. */
+  observer: string
+  /** Weather in words. */
+  weather: string
+  /** Note. */
+  note: string
+  /** Whether it counts towards the figure of its year. */
+  valid: boolean
+  /** Why it does not, in words; empty where it does. */
+  why_not: string
+}
+
 /** One thing done to the plan. */
 export type Edit =
   | ({ do: 'put_measure' } & MeasureDraft)
@@ -443,6 +473,8 @@ export interface Edited {
   touched: Touched[]
   /** Where other windows changed the plan meanwhile without touching the same things: how many edits were theirs. */
   others: number
+  /** What was put right on the way, such as an outline that crossed itself. */
+  notes: string[]
 }
 
 /** A part of the plan. */
@@ -450,7 +482,7 @@ export type Touched = 'measures' | 'options' | 'survey' | 'birds' | 'about'
 
 /** What stands in the way of a request, every fault at once. Sent with every status of 400 and above as `application/problem+json`. */
 export interface Problem {
-  /** What kind of trouble: `bad_request`, `refused`, `not_found`, `changed`, `too_large`, `taken`, `failed`. */
+  /** What kind of trouble: `bad_request`, `no_key`, `forbidden`, `refused`, `not_found`, `wrong_method`, `wrong_type`, `changed`, `too_large`, `taken`, `failed`. */
   kind: string
   /** In one sentence. */
   title: string
@@ -546,6 +578,20 @@ export interface JobFile {
   bytes: number
 }
 
+/** Keep the files of a job. */
+export interface Keep {
+  /** Name of the new folder, beside the plan. */
+  folder: string
+}
+
+/** Files that were kept. */
+export interface Kept {
+  /** The folder, beside the plan. */
+  folder: string
+  /** What is in it. */
+  files: JobFile[]
+}
+
 /** From the page. */
 export type FromPage =
   | { say: 'stroke'; stroke: number; year: number; measure: MeasureDraft }
@@ -553,7 +599,7 @@ export type FromPage =
 
 /** To the page. */
 export type ToPage =
-  | { say: 'stroked'; stroke: number; supply_ha: [number, number, number, number, number, number, number][]; without_ha: [number, number, number, number, number, number, number][]; need_ha: [number, number, number, number, number, number, number][]; area_ha?: number | null; length_m?: number | null; gbp: number; faults: ProblemFault[]; took_ms: number }
+  | { say: 'stroked'; stroke: number; supply_ha: [number, number, number, number, number, number, number][]; without_ha: [number, number, number, number, number, number, number][]; need_ha: [number, number, number, number, number, number, number][]; area_ha?: number | null; length_m?: number | null; gbp: number; note?: string | null; faults: ProblemFault[]; took_ms: number }
   | ({ say: 'changed' } & Edited)
   | ({ say: 'job' } & Job)
   | { say: 'field'; waiting: number }
@@ -581,12 +627,22 @@ export interface ImportRequest {
   kind: string
   /** Layer or sheet of the file; left out: its only one. */
   layer?: string | null
-  /** Columns by field, over what was guessed. */
+  /** Columns by field, over what was guessed; `-` leaves a field out, and `column:unit` says the unit. */
   map?: Record<string, string>
+  /** EPSG number of the file's coordinates, where it does not say. */
+  epsg?: number | null
+  /** Take the place of what is there of this kind, instead of joining it. */
+  replace?: boolean
+  /** Visits: make the leks that the places of the birds put forward. */
+  make_leks?: boolean
+  /** Visits, broods: leave out rows that cannot be used, instead of refusing the file. */
+  leave_out?: boolean
   /** Only look: tell what would come in and leave the plan as it is. */
   look_only?: boolean
   /** The version of the plan the page had. */
   version: number
+  /** A word of its own for this request, made by the page: sent twice, it is done once. */
+  once?: string | null
 }
 
 /** What an import would do, or did. */
@@ -597,6 +653,8 @@ export interface Imported {
   unused: string[]
   /** Every column of the file. */
   columns: string[]
+  /** Where the places come from and in which coordinates, in words; empty where there are none. */
+  places: string
   /** The first rows as they would stand in the plan, shown on the ground. */
   preview: PreviewRow[]
   /** How many features. */
@@ -643,8 +701,18 @@ export interface NewPlan {
   boundary: number
   /** Uploads of the heights. */
   heights: number[]
-  /** The day of the survey. */
+  /** The day of the survey; left out: today. */
   as_at?: string | null
+  /** EPSG number of the plan's coordinates, projected, metres; left out: the national grid. */
+  epsg?: number | null
+  /** Layer of the boundary's file; left out: its only one. */
+  layer?: string | null
+}
+
+/** A plan to be opened. */
+export interface OpenPlan {
+  /** Name of the file in the desk's folder. */
+  file: string
 }
 
 /** A plan in the desk's folder. */
@@ -657,21 +725,4 @@ export interface PlanFile {
   open: boolean
   /** Why it cannot be opened; empty where it can. */
   trouble: string
-}
-
-/** A visit to a lek, as the plan holds it. */
-export interface VisitState {
-  id: string
-  lek: string
-  date: string
-  start: string | null
-  cocks: number | null
-  hens: number | null
-  observer: string
-  weather: string
-  note: string
-  /** Whether the count stands. */
-  valid: boolean
-  /** Why it does not; empty where it does. */
-  why_not: string
 }

@@ -15,6 +15,7 @@ class Draft {
   length_m = $state<number | null>(null)
   gbp = $state<number | null>(null)
   faults = $state.raw<ProblemFault[]>([])
+  note = $state('')
   answered_ms = $state<number | null>(null)
   laying = $state(false)
   #stroke = 0
@@ -59,6 +60,7 @@ class Draft {
     this.corner = null
     this.area_ha = this.length_m = this.gbp = null
     this.faults = []
+    this.note = ''
     desk.listenToStrokes((answer) => this.#answered(answer))
     this.#keep()
     if (measure.geometry) this.#say()
@@ -118,6 +120,7 @@ class Draft {
       this.area_ha = answer.area_ha ?? null
       this.length_m = answer.length_m ?? null
       this.gbp = answer.gbp
+      this.note = answer.note ?? ''
     }
     if (this.#waits) this.#say()
   }

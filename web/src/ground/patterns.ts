@@ -53,6 +53,9 @@ export const COVER: Record<string, { ground: string; pen: Pen; size: number }> =
   bracken: { ground: '#e8d4ac', size: 18, pen: (c) => strokes(c, '#93703a', 1, [[3, 4, 5, 7, 7, 4], [5, 7, 5, 10], [12, 12, 14, 15, 16, 12], [14, 15, 14, 18]]) },
   scrub: { ground: '#cfd7b2', size: 20, pen: (c) => { c.strokeStyle = '#5d6b36'; c.lineWidth = 1.1; for (const [x, y] of [[5, 6], [15, 16]] as const) { c.beginPath(); c.arc(x, y, 2.4, 0, 7); c.stroke() } } },
   bare: { ground: '#e7e1d6', size: 16, pen: (c) => dots(c, '#8b8171', 0.9, [[3, 3], [11, 6], [6, 12]]) },
+  rush: { ground: '#d9e0c0', size: 16, pen: (c) => strokes(c, '#5b7043', 1.1, [[3, 8, 4, 3], [5, 8, 5, 2], [7, 8, 6, 3], [11, 15, 12, 10], [13, 15, 13, 9]]) },
+  crop: { ground: '#f0e6b8', size: 12, pen: (c) => strokes(c, '#9b8a3c', 1, [[0, 3, 12, 3], [0, 9, 12, 9]]) },
+  conifer: { ground: '#c3cda6', size: 16, pen: (c) => strokes(c, '#3f5227', 1.3, [[3, 8, 5, 3, 7, 8, 3, 8], [11, 15, 13, 10, 15, 15, 11, 15]]) },
   other: { ground: '#efecde', size: 8, pen: () => undefined },
 }
 

@@ -262,7 +262,7 @@ class Desk {
 
   async #changed(edited: Edited, here: boolean) {
     if (this.plan && edited.version <= this.plan.version) return
-    this.notice = here ? edited.label : said.changedElsewhere(edited.label)
+    this.notice = here ? [edited.label, ...edited.notes].join('. ') : said.changedElsewhere(edited.label)
     if (here) this.done = [...this.done, edited.label]
     await this.#freshen(edited.touched)
   }
