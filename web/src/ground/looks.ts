@@ -108,7 +108,7 @@ export function lek(name: string, on: boolean): Style {
 /** A measure laid: hatched in blaeberry, thicker where it is the one shown. */
 export function measure(feature: FeatureLike, on: boolean): Style | Style[] {
   const then = feature.get('stood') as Stood | undefined
-  if (then) return on ? [stood(then.look, then.height_m, true), line(INK, 4)] : stood(then.look, then.height_m, true)
+  if (then) return on ? [stood(then.look, then.height_m ?? null, true), line(INK, 4)] : stood(then.look, then.height_m ?? null, true)
   return once(`measure ${on}`, () => [
     new Style({ fill: new Fill({ color: hatch('measure', 'rgba(71,58,117,.75)', 8, 1) }), stroke: new Stroke({ color: COTTON, width: on ? 7 : 5 }) }),
     line(BLAEBERRY, on ? 4.5 : 2.6, [10, 3]),
