@@ -105,7 +105,7 @@ impl Dawns {
         let country = holding.about.country;
         let (rules, pace) = (Rules::of(guidance, country)?, Pace::of(guidance, country)?);
         let (mut wanted, mut faults) = self.said.wanted(&rules, today);
-        if !self.said.from_somewhere() {
+        if !self.said.has_base() {
             let among = among(&holding.leks);
             wanted.people.iter_mut().for_each(|person| person.base.at_m = among);
         }
@@ -130,7 +130,7 @@ impl Dawns {
                 talk::complain("A stop is too near to a lek: a run with --show-leks tells which. Leave the vehicle farther off.");
             }
         }
-        if !self.said.from_somewhere() {
+        if !self.said.has_base() {
             withheld::withhold(&mut plan);
             plan.mornings.iter_mut().flat_map(|morning| &mut morning.outings).for_each(|outing| outing.base.clear());
         }

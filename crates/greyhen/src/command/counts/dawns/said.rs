@@ -49,7 +49,7 @@ impl Said {
     }
 
     /// Whether it is said where observers start.
-    pub fn from_somewhere(&self) -> bool {
+    pub fn has_base(&self) -> bool {
         !self.base.is_empty()
     }
 
