@@ -51,7 +51,8 @@ fn a_stroke_alone_is_its_measure_worked_out_whole() {
     assert!(stroke.gbp > 0.0 && stroke.area_ha.is_some_and(|ha| (3.0..4.0).contains(&ha)), "{:?} {}", stroke.area_ha, stroke.gbp);
     let laid = with_measures(&start, |all| all.push(Measure { id: "n".into(), option: 2, kind: "wood".into(), year: Some(2027), shape: shape.clone(), ..Measure::default() }));
     let off = apart(&stroke.with, &whole(&laid, 2, 20));
-    // Stock kept out of the wood graze the rest of its parcel in a whole course and not in a trial: 0.8 % at most on this ground.
+    // 0.8 % apart at most on this ground when measured. A trial takes no hectares from the stand it is tried on, a whole course does; whether
+    // that is all of it was not traced.
     assert!(off < STROKE_OFF, "{off}");
     assert!(apart(&stroke.with, &stroke.without) > 0.01, "a wood of four hectares by a lek changes nothing");
 }
