@@ -88,8 +88,9 @@ impl Field {
         let mut addresses = held(&self.vouched).addresses.clone();
         addresses.retain(|at| at.is_ipv4());
         addresses.sort_by_key(|at| at.is_loopback());
+        let reached = addresses.iter().any(|at| !at.is_loopback());
         let numbered = addresses.into_iter().map(|at| format!("https://{}/field/", SocketAddr::new(at, self.at.port())));
-        numbered.chain(names_of(&self.host).get(1).filter(|name| name.ends_with(".local")).map(|name| format!("https://{name}:{}/field/", self.at.port()))).collect()
+        numbered.chain(names_of(&self.host).get(1).filter(|name| reached && name.ends_with(".local")).map(|name| format!("https://{name}:{}/field/", self.at.port()))).collect()
     }
 
     /// The fingerprint of the authority, to be compared by eye.
