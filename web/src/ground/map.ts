@@ -195,9 +195,10 @@ export class GroundMap {
     }))
   }
 
-  findings(findings: FindingState[], on: number | null) {
+  /** Marks of findings; where the reader asks something else, only those that must be minded. */
+  findings(findings: FindingState[], on: number | null, all: boolean) {
     this.#fill('findings', findings.flatMap((f, i) => {
-      if (!f.geometry) return []
+      if (!f.geometry || !(all || f.severity === 'must' || on === i)) return []
       const feature = new Feature(shapeOf({ type: 'Point', coordinates: getCenter(shapeOf(f.geometry).getExtent()) }))
       feature.setId(String(i))
       feature.setStyle(looks.finding(i + 1, f.severity, on === i))
@@ -214,6 +215,12 @@ export class GroundMap {
   look(extent: Extent, close = false) {
     if (!extent.every(Number.isFinite)) return
     this.map.getView().fit(extent, { padding: [50, 50, 50, 60], maxZoom: 22, minResolution: close ? 1.2 : 2.5 })
+  }
+
+  /** The whole holding: its march, or the plan's extent where it has none. */
+  lookAtWhole(extent: Extent) {
+    const march = this.#survey.get('boundary')?.getSource()?.getExtent() as Extent | undefined
+    this.look(march?.every(Number.isFinite) ? march : extent)
   }
 
   lookAt(geometry: unknown) {

@@ -17,6 +17,8 @@ export interface Clash {
 type Stroked = Extract<ToPage, { say: 'stroked' }>
 type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
 
+const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
+
 class Desk {
   plan = $state.raw<PlanState | null>(null)
   ground = $state.raw<Ground | null>(null)
@@ -139,7 +141,8 @@ class Desk {
     const key = `${this.plan?.version}|${option}|${year}`
     const held = this.#sheets.get(key)
     if (held) return held
-    const sheet = await api.yearSheet(option, year, signal)
+    const told = await api.yearSheet(option, year, signal)
+    const sheet = { ...told, seasons: told.seasons.map((s) => ({ ...s, title: capital(s.title) })) }
     if (this.#sheets.size > 80) this.#sheets.clear()
     this.#sheets.set(key, sheet)
     return sheet
