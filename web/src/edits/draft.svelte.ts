@@ -4,6 +4,8 @@ import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
 
 const ANSWER_WITHIN_MS = 2000
+/** As surveyed nothing planned stands yet: drawing then looks this many years on, where the pen begins to tell. */
+const LOOK_AHEAD_YEARS = 10
 const kept = () => `greyhen.draft.${desk.plan?.file ?? ''}`
 
 class Draft {
@@ -55,6 +57,7 @@ class Draft {
   }
 
   #take(measure: MeasureDraft) {
+    if (place.year === 0) place.year = LOOK_AHEAD_YEARS
     this.measure = measure
     this.movedBy = 'begin'
     this.corner = null

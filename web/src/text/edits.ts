@@ -35,7 +35,7 @@ export const edits = {
   asArea: 'As an area',
   asLine: 'As a line',
   live: (ms: number) => `The year sheet moved with it (${ms} ms).`,
-  liveHint: 'While the pen moves, the sheet shows middle figures; the spread comes when it is laid.',
+  liveHint: (years: string) => `While the pen moves, the sheet shows middle figures ${years}; the spread comes when it is laid. The years ruler shows other years.`,
   lay: 'Lay it',
   layAgain: 'Lay it as it is now',
   giveUp: 'Give it up',
