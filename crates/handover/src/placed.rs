@@ -93,7 +93,10 @@ fn tied(job: &Job, secrecy: &Secrecy) -> Vec<usize> {
         return vec![];
     }
     let m = &job.measure;
-    let said: Vec<String> = m.facts.values().map(ToString::to_string).chain([m.id.clone(), job.on.clone(), job.window.clone()]).chain(job.harm.clone()).collect();
+    let drawn_fence = job.entry.key == "fence" && !m.line.0.is_empty();
+    // What the rules say of a drawn fence hangs on where exactly the lek is: what people wrote of it alone is looked at.
+    let found = if drawn_fence { vec![] } else { [vec![job.window.clone()], job.harm.clone()].concat() };
+    let said: Vec<String> = m.facts.values().map(ToString::to_string).chain([m.id.clone(), job.on.clone()]).chain(found).collect();
     let said = said.join(" | ").to_lowercase();
     let named: Vec<usize> = (0..secrecy.leks.len()).filter(|i| [&secrecy.leks[*i].0, &secrecy.leks[*i].1].iter().any(|w| mentions(&said, &w.to_lowercase()))).collect();
     if !named.is_empty() {
@@ -101,12 +104,11 @@ fn tied(job: &Job, secrecy: &Secrecy) -> Vec<usize> {
     }
     let points: Vec<Point<f64>> = secrecy.leks.iter().map(|l| l.2).collect();
     let Some(middle) = job.shape.centroid() else { return vec![] };
-    if let Some(lek) = secrecy.telling.lek_of(&areas(&job.shape), middle, &points) {
+    if let Some(lek) = secrecy.telling.lek_of(&areas(&job.shape), middle, &points).filter(|_| !drawn_fence) {
         return vec![lek];
     }
     let far = |p: &Point<f64>| job.shape.coords_iter().map(|c| (c.x - p.x()).hypot(c.y - p.y())).fold(0.0, f64::max);
     let about_leks = job.entry.key == "lek_care";
-    let drawn_fence = job.entry.key == "fence" && !m.line.0.is_empty();
     // By the squares alone: which square stands for a measure must not hang on where in it the lek is.
     let off_square = |p: &Point<f64>| match secrecy.mark(*p) {
         Mark::Square { west_m, south_m, size_m } => {
@@ -115,7 +117,7 @@ fn tied(job: &Job, secrecy: &Secrecy) -> Vec<usize> {
         }
         Mark::Exact { .. } => Euclidean.distance(p, &job.shape),
     };
-    let gives_away = |p: &Point<f64>| far(p) <= NEAR_M || (drawn_fence && off_square(p) < FENCE_M) || round(&job.shape, *p);
+    let gives_away = |p: &Point<f64>| if drawn_fence { off_square(p) < FENCE_M } else { far(p) <= NEAR_M || round(&job.shape, *p) };
     let mut all: Vec<(f64, usize)> = points.iter().enumerate().filter(|(_, p)| about_leks || gives_away(p)).map(|(i, p)| (off_square(p), i)).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     all.first().map(|(_, i)| *i).into_iter().collect()

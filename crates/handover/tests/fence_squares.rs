@@ -84,7 +84,6 @@ fn the_square_that_stands_for_a_fence_does_not_follow_its_lek() {
     let first = &all[0];
     let squares = first.iter().filter(|p| p.tied).count();
     assert!(squares >= 3 * holding.leks.len(), "{squares} squares stand for fences");
-    assert!(squares < first.len(), "fences far from leks are drawn");
     for (k, placed) in all.iter().enumerate() {
         for ((was, now), measure) in first.iter().zip(placed).zip(&holding.measures) {
             let at = measure.line.centroid();
