@@ -85,6 +85,9 @@ export const edits = {
   noLay: 'There is nothing to lay.',
 
   findingsTitle: 'Findings',
+  together: (n: number) => `${n} findings lie together here.`,
+  nearer: 'Nearer to them',
+  allFindings: 'All findings',
   findingsNone: 'The rules find nothing here.',
   findingsNoneNext: 'Rules look at the ground as surveyed and at the measures of the option shown.',
   finding: (n: number, letter: string) => `${n}${letter}`,
