@@ -264,9 +264,9 @@ export class GroundMap {
   }
 
   /** Bring an extent into the picture. */
-  look(extent: Extent, closest_m = 2.5) {
+  look(extent: Extent, closest_m = 2.5, top_px = 46) {
     if (!extent.every(Number.isFinite)) return
-    this.map.getView().fit(extent, { padding: [46, 34, 40, 28], minResolution: closest_m })
+    this.map.getView().fit(extent, { padding: [top_px, 34, 36, 28], minResolution: closest_m })
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */
@@ -280,7 +280,7 @@ export class GroundMap {
     const reach = this.#over.get('reach')?.getSource()?.getExtent() as Extent | undefined
     if (!reach?.every(Number.isFinite)) return
     const seen = this.map.getView().calculateExtent(this.map.getSize())
-    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach)
+    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach, 2.5, 62)
   }
 
   /** Where some findings lie, near enough to be told apart. */

@@ -47,6 +47,8 @@ class Desk {
   /** Edits done here and elsewhere, newest last; help watches them. */
   done = $state.raw<string[]>([])
   jobs = $state.raw<Record<number, Job>>({})
+  /** Entries from the hill that wait for a person. */
+  waiting = $state(0)
 
   #socket: Socket | null = null
   #sheets = new Map<string, YearSheet>()
@@ -71,6 +73,7 @@ class Desk {
   /** Open the page: the plan first, then what is drawn. */
   async open() {
     this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => (this.online = false) })
+    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
     try {
       this.#taken(await api.plan())
       await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
@@ -287,6 +290,11 @@ class Desk {
     }
   }
 
+  /** See whether the plan is another than the one shown. */
+  async look() {
+    await this.#freshen(['survey', 'birds', 'measures'])
+  }
+
   #joined() {
     const back = !this.online
     this.online = true
@@ -300,6 +308,7 @@ class Desk {
   #heard(message: ToPage) {
     if (message.say === 'changed') void this.#changed(message, false)
     else if (message.say === 'job') this.jobs = { ...this.jobs, [message.id]: message }
+    else if (message.say === 'field') this.waiting = message.waiting
     else if (message.say === 'stroked' || message.say === 'trouble') {
       if (message.say === 'stroked') this.stroked = message
       this.#onStroke?.(message)

@@ -42,8 +42,8 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
   const short = margin < 1
   // The share of runs that come out short says how sure the words are; while the pen moves only the middle is known.
   const sure = moving !== undefined || (short ? cell.short >= SURE : cell.short <= 1 - SURE + 1e-9)
-  // The middles of supply and need are not of one run: where they say otherwise than the middle of the margin, the margin holds.
-  const missing_ha = Math.max(need - supply, (1 - margin) * need)
+  // The middles of supply and need are not of one run: where they leave nothing missing though the middle run is short, the margin says how much.
+  const missing_ha = need > supply ? need - supply : (1 - margin) * need
   return {
     supply: along(margin),
     need: NEED_AT,
