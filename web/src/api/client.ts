@@ -78,6 +78,8 @@ export const api = {
   plans: () => get<PlanFile[]>('/api/plans'),
   newPlan: (plan: NewPlan) => post<PlanState>('/api/plans', plan),
   openPlan: (file: string) => post<PlanState>('/api/plans/open', { file }),
+  /** What is written of a feature of the survey, by column. */
+  written: async (layer: string, id: string) => (await get<{ properties: Record<string, unknown> }>(`/features/collections/${encodeURIComponent(layer)}/items/${encodeURIComponent(id)}`)).properties,
   field: () => get<FieldState>('/api/field'),
   pair: (exact_leks: boolean) => post<Pairing>('/api/field/pairing', { exact_leks }),
   endPairing: () => call<void>('DELETE', '/api/field/pairing'),

@@ -139,7 +139,7 @@ export function finding(number: number, severity: string, on: boolean): Style {
   return once(`finding ${number} ${severity} ${on}`, () =>
     new Style({
       image: new RegularShape({
-        points: must ? 4 : severity === 'should' ? 6 : 30, radius: on ? 20 : 17, angle: must ? Math.PI / 4 : 0,
+        points: must ? 4 : severity === 'should' ? 6 : 30, radius: must ? 24 : on ? 20 : 19, angle: must ? Math.PI / 4 : 0,
         fill: new Fill({ color: must ? INK : COTTON }), stroke: new Stroke({ color: on ? RUSSET : must ? COTTON : INK, width: on ? 4 : 2 }),
       }),
       text: new Text({ text: `${number}${must ? 'M' : severity === 'should' ? 'S' : 'N'}`, font: NAMED, fill: new Fill({ color: must ? COTTON : INK }) }),
@@ -158,7 +158,7 @@ export function findings(words: string, must: boolean, on: boolean): Style {
 }
 
 /** Half the room a mark of so many findings takes, pixels. */
-export const findingRoom = (many: number) => (many === 1 ? { w: 19, h: 18 } : { w: 15 + wide(groundWords.findings(many)) / 2, h: 15 })
+export const findingRoom = (many: number) => (many === 1 ? { w: 20, h: 19 } : { w: 15 + wide(groundWords.findings(many)) / 2, h: 15 })
 
 /** Boxes of a lek's mark and name, from where it lies. */
 export const lekRoom = (name: string) => [{ x: 0, y: 0, w: 14, h: 14 }, { x: 0, y: 24, w: 3 + wide(clipped(name)) / 2, h: 10 }]

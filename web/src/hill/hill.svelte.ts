@@ -37,9 +37,9 @@ class Hill {
   pair = (exact: boolean) => this.#do(() => api.pair(exact))
   endPairing = () => this.#do(api.endPairing)
   forget = (id: number) => this.#do(() => api.forget(id))
-  decide = (entry: EntryState, choice: Choice, lek: string | null) =>
+  decide = (entry: EntryState, choice: Choice, lek: string | null, at: [number, number] | null) =>
     this.#do(async () => {
-      await api.decide(entry.id, { choice, lek, at: null })
+      await api.decide(entry.id, { choice, lek, at })
       await desk.look()
     })
 }

@@ -33,6 +33,8 @@ export const hill = {
   choices: { add: 'Add it', replace: 'Put it in place of what is there', put_aside: 'Put it aside' } as Record<string, string>,
   lek: 'The lek it is of',
   lekKeep: 'as it was sent',
+  middle: 'Take the middle of the ground shown',
+  middleHint: 'In the room Ground the middle of the picture can be taken.',
   photo: (words: string) => `Photograph: ${words}`,
   show: 'Show it on the ground',
   from: (device: string, at: string) => `${device}, ${at}`,
