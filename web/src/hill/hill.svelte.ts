@@ -38,10 +38,7 @@ class Hill {
   endPairing = () => this.#do(api.endPairing)
   forget = (id: number) => this.#do(() => api.forget(id))
   decide = (entry: EntryState, choice: Choice, lek: string | null, at: [number, number] | null) =>
-    this.#do(async () => {
-      await api.decide(entry.id, { choice, lek, at })
-      await desk.look()
-    })
+    this.#do(() => desk.own(() => api.decide(entry.id, { choice, lek, at })))
 }
 
 export const hill = new Hill()

@@ -50,6 +50,7 @@ class Desk {
   /** Entries from the hill that wait for a person. */
   waiting = $state(0)
 
+  #own = 0
   #socket: Socket | null = null
   #sheets = new Map<string, YearSheet>()
   #sheetAsk: AbortController | null = null
@@ -268,6 +269,7 @@ class Desk {
 
   async #changed(edited: Edited, here: boolean) {
     if (this.plan && edited.version <= this.plan.version) return
+    if (here) this.trouble = null
     this.notice = here ? [edited.label, ...edited.notes].join('. ') : said.changedElsewhere(edited.label)
     if (here) this.done = [...this.done, edited.label]
     await this.#freshen(edited.touched)
@@ -290,9 +292,16 @@ class Desk {
     }
   }
 
-  /** See whether the plan is another than the one shown. */
-  async look() {
-    await this.#freshen(['survey', 'birds', 'measures'])
+  /** Work of this window that changes the plan by another way than an edit: what the socket tells meanwhile is its own. */
+  async own<T>(work: () => Promise<T>): Promise<T> {
+    this.#own += 1
+    try {
+      const done = await work()
+      await this.#freshen(['survey', 'birds', 'measures'])
+      return done
+    } finally {
+      this.#own -= 1
+    }
   }
 
   #joined() {
@@ -306,7 +315,7 @@ class Desk {
   }
 
   #heard(message: ToPage) {
-    if (message.say === 'changed') void this.#changed(message, false)
+    if (message.say === 'changed') void this.#changed(message, this.#own > 0)
     else if (message.say === 'job') this.jobs = { ...this.jobs, [message.id]: message }
     else if (message.say === 'field') this.waiting = message.waiting
     else if (message.say === 'stroked' || message.say === 'trouble') {
