@@ -47,7 +47,10 @@ class Desk {
   /** Edits done here and elsewhere, newest last; help watches them. */
   done = $state.raw<string[]>([])
   jobs = $state.raw<Record<number, Job>>({})
+  /** Entries from the hill that wait for a person. */
+  waiting = $state(0)
 
+  #own = 0
   #socket: Socket | null = null
   #sheets = new Map<string, YearSheet>()
   #sheetAsk: AbortController | null = null
@@ -71,6 +74,7 @@ class Desk {
   /** Open the page: the plan first, then what is drawn. */
   async open() {
     this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => (this.online = false) })
+    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
     try {
       this.#taken(await api.plan())
       await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
@@ -265,6 +269,7 @@ class Desk {
 
   async #changed(edited: Edited, here: boolean) {
     if (this.plan && edited.version <= this.plan.version) return
+    if (here) this.trouble = null
     this.notice = here ? [edited.label, ...edited.notes].join('. ') : said.changedElsewhere(edited.label)
     if (here) this.done = [...this.done, edited.label]
     await this.#freshen(edited.touched)
@@ -287,6 +292,18 @@ class Desk {
     }
   }
 
+  /** Work of this window that changes the plan by another way than an edit: what the socket tells meanwhile is its own. */
+  async own<T>(work: () => Promise<T>): Promise<T> {
+    this.#own += 1
+    try {
+      const done = await work()
+      await this.#freshen(['survey', 'birds', 'measures'])
+      return done
+    } finally {
+      this.#own -= 1
+    }
+  }
+
   #joined() {
     const back = !this.online
     this.online = true
@@ -298,8 +315,9 @@ class Desk {
   }
 
   #heard(message: ToPage) {
-    if (message.say === 'changed') void this.#changed(message, false)
+    if (message.say === 'changed') void this.#changed(message, this.#own > 0)
     else if (message.say === 'job') this.jobs = { ...this.jobs, [message.id]: message }
+    else if (message.say === 'field') this.waiting = message.waiting
     else if (message.say === 'stroked' || message.say === 'trouble') {
       if (message.say === 'stroked') this.stroked = message
       this.#onStroke?.(message)

@@ -3,7 +3,7 @@
 export const ROOMS = ['ground', 'works', 'birds', 'handover', 'survey'] as const
 export type Room = (typeof ROOMS)[number]
 /** What the side panel holds. */
-export type Panel = 'why' | 'measures' | 'measure' | 'suggest' | 'draw' | 'findings' | 'explain' | 'search' | 'help' | 'feature' | 'compare' | 'keys' | 'task'
+export type Panel = 'why' | 'measures' | 'measure' | 'suggest' | 'draw' | 'findings' | 'explain' | 'search' | 'help' | 'feature' | 'compare' | 'keys' | 'task' | 'field' | 'spend'
 
 interface Held {
   room: Room

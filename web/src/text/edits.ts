@@ -64,6 +64,9 @@ export const edits = {
   featureId: 'Which one',
 
   suggestTitle: (kind: string) => `Suggest: ${kind}`,
+  suggestThere: (n: string, option: string) => `${option} holds ${n} of this kind already, and the desk lays none over them. Ask in a new option, or take those out first.`,
+  suggestElsewhere: 'Ask in a new option',
+  suggestOption: (kind: string) => `Only ${kind.charAt(0).toLowerCase()}${kind.slice(1)}`,
   suggestHint: 'The best places are looked for within what you allow. The answer says how far it may be from the best there is.',
   ha: 'At most, hectares',
   budget: 'At most, pounds',
@@ -85,6 +88,9 @@ export const edits = {
   noLay: 'There is nothing to lay.',
 
   findingsTitle: 'Findings',
+  together: (n: number) => `${n} findings lie together here.`,
+  nearer: 'Nearer to them',
+  allFindings: 'All findings',
   findingsNone: 'The rules find nothing here.',
   findingsNoneNext: 'Rules look at the ground as surveyed and at the measures of the option shown.',
   finding: (n: number, letter: string) => `${n}${letter}`,

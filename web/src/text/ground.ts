@@ -14,6 +14,7 @@ export const ground = {
   darker: 'darker: more is found',
   reach: 'as far as the birds go',
   mend: 'could mend it',
+  findings: (n: number) => `${n} findings`,
   layers: {
     heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare', rush: 'rush', crop: 'crop', other: 'other cover',
     conifer: 'conifers', broadleaf: 'broadleaves', mixed: 'mixed wood', young: 'young wood',
