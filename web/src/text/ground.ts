@@ -15,9 +15,9 @@ export const ground = {
   reach: 'as far as the birds go',
   mend: 'could mend it',
   layers: {
-    heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare', rush: 'rush', crop: 'crop', other: 'other cover',
+    heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare ground', rush: 'rush', crop: 'crop', other: 'other cover',
     conifer: 'conifers', broadleaf: 'broadleaves', mixed: 'mixed wood', young: 'young wood',
-    boundary: 'march', fences: 'fence', ditches: 'ditch', watercourses: 'watercourse', tracks: 'track', services: 'wire or pipe', areas: 'protected or no-go area', measures: 'measure', leks: 'lek',
+    boundary: 'march (boundary)', fences: 'fence', ditches: 'ditch', watercourses: 'watercourse', tracks: 'track', services: 'wire or pipe', areas: 'protected or no-go area', measures: 'measure', leks: 'lek',
   } as Record<string, string>,
   feature: 'On this ground',
   featureNext: 'What could be done here',

@@ -31,5 +31,5 @@ export const handover = {
   folder: 'Name of a new folder',
   keepGo: 'Keep them',
   kept: (folder: string) => `Kept in the folder ${folder}, beside the plan.`,
-  whereKept: 'Until they are kept or fetched they live only as long as this run of the desk.',
+  whereKept: 'Fetch them or keep them: when the desk is stopped, what was not kept is gone.',
 }

@@ -22,7 +22,7 @@ export const why = {
   mend: 'Ground that could mend it',
   mendNone: 'No ground within reach is held back by anything that work can change.',
   mendHa: (ha: string) => `up to ${ha} ha`,
-  onKeys: 'Stands on',
+  onKeys: 'Figures it stands on',
   loading: 'Looking at the ground…',
   toDo: 'Do something about it',
 }
@@ -32,7 +32,7 @@ export const explain = {
   loading: 'Looking it up…',
   value: 'Value',
   source: 'Source',
-  none: 'No source: it is a guess of this tool, and says so.',
+  none: 'No source to read: an assumption, and marked as one.',
   grade: 'Grade',
   holds: 'Holds for',
   edition: 'Edition',
@@ -47,7 +47,7 @@ export const explain = {
 
 export const search = {
   title: 'Find',
-  label: 'A place, a measure, a lek, a figure, a rule or a word of help',
+  label: 'A place, measure, lek, figure, rule or word of help',
   none: (q: string) => `Nothing is called “${q}”.`,
   noneNext: 'Try part of a name, such as a field’s, or a word such as fence.',
   what: { feature: 'On the ground', measure: 'Measure', lek: 'Lek', option: 'Option', figure: 'Figure', rule: 'Rule', kind: 'Kind of measure' } as Record<string, string>,
