@@ -53,6 +53,7 @@ class Desk {
   #sheetAsk: AbortController | null = null
   #seasonAsk: AbortController | null = null
   #aheadAsk: AbortController | null = null
+  #seasonOf = ''
   #onStroke: ((answer: StrokeAnswer) => void) | null = null
 
   get lek() {
@@ -178,6 +179,10 @@ class Desk {
     }
     const ask = (this.#seasonAsk = new AbortController())
     this.seasonBusy = true
+    // What another cell found never stands under this one's heading.
+    const of = [lek, season, option, year].join('|')
+    if (of !== this.#seasonOf) this.season = null
+    this.#seasonOf = of
     try {
       this.season = await api.season(lek, season, option, year, ask.signal)
     } catch (trouble) {

@@ -31,7 +31,9 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
   const spread: Spread = moving ? { p10: margin, p50: margin, p90: margin } : cell.margin
   const short = margin < 1
   const sure = short ? spread.p90 < 1 : spread.p10 >= 1
-  const missing = ha(Math.max(0, need - supply))
+  // The middle run can be short though the middle figures are not: then no length of want is told.
+  const lack = need - supply
+  const missing = ha(lack)
   return {
     supply: along(margin),
     need: NEED_AT,
@@ -40,7 +42,7 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
     beyond: margin * NEED_AT > 100,
     short,
     sure,
-    words: short ? (sure ? words.short(missing) : words.maybeShort(missing)) : sure ? words.enough : words.justEnough,
+    words: short && lack > 0 ? (sure ? words.short(missing) : words.maybeShort(missing)) : sure ? words.enough : words.justEnough,
     of: words.of(ha(supply), ha(need)),
     spread: words.spread(ha(cell.supply_ha.p10), ha(cell.supply_ha.p90)),
   }
