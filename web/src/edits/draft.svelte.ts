@@ -4,8 +4,6 @@ import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
 
 const ANSWER_WITHIN_MS = 2000
-/** As surveyed nothing planned stands yet: drawing then looks this many years on, where the pen begins to tell. */
-const LOOK_AHEAD_YEARS = 10
 const kept = () => `greyhen.draft.${desk.plan?.file ?? ''}`
 
 class Draft {
@@ -57,7 +55,7 @@ class Draft {
   }
 
   #take(measure: MeasureDraft) {
-    if (place.year === 0) place.year = LOOK_AHEAD_YEARS
+    place.lookAhead()
     this.measure = measure
     this.movedBy = 'begin'
     this.corner = null

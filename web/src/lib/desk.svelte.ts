@@ -55,6 +55,7 @@ class Desk {
   #sheets = new Map<string, YearSheet>()
   #sheetAsk: AbortController | null = null
   #seasonAsk: AbortController | null = null
+  #seasonOf = ''
   #aheadAsk: AbortController | null = null
   #onStroke: ((answer: StrokeAnswer) => void) | null = null
 
@@ -182,6 +183,10 @@ class Desk {
     }
     const ask = (this.#seasonAsk = new AbortController())
     this.seasonBusy = true
+    // What another cell found never stands under this one's heading.
+    const of = [lek, season, option, year].join('|')
+    if (of !== this.#seasonOf) this.season = null
+    this.#seasonOf = of
     try {
       this.season = await api.season(lek, season, option, year, ask.signal)
     } catch (trouble) {

@@ -61,6 +61,7 @@ export const edits = {
   yes: 'yes',
   no: 'no',
   asUsual: 'as usual',
+  whereFrom: 'where from',
   featureId: 'Which one',
 
   suggestTitle: (kind: string) => `Suggest: ${kind}`,
@@ -94,6 +95,10 @@ export const edits = {
   findingsNone: 'The rules find nothing here.',
   findingsNoneNext: 'Rules look at the ground as surveyed and at the measures of the option shown.',
   finding: (n: number, letter: string) => `${n}${letter}`,
+  here: 'Here',
+  needed: 'Needed',
+  onMeasures: 'On the measures of this option',
+  onGround: 'On the ground',
   hint: 'What to do',
   why: 'Why',
   source: 'Source',

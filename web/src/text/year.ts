@@ -59,11 +59,16 @@ export const year = {
   compareNone: 'Make an option first; then it can be read beside as now.',
   surelyBetter: 'surely better',
   surelyWorse: 'surely worse',
+  ofNeed: (low: number, middle: number, high: number) => {
+    const told = (v: number) => `${v < 0 ? '−' : '+'}${Math.abs(v) < 0.95 ? Math.abs(v).toFixed(1) : Math.abs(v).toFixed(0)}`
+    return `${told(middle)} % of the need (${told(low)} to ${told(high)})`
+  },
   apart: 'cannot be told apart',
   apartShort: 'no telling',
   unsure: 'not sure: the runs disagree',
   alike: 'alike',
-  difference: (ha: string) => `${ha} ha`,
+  difference: (ha: string, low: string, high: string) => `about ${ha} ha (${low} to ${high})`,
+  differenceAt: (years: string) => `Differences and seasons met are those ${years}, the nearest worked out.`,
   metSeasons: 'Seasons met',
   ofSeasons: (n: number) => `of ${n}`,
   besideKey: (mine: string, theirs: string) => `Filled: ${mine}. Open: ${theirs}.`,
