@@ -6,14 +6,23 @@ export const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium'
 export const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--disable-component-update', '--no-first-run']
 export const SIZES = [[1280, 800], [1024, 700], [768, 1024]]
 /** A desk that computes on a busy machine is waited for; a page that hangs is not. */
-const LONGEST_MS = 180_000
+const LONGEST_MS = 90_000
 
 export const launch = () => chromium.launch({ executablePath: CHROMIUM, args: FLAGS })
+
+/** A page that was just built, in place of the one in the binary: PAGE=dist. */
+const PAGE = process.env.PAGE
+async function inPlace(route) {
+  const { pathname, search } = new URL(route.request().url())
+  if (search.startsWith('?key=')) return route.continue()
+  return route.fulfill({ path: `${PAGE}/${pathname === '/' ? 'index.html' : pathname}` })
+}
 
 /** A window of its own, whose pages tell what goes wrong in them and who they ask. */
 export async function room(browser, how = {}) {
   const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, ...how })
   context.setDefaultTimeout(LONGEST_MS)
+  if (PAGE) await context.route(/\/\/[^/]+\/(assets\/.*)?(\?.*)?$/, inPlace)
   const troubles = []
   const asked = new Set()
   context.on('page', (page) => {
