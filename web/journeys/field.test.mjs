@@ -4,7 +4,7 @@
 
 import assert from 'node:assert/strict'
 import { spawnSync } from 'node:child_process'
-import { mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { connect, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -62,6 +62,7 @@ async function openPhone(desk, net, at) {
     geolocation: { longitude: at[0], latitude: at[1], accuracy: 6 }, permissions: ['geolocation'],
     args: [...FLAGS, `--host-resolver-rules=MAP localhost:${desk.port} 127.0.0.1:${net.port}`, '--ignore-certificate-errors'],
   })
+  context.setDefaultTimeout(90_000)
   const page = context.pages()[0] ?? (await context.newPage())
   page.on('pageerror', (error) => troubles.push(error.message))
   return { context, page }
@@ -75,6 +76,16 @@ async function kill() {
     await new Promise((yes) => setTimeout(yes, 20))
   }
   for (const name of ['SingletonLock', 'SingletonCookie', 'SingletonSocket']) rmSync(join(folder, 'phone', name), { force: true })
+}
+
+/** Wait until the browser has put away what is being typed: it takes a few seconds over it. */
+async function onDisk(text) {
+  const store = join(folder, 'phone', 'Default', 'Local Storage', 'leveldb')
+  const there = () => readdirSync(store).some((name) => name.endsWith('.log') && readFileSync(join(store, name)).includes(text))
+  for (const end = Date.now() + 30_000; !there(); ) {
+    assert.ok(Date.now() < end, `“${text}” was never put away`)
+    await new Promise((yes) => setTimeout(yes, 50))
+  }
 }
 
 async function shot(page, name) {
@@ -155,6 +166,7 @@ test('fifty entries of a bad day arrive exactly once', { skip: aside }, async (t
       // Half a form is written when the power goes.
       await page.click('[data-kind=note]')
       await page.fill('textarea[name=text]', `half a note ${n}`)
+      await onDisk(`half a note ${n}`)
       await kill()
       await context.close().catch(() => {})
       ;({ context, page } = await openPhone(desk, net, somewhere))
