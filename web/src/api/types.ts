@@ -3397,6 +3397,15 @@ export interface operations {
                     "application/json": components["schemas"]["FindingState"][];
                 };
             };
+            /** @description The option is not a number */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description There is no such option */
             404: {
                 headers: {
@@ -3762,6 +3771,15 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["MeasureState"][];
+                };
+            };
+            /** @description The option is not a number */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description There is no such option */
