@@ -31,7 +31,7 @@ at=${address%%/\?key=*} key=${address##*?key=}
 (cd "$folder" && "$OLDPWD/$fuzz" run "$at/api/openapi.json" -H "Authorization: Bearer $key" --exclude-path /api/live \
   --checks not_a_server_error,status_code_conformance,content_type_conformance,response_headers_conformance,response_schema_conformance,unsupported_method,allow_header_conformance \
   --phases examples,coverage,fuzzing,stateful --max-examples "$examples" --seed "$seed" --generation-database none --warnings off \
-  --request-timeout 60 --continue-on-failure --no-color)
+  --request-timeout 120 --continue-on-failure --no-color)
 result=$?
 kill -0 "$desk" 2>/dev/null || { echo "the desk fell"; result=1; }
 exit $result

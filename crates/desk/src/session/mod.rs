@@ -181,7 +181,7 @@ impl Desk {
         let now = self.snapshot();
         writer.log.only_of(turn.version, now.version)?;
         let mut holding = (*now.holding).clone();
-        let turned = work(writer.plan()?, &mut holding).map_err(told)?;
+        let turned = work(writer.plan()?, &mut holding).map_err(unwritten)?;
         let Some(Turned { label, rows }) = turned else { return Err(Problem::refused(nothing, [])) };
         let tables = rows.iter().map(|(table, _)| table.clone()).collect();
         let ids = rows.iter().map(|(_, id)| id.clone()).collect();
@@ -259,7 +259,7 @@ impl Writer {
         match (done, refused.take()) {
             (_, Some(problem)) => Err(problem),
             (Ok(tables), None) => Ok(tables.into_iter().map(str::to_string).collect()),
-            (Err(error), None) => Err(told(error)),
+            (Err(error), None) => Err(unwritten(error)),
         }
     }
 }
@@ -296,6 +296,18 @@ fn moved(path: &Path) -> Problem {
         hint: "open it where it is now; every edit that was answered before is in it".into(),
     };
     Problem { faults: vec![fault], ..Problem::new("refused", "Nothing was changed") }
+}
+
+/// What the plan said where a step was to be written, as a problem.
+fn unwritten(error: PlanError) -> Problem {
+    let (PlanError::Engine { .. } | PlanError::System { .. }) = &error else { return told(error) };
+    let fault = ProblemFault {
+        at: "plan".into(),
+        needed: "a file and a folder that can be written, and room on the disk".into(),
+        found: one_line(&error),
+        hint: "see to that and do it again; every edit that was answered before is in the plan".into(),
+    };
+    Problem { faults: vec![fault], ..Problem::new("failed", "Nothing was changed: the plan's file could not be written") }
 }
 
 /// What the plan said, as a problem.

@@ -62,3 +62,18 @@ fn a_plan_taken_away_is_told_and_another_can_be_opened() {
     open(&c, "other.gpkg");
     c.done(c.version(), json!([stick("after")]));
 }
+
+#[test]
+fn a_disk_that_refuses_is_told_and_the_edit_goes_through_once_it_takes_it() {
+    let server = Server::new();
+    let c = server.client();
+    // The engine can begin no journal where a folder is in its way: as on a full disk, or in a folder that cannot be written.
+    let journal = server.plan.with_file_name("plan.gpkg-journal");
+    fs::create_dir(&journal).unwrap();
+    let problem = c.edit(c.version(), json!([stick("later")])).problem(500, "failed");
+    assert!(problem["title"].as_str().unwrap().starts_with("Nothing was changed") && problem["faults"][0]["hint"] != "", "{problem}");
+    assert!(sticks(&server).is_empty());
+    fs::remove_dir(&journal).unwrap();
+    c.done(c.version(), json!([stick("later")]));
+    assert_eq!(sticks(&server), ["later"]);
+}
