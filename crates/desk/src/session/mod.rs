@@ -181,7 +181,7 @@ impl Desk {
         let now = self.snapshot();
         writer.log.only_of(turn.version, now.version)?;
         let mut holding = (*now.holding).clone();
-        let turned = work(writer.plan()?, &mut holding).map_err(unwritten)?;
+        let turned = work(writer.plan()?, &mut holding).map_err(told)?;
         let Some(Turned { label, rows }) = turned else { return Err(Problem::refused(nothing, [])) };
         let tables = rows.iter().map(|(table, _)| table.clone()).collect();
         let ids = rows.iter().map(|(_, id)| id.clone()).collect();
@@ -259,7 +259,7 @@ impl Writer {
         match (done, refused.take()) {
             (_, Some(problem)) => Err(problem),
             (Ok(tables), None) => Ok(tables.into_iter().map(str::to_string).collect()),
-            (Err(error), None) => Err(unwritten(error)),
+            (Err(error), None) => Err(told(error)),
         }
     }
 }
@@ -298,26 +298,24 @@ fn moved(path: &Path) -> Problem {
     Problem { faults: vec![fault], ..Problem::new("refused", "Nothing was changed") }
 }
 
-/// What the plan said where a step was to be written, as a problem.
-fn unwritten(error: PlanError) -> Problem {
-    let (PlanError::Engine { .. } | PlanError::System { .. }) = &error else { return told(error) };
-    let fault = ProblemFault {
-        at: "plan".into(),
-        needed: "a file and a folder that can be written, and room on the disk".into(),
-        found: one_line(&error),
-        hint: "see to that and do it again; every edit that was answered before is in the plan".into(),
-    };
-    Problem { faults: vec![fault], ..Problem::new("failed", "Nothing was changed: the plan's file could not be written") }
-}
-
 /// What the plan said, as a problem.
 pub fn told(error: PlanError) -> Problem {
     match error {
         PlanError::Faults(faults) => Problem { faults: faults.into_iter().map(of_plan).collect(), ..Problem::new("refused", "Nothing was changed") },
         PlanError::Taken { .. } => Problem::new("taken", one_line(&error)),
         PlanError::Missing(_) | PlanError::NoFolder(_) => Problem::new("not_found", one_line(&error)),
-        PlanError::Engine { .. } | PlanError::System { .. } => Problem::new("failed", one_line(&error)),
+        PlanError::Engine { .. } | PlanError::System { .. } => Problem { faults: vec![refusing(&error)], ..Problem::new("failed", "The plan's file could not be used; nothing was changed") },
         _ => Problem::refused(one_line(&error), []),
+    }
+}
+
+/// The disk refuses.
+fn refusing(error: &PlanError) -> ProblemFault {
+    ProblemFault {
+        at: "plan".into(),
+        needed: "a file and a folder that can be read and written, and room on the disk".into(),
+        found: one_line(error),
+        hint: "see to that and do it again; every edit that was answered before is in the plan".into(),
     }
 }
 
