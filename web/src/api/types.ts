@@ -3403,6 +3403,15 @@ export interface operations {
                     "application/json": components["schemas"]["FindingState"][];
                 };
             };
+            /** @description The option is not a number */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description There is no such option */
             404: {
                 headers: {
@@ -3768,6 +3777,15 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["MeasureState"][];
+                };
+            };
+            /** @description The option is not a number */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description There is no such option */
