@@ -41,7 +41,7 @@ export const year = {
   withCalendar: (words: string, calendar: number | null) => (calendar ? `${words}, ${calendar}` : words),
   ruler: 'Years ahead',
   rulerHint: 'Arrow keys move a year, Page Up and Page Down five.',
-  moving: 'while drawing, middle figures',
+  moving: 'as drawn',
   busy: 'Working out the year…',
   options: 'Options',
   addOption: 'New option',
