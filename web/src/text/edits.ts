@@ -86,6 +86,8 @@ export const edits = {
   noLay: 'There is nothing to lay.',
 
   findingsTitle: 'Findings',
+  looking: 'Going through the rules…',
+  reading: 'Reading the measures…',
   findingsNone: 'The rules find nothing here.',
   findingsNoneNext: 'Rules look at the ground as surveyed and at the measures of the option shown.',
   finding: (n: number, letter: string) => `${n}${letter}`,
