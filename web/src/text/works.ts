@@ -46,6 +46,9 @@ export const works = {
 
   taskTitle: 'A task',
   when: 'Days',
+  by: 'Should be done by',
+  nests: (from: string) => `In the nesting season from ${from}: have the ground searched for nests first; check the code in force.`,
+  meantFor: (meant: number, laid: string) => `Meant for ${meant}, comes to lie in ${laid}.`,
   who: 'Who',
   takes: 'Takes',
   between: (low: number, usual: number, high: number) => `${usual === 1 ? '1 working day' : `${usual} working days`}${low === high ? '' : `, ${low} to ${high}`}`,

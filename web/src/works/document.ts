@@ -8,6 +8,10 @@ export interface Task {
   after: { job: string; words: string }[]
   season: { all_year: boolean; windows: Window[]; why: string[] }
   planned: { first: string; last: string; crews: string[]; late_days: number; slack_days: number } | null
+  /** By when it should be done. */
+  by: string | null; hard: boolean
+  /** First of its days that lies in the nesting season. */
+  nests_from: string | null
   notes: string[]; keys: string[]
 }
 export interface WorksDocument {
