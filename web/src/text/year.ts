@@ -59,10 +59,6 @@ export const year = {
   compareNone: 'Make an option first; then it can be read beside as now.',
   surelyBetter: 'surely better',
   surelyWorse: 'surely worse',
-  ofNeed: (low: number, middle: number, high: number) => {
-    const told = (v: number) => `${v < 0 ? '−' : '+'}${Math.abs(v) < 0.95 ? Math.abs(v).toFixed(1) : Math.abs(v).toFixed(0)}`
-    return `${told(middle)} % of the need (${told(low)} to ${told(high)})`
-  },
   apart: 'cannot be told apart',
   apartShort: 'no telling',
   unsure: 'not sure: the runs disagree',
