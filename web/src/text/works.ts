@@ -17,6 +17,7 @@ export const works = {
   days: 'laid on these days',
   money: (cost: string, income: string, balance: string) => `costs ${cost} · brings in ${income} · stands at ${balance}`,
   noMoney: 'no account',
+  noMoneyYear: 'nothing in the account',
   hands: {
     adviser: 'adviser', planting: 'planting crew', fencing: 'fencing crew', saws: 'chainsaw crew', burning: 'burning crew', digging: 'hand digging', excavator: 'excavator',
     tractor: 'tractor', tracked: 'tracked machine', stock: 'stock keeper', farm: 'farm',
