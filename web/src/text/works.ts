@@ -65,6 +65,7 @@ export const works = {
   amounts: 'How much',
   windows: 'Open',
   allYear: 'all year',
+  endOfFebruary: 'end of Feb',
   windowWhy: 'Why then',
   after: 'Waits for',
   lateBy: (days: number) => (days === 1 ? '1 day late' : `${days} days late`),
