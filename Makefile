@@ -60,8 +60,9 @@ check: need ## formatting and lints
 bench: need ## speed beside reference libraries, in one run on this machine
 	@./benches/run.sh
 
-fuzz: need ## broken files in great numbers
+fuzz: need ## broken files, and wrong requests to the desk, in great numbers
 	FUZZ_CASES=20000 $(CARGO) test --release -p holding --test bad_files -- --nocapture
+	@./tests/api_fuzz.sh
 
 soak: need ## five hundred kills of a saving and of an importing program and of a desk, kills of a hand-over, and whether limits hold what they say
 	GREYHEN_KILLS=500 $(CARGO) test --release -p holding --test kill -- --nocapture

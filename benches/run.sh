@@ -35,3 +35,7 @@ echo "== a hand-over written =="
 echo "== the trend of a region =="
 visits=../shared/data/lek_counts_wyoming/lek.csv.gz
 if [ -f "$visits" ]; then "$python" benches/trend.py ./target/release/examples/bench_trend "$visits" 3; else echo "the region's visits are not at $visits"; fi
+echo "== the page =="
+if command -v node >/dev/null && [ -d web/node_modules ]; then
+  (cd web && GREYHEN=${CARGO_TARGET_DIR:-$PWD/../target}/release/greyhen node journeys/measure.mjs)
+else echo "the page is not measured: no Node, or nothing of it is installed"; fi

@@ -30,16 +30,21 @@ xargs -d '\n' -P 2 -n 1 bash -c 'run_one "$0" "$1"' "$logs" <"$logs/suites" || f
 cargo test --workspace --doc 2>&1 | tee "$logs/doc.log" || fail=1
 
 # The page: types, words, and journeys in a browser over the desk that was just built.
-if command -v npm >/dev/null && [ -d web/node_modules ]; then
-    (cd web && npm run --silent check) || { echo "test the page's types and components ... FAILED" >"$logs/page.log"; fail=1; }
-    if command -v chromium >/dev/null; then
-        (cd web && GREYHEN="${CARGO_TARGET_DIR:-$PWD/../target}/debug/greyhen" node --test --test-concurrency=1 --test-reporter=tap journeys/*.test.mjs) 2>&1 | tee "$logs/journeys.log" || fail=1
-        sed -nE 's/^# pass ([0-9]+)/test result: \1 passed/p; s/^# fail ([0-9]+)/test result: \1 failed/p' "$logs/journeys.log" >"$logs/journeys-count.log"
+if ! command -v npm >/dev/null || [ ! -d web/node_modules ]; then
+    echo "no Node, or nothing of the page is installed: the page is not tested"
+else
+    if (cd web && npm run --silent check); then
+        echo "test result: 1 passed" >"$logs/page.log"
+    else
+        printf '%s\n' "test the types and components of the page ... FAILED" "test result: 1 failed" >"$logs/page.log"; fail=1
+    fi
+    if command -v "${CHROMIUM:-chromium}" >/dev/null; then
+        greyhen=$(realpath "${CARGO_TARGET_DIR:-target}")/debug/greyhen
+        (cd web && CHROMIUM=$(command -v "${CHROMIUM:-chromium}") GREYHEN=$greyhen node --test --test-concurrency=1 --test-reporter=tap journeys/*.test.mjs) 2>&1 | tee "$logs/journeys.log" || fail=1
+        sed -nE 's/^not ok [0-9]+ - (.*)/test \1 ... FAILED/p; s/^# pass ([0-9]+)/test result: \1 passed/p; s/^# (fail|cancelled) ([0-9]+)/test result: \2 failed/p' "$logs/journeys.log" >"$logs/journeys-count.log"
     else
         echo "no chromium: the journeys over the page step aside"
     fi
-else
-    echo "no Node: the page is not tested"
 fi
 
 passed=$(cat "$logs"/*.log | grep -aE '^test result:' | grep -oE '[0-9]+ passed' | awk '{s+=$1} END {print s+0}')

@@ -64,7 +64,7 @@ export const LAYERS = [
 
 export const OPTIONS = [{ number: 1, name: 'Trees and water', note: '' }, { number: 2, name: 'Graze less, <b>cut</b> more', note: '' }]
 
-const fact = (name: string, what: string, form: string, extra: object = {}) => ({ name, what, form, from: null, to: null, choices: [], usual: '', may_be_left_out: true, ...extra })
+const fact = (name: string, what: string, form: string, extra: object = {}) => ({ name, what, form, from: null, to: null, choices: [], usual: '', usual_key: '', may_be_left_out: true, ...extra })
 export const KINDS = [
   { key: 'wood', title: 'Ragged native wood', explain: 'Native trees and shrubs in small blocks with an uneven outline, glades and a skirt of scrub: buds, catkins and berries above the snow. Never near a lek or in its view, on deep peat or on flushes.', draws: 'area', suggests: true, facts: [fact('stems_per_ha', 'trees planted, by the hectare of the whole outline', 'number', { from: 100, to: 3000, usual: '650, an assumption of this tool' }), fact('mix', 'species with their percent of the stems', 'table'), fact('protection', 'how the trees are kept from stock and deer', 'choice', { choices: ['tubes', 'fence', 'none'], usual: 'tubes' }), fact('name', 'name of the wood', 'text')], cautions: ['Work with a second person or a check-in.'] },
   { key: 'heather', title: 'Heather cut or burnt in patches', explain: 'Small patches in rotation so that every age stands near every other.', draws: 'area', suggests: true, facts: [fact('method', 'cut or burnt', 'choice', { choices: ['cut', 'burnt'], usual: 'cut' }), fact('width_m', 'greatest width of a patch, m', 'number', { from: 5, to: 100 })], cautions: ['Burn only with the licence and code in force.'] },
@@ -118,9 +118,9 @@ export const ahead = (option: number | null, year: number, mine: any[], version:
   patches: [],
 })
 export const findings = (mine: any[]) => [
-  { rule: 'fence_near_lek', severity: 'must', words: 'A deer fence stands 240 m from Low Quarlow and is not marked.', why: 'Birds fly into wires near leks at dawn.', hint: 'Take it down, move it, or mark it.', source: 'Invented source 2001, table 2', on: 'F1', geometry: { type: 'Point', coordinates: [E0 + 1900, N0 + 880] } },
-  { rule: 'conifer_near_lek', severity: 'should', words: 'Closed conifers stand within a kilometre.', why: 'Shelter for predators.', hint: 'Feather the edge.', source: '', on: 'W1', geometry: { type: 'Point', coordinates: [E0 + 2500, N0 + 1100] } },
-  ...mine.filter((m) => m.geometry?.type === 'Polygon').map((m) => ({ rule: 'wood_on_peat', severity: 'note', words: 'Probe the peat here before planting.', why: 'Deep peat must not be planted.', hint: 'Probe every 50 m.', source: 'Invented code 2020', on: m.id, geometry: m.geometry })),
+  { rule: 'fence_near_lek', severity: 'must', what: 'A deer fence near Low Quarlow is not marked', here: '240 m', needed: '1,000 m', why: 'Birds fly into wires near leks at dawn.', hint: 'Take it down, move it, or mark it.', sources: ['Invented source 2001, table 2'], on: 'F1', geometry: { type: 'Point', coordinates: [E0 + 1900, N0 + 880] } },
+  { rule: 'conifer_near_lek', severity: 'should', what: 'Closed conifers stand within a kilometre', here: '12 %', needed: 'at most 5 %', why: 'Shelter for predators.', hint: 'Feather the edge.', sources: [], on: 'W1', geometry: { type: 'Point', coordinates: [E0 + 2500, N0 + 1100] } },
+  ...mine.filter((m) => m.geometry?.type === 'Polygon').map((m) => ({ rule: 'wood_on_peat', severity: 'note', what: 'Peat under the wood has not been probed', here: 'no probe', needed: 'a probe every 50 m', why: 'Deep peat must not be planted.', hint: 'Probe every 50 m.', sources: ['Invented code 2020'], on: m.id, geometry: m.geometry })),
 ]
 const years = Array.from({ length: 12 }, (_, i) => 2015 + i)
 const COUNT: Record<string, (number | null)[]> = { L1: [11, 11, 10, 9, 9, null, 8, 6, 6, 5, 4, 3], L2: [8, 7, 8, 9, 8, 8, 7, 8, 9, 8, 8, 8], L3: [4, 3, 3, null, 3, 2, 2, null, null, null, null, null] }

@@ -19,8 +19,9 @@ use std::sync::Arc;
 /// Bytes of a key.
 const KEY_BYTES: usize = 32;
 
-/// What every page may do: what is the desk's own, and nothing else.
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; connect-src 'self'; \
+/// What every page may do: what is the desk's own, and nothing else. Styles are files; the one sheet that stands in a page, the one that
+/// tells a phone how to trust the desk, is named by its hash.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'sha256-mjJoG1JjYgMSSg4wQxwhe0DuCe8o7F2INVcST4P/+cc='; img-src 'self' data: blob:; connect-src 'self'; \
 font-src 'self'; worker-src 'self'; manifest-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'";
 
 /// What is sent with every answer.

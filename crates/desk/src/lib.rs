@@ -15,6 +15,7 @@ mod importing;
 pub mod jobs;
 mod keep;
 mod page;
+mod place;
 mod problem;
 pub mod routes;
 pub mod search;

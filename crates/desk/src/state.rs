@@ -97,13 +97,14 @@ impl Desk {
     /// Open a plan in place of the one that is open; for reading only, where it cannot be written. Every page is told.
     ///
     /// # Errors
-    /// Why it cannot be read. The plan that was open stays.
+    /// Why it cannot be read. The plan that was open stays, unless its file was moved away.
     pub fn open(&self, path: &Path) -> Result<(), Problem> {
         let mut writer = held(&self.writer);
         // Closed and opened again, the file would not be locked in between; it is as it is anyway.
         if writer.is_of(path) {
             return Ok(());
         }
+        writer.let_go_of_moved();
         let (plan, trouble) = match Plan::open(path) {
             Ok(plan) => (plan, None),
             Err(error @ (PlanError::Taken { .. } | PlanError::Newer { .. } | PlanError::NotWritable { .. })) => {
@@ -124,8 +125,9 @@ impl Desk {
         let name = file.name();
         writer.take(plan, now.version);
         self.set(now, Some(file));
-        drop(writer);
+        // Before anybody can lay on this plan what was put forward on the other.
         Jobs::forget(self);
+        drop(writer);
         let touched = vec![Touched::Measures, Touched::Options, Touched::Survey, Touched::Birds, Touched::About];
         let label = format!("{name} opened");
         self.tell(ToPage::Changed(Edited { version: before.version + 1, label, ids: vec![], touched, others: 0, notes: vec![] }));

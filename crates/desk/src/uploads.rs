@@ -108,6 +108,11 @@ impl Coming {
 }
 
 impl Uploads {
+    /// Let go of every file: the run ends.
+    pub fn let_go(&self) {
+        held(&self.0).files.clear();
+    }
+
     /// The file of a number. `at`: the field that names it.
     ///
     /// # Errors

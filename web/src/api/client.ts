@@ -1,6 +1,6 @@
 // Every call of the page to the desk, and what its answers and troubles are.
 import type {
-  Ask, EditRequest, Edited, FindingState, Ground, GroundAhead, Hit, ImportRequest, Imported, Job, Kept, KindState, MeasureState, NewPlan, Picture,
+  Ask, Decision, Device, EditRequest, Edited, EntryState, FieldState, FindingState, Ground, GroundAhead, Hit, ImportRequest, Imported, Job, Kept, KindState, MeasureState, NewPlan, Pairing, Picture,
   PlanFile, PlanState, Problem, SeasonGround, Turn, Upload, VisitState, YearSheet,
 } from './types'
 
@@ -79,6 +79,13 @@ export const api = {
   plans: () => get<PlanFile[]>('/api/plans'),
   newPlan: (plan: NewPlan) => post<PlanState>('/api/plans', plan),
   openPlan: (file: string) => post<PlanState>('/api/plans/open', { file }),
+  /** What is written of a feature of the survey, by column. */
+  written: async (layer: string, id: string) => (await get<{ properties: Record<string, unknown> }>(`/features/collections/${encodeURIComponent(layer)}/items/${encodeURIComponent(id)}`)).properties,
+  field: () => get<FieldState>('/api/field'),
+  pair: (exact_leks: boolean) => post<Pairing>('/api/field/pairing', { exact_leks }),
+  endPairing: () => call<void>('DELETE', '/api/field/pairing'),
+  forget: (id: number) => call<Device[]>('DELETE', `/api/field/devices/${id}`),
+  decide: (id: string, decision: Decision) => post<EntryState>(`/api/field/entries/${encodeURIComponent(id)}`, decision),
   demoPlan: () => post<PlanState>('/api/plans/demo', {}),
 }
 

@@ -884,8 +884,10 @@ export interface components {
              * @description Greatest, for numbers.
              */
             to?: number | null;
-            /** @description Usual value in words, with where it comes from; empty where there is none. */
+            /** @description Usual value in words; empty where there is none. */
             usual: string;
+            /** @description Guidance key of the usual value, for `explain`; empty where it has none. */
+            usual_key: string;
             /** @description What it is, with its unit. */
             what: string;
         };
@@ -922,20 +924,24 @@ export interface components {
         FindingState: {
             /** @description Where on the ground, GeoJSON in the plan's coordinates. */
             geometry?: unknown;
+            /** @description The value here, with its unit. */
+            here: string;
             /** @description What to do. */
             hint: string;
+            /** @description What is needed, with its unit. */
+            needed: string;
             /** @description The measure or feature it sits on; empty where it sits on the whole plan. */
             on: string;
             /** @description The rule's key, for `explain`. */
             rule: string;
             /** @description `must`, `should` or `consider`. */
             severity: string;
-            /** @description Sources in words. */
-            source: string;
+            /** @description Sources in words, each once, with how good it is. */
+            sources: string[];
+            /** @description What is wrong, in words. */
+            what: string;
             /** @description Why it matters. */
             why: string;
-            /** @description What is wrong, in words. */
-            words: string;
         };
         /** @description From the page. */
         FromPage: {
@@ -3388,13 +3394,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The findings, heaviest first */
+            /** @description The findings: those on measures, then those on the ground; the heaviest first in each */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["FindingState"][];
+                };
+            };
+            /** @description The option is not a number */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description There is no such option */
@@ -3762,6 +3777,15 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["MeasureState"][];
+                };
+            };
+            /** @description The option is not a number */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description There is no such option */

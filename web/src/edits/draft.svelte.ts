@@ -4,8 +4,6 @@ import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
 
 const ANSWER_WITHIN_MS = 2000
-/** As surveyed nothing planned stands yet: drawing then looks this many years on, where the pen begins to tell. */
-const LOOK_AHEAD_YEARS = 10
 const kept = () => `greyhen.draft.${desk.plan?.file ?? ''}`
 
 class Draft {
@@ -20,6 +18,8 @@ class Draft {
   note = $state('')
   answered_ms = $state<number | null>(null)
   laying = $state(false)
+  /** The plan it was begun on: who changes the same measure meanwhile is not written over. */
+  #version = 0
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -45,10 +45,10 @@ class Draft {
     if (this.measure || !desk.plan) return false
     try {
       const text = localStorage.getItem(kept())
-      const measure = text ? (JSON.parse(text) as MeasureDraft) : null
+      const { measure, version } = (text ? JSON.parse(text) : {}) as { measure?: MeasureDraft; version?: number }
       if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
       place.option = measure.option
-      this.#take(measure)
+      this.#take(measure, version)
       place.show('draw')
       return true
     } catch {
@@ -56,8 +56,9 @@ class Draft {
     }
   }
 
-  #take(measure: MeasureDraft) {
-    if (place.year === 0) place.year = LOOK_AHEAD_YEARS
+  #take(measure: MeasureDraft, version = desk.plan?.version ?? 0) {
+    this.#version = version
+    place.lookAhead()
     this.measure = measure
     this.movedBy = 'begin'
     this.corner = null
@@ -94,7 +95,7 @@ class Draft {
 
   #keep() {
     try {
-      localStorage.setItem(kept(), JSON.stringify(this.measure))
+      localStorage.setItem(kept(), JSON.stringify({ measure: this.measure, version: this.#version }))
     } catch {
       // A full or closed store: the page itself still holds it.
     }
@@ -132,7 +133,7 @@ class Draft {
   async lay(): Promise<boolean> {
     if (!this.measure) return false
     this.laying = true
-    const edited = await desk.edit([{ do: 'put_measure', ...($state.snapshot(this.measure) as MeasureDraft) }])
+    const edited = await desk.edit([{ do: 'put_measure', ...($state.snapshot(this.measure) as MeasureDraft) }], this.measure.id ? this.#version : undefined)
     this.laying = false
     if (!edited) return false
     this.#end()

@@ -1,7 +1,9 @@
 // How every thing on the ground is drawn.
 import type { FeatureLike } from 'ol/Feature'
+import { Point, type LineString } from 'ol/geom'
 import { Circle, Fill, Icon, RegularShape, Stroke, Style, Text } from 'ol/style'
 import type { Stood } from '../api/types'
+import { ground as groundWords } from '../text/ground'
 import { cover, hatch, heightStep, wood } from './patterns'
 
 const INK = '#171c2b'
@@ -116,13 +118,18 @@ export function measure(feature: FeatureLike, on: boolean): Style | Style[] {
 }
 
 /** Ground that could mend a season. */
-export const mend = (number: number, on: boolean): Style =>
-  once(`mend ${number} ${on}`, () =>
-    new Style({
-      fill: new Fill({ color: hatch(on ? 'mend on' : 'mend', RUSSET, on ? 6 : 9, -1) }),
-      stroke: new Stroke({ color: RUSSET, width: on ? 4 : 2.4 }),
-      text: new Text({ text: String(number), font: NAMED, fill: new Fill({ color: COTTON }), backgroundFill: new Fill({ color: RUSSET }), padding: [1, 5, 0, 5], overflow: true }),
-    }))
+export const mend = (on: boolean): Style =>
+  once(`mend ${on}`, () => new Style({ fill: new Fill({ color: hatch(on ? 'mend on' : 'mend', RUSSET, on ? 6 : 9, -1) }), stroke: new Stroke({ color: RUSSET, width: on ? 4 : 2.4 }) }))
+
+/** Its number, as it stands in the list. */
+export const mendNumber = (number: number): Style =>
+  once(`mend number ${number}`, () => new Style({ text: new Text({ text: String(number), font: NAMED, fill: new Fill({ color: COTTON }), backgroundFill: new Fill({ color: RUSSET }), padding: [1, 5, 0, 5] }) }))
+
+/** Half the room a mend's number takes, pixels. */
+export const MEND_ROOM = { w: 11, h: 11 }
+
+/** From a mark that stepped aside to where it belongs. */
+export const leader = [line(COTTON, 4), line(INK, 1.6), new Style({ image: new Circle({ radius: 3, fill: new Fill({ color: INK }), stroke: new Stroke({ color: COTTON, width: 1 }) }), geometry: (f) => new Point((f.getGeometry() as LineString).getFirstCoordinate()) })]
 
 export const reach = new Style({ stroke: new Stroke({ color: INK, width: 2, lineDash: [3, 7], lineCap: 'round' }) })
 
@@ -132,11 +139,34 @@ export function finding(number: number, severity: string, on: boolean): Style {
   return once(`finding ${number} ${severity} ${on}`, () =>
     new Style({
       image: new RegularShape({
-        points: must ? 4 : severity === 'should' ? 6 : 30, radius: on ? 20 : 17, angle: must ? Math.PI / 4 : 0,
+        points: must ? 4 : severity === 'should' ? 6 : 30, radius: must ? 24 : on ? 20 : 19, angle: must ? Math.PI / 4 : 0,
         fill: new Fill({ color: must ? INK : COTTON }), stroke: new Stroke({ color: on ? RUSSET : must ? COTTON : INK, width: on ? 4 : 2 }),
       }),
       text: new Text({ text: `${number}${must ? 'M' : severity === 'should' ? 'S' : 'N'}`, font: NAMED, fill: new Fill({ color: must ? COTTON : INK }) }),
     }))
+}
+
+/** Findings that lie too near to be told apart: how many, dark where one of them is a must. */
+export function findings(words: string, must: boolean, on: boolean): Style {
+  return once(`findings ${words} ${must} ${on}`, () =>
+    new Style({
+      text: new Text({
+        text: words, font: NAMED, padding: [3, 7, 2, 7], fill: new Fill({ color: must ? COTTON : INK }), backgroundFill: new Fill({ color: must ? INK : COTTON }),
+        backgroundStroke: new Stroke({ color: on ? RUSSET : must ? COTTON : INK, width: on ? 4 : 2 }),
+      }),
+    }))
+}
+
+/** Half the room a mark of so many findings takes, pixels. */
+export const findingRoom = (many: number) => (many === 1 ? { w: 20, h: 19 } : { w: 15 + wide(groundWords.findings(many)) / 2, h: 15 })
+
+/** Boxes of a lek's mark and name, from where it lies. */
+export const lekRoom = (name: string) => [{ x: 0, y: 0, w: 14, h: 14 }, { x: 0, y: 24, w: 3 + wide(clipped(name)) / 2, h: 10 }]
+
+const ruler = document.createElement('canvas').getContext('2d')
+const wide = (words: string): number => {
+  if (ruler) ruler.font = NAMED
+  return ruler?.measureText(words).width ?? words.length * 8
 }
 
 /** What is under the pen. */

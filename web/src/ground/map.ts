@@ -1,12 +1,12 @@
 // The one picture of the ground. Everything of the map library stays in this folder.
 import Feature from 'ol/Feature'
 import GeoJSON from 'ol/format/GeoJSON'
-import { Circle as CircleShape, LineString, type Geometry } from 'ol/geom'
+import { Circle as CircleShape, LineString, MultiPolygon, Point, Polygon, type Geometry } from 'ol/geom'
 import { defaults as defaultInteractions } from 'ol/interaction/defaults'
 import ImageLayer from 'ol/layer/Image'
 import VectorLayer from 'ol/layer/Vector'
 import Map from 'ol/Map'
-import { getCenter } from 'ol/extent'
+import { containsExtent, createEmpty, extend, getCenter, getHeight, getWidth } from 'ol/extent'
 import { get as projectionOf } from 'ol/proj'
 import { register } from 'ol/proj/proj4'
 import ImageStatic from 'ol/source/ImageStatic'
@@ -14,6 +14,8 @@ import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
 import type { FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
+import { ground as words } from '../text/ground'
+import { gather, place, type Box, type Spot } from './gather'
 import { gridStep } from './gridref'
 import * as looks from './looks'
 import { Pen } from './pen'
@@ -26,8 +28,18 @@ const shapes = new GeoJSON()
 export const shapeOf = (geometry: unknown): Geometry => shapes.readGeometry(geometry) as Geometry
 export const jsonOf = (geometry: Geometry): unknown => shapes.writeGeometryObject(geometry, { decimals: 2 })
 
+/** A point of a shape that lies in it, where it is an area; else its middle. */
+const insideOf = (shape: Geometry): [number, number] => {
+  if (shape instanceof Polygon) return shape.getInteriorPoint().getCoordinates().slice(0, 2) as [number, number]
+  if (shape instanceof MultiPolygon) {
+    const widest = [...shape.getPolygons()].sort((a, b) => b.getArea() - a.getArea())[0]
+    if (widest) return insideOf(widest)
+  }
+  return getCenter(shape.getExtent()) as [number, number]
+}
+
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
-const PRESSED_FIRST = ['findings', 'leks', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
+const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
   readonly map: Map
@@ -37,6 +49,11 @@ export class GroundMap {
   #season = new ImageLayer<ImageStatic>({ zIndex: 30 })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
+  #leks: { name: string; at: [number, number] }[] = []
+  #findings: { at: [number, number]; index: number; severity: string }[] = []
+  #findingOn: number | null = null
+  #mends: { at: [number, number]; id: string; number: number }[] = []
+  #placedAt: number | undefined
 
   constructor(target: HTMLElement, plan: PlanState, told: { press(at: Pressed): void; edges(edges: Edges): void; pointer(at: [number, number] | null): void }) {
     const code = `EPSG:${plan.epsg}`
@@ -56,7 +73,7 @@ export class GroundMap {
         extent: [extent[0] - room, extent[1] - room, extent[2] + room, extent[3] + room], showFullExtent: true,
       }),
     })
-    for (const [i, layer] of ['grid', 'reach', 'mend', 'measures', 'preview', 'findings', 'leks'].entries()) {
+    for (const [i, layer] of ['grid', 'reach', 'mend', 'measures', 'preview', 'leaders', 'numbers', 'findings', 'leks'].entries()) {
       const over = new VectorLayer({ source: new VectorSource(), zIndex: 40 + i, declutter: false })
       over.set('layer', layer)
       this.#over.set(layer, over)
@@ -65,6 +82,7 @@ export class GroundMap {
     this.#over.get('grid')?.setStyle(looks.gridLine)
     this.#over.get('reach')?.setStyle(looks.reach)
     this.#over.get('preview')?.setStyle(looks.preview)
+    this.#over.get('leaders')?.setStyle(looks.leader)
     this.pen = new Pen(this.map)
     this.map.on('singleclick', (event) => {
       if (this.pen.busy) return
@@ -78,7 +96,10 @@ export class GroundMap {
     })
     target.addEventListener('pointerleave', () => told.pointer(null))
     this.map.on('postrender', () => told.edges(this.#edges()))
-    this.map.on('moveend', () => this.#drawGrid())
+    this.map.on('moveend', () => {
+      this.#drawGrid()
+      if (this.map.getView().getResolution() !== this.#placedAt) this.#placeMarks()
+    })
   }
 
   #at(pixel: number[]): Pressed | null {
@@ -160,6 +181,8 @@ export class GroundMap {
   }
 
   leks(plan: PlanState, on: string | null) {
+    this.#leks = plan.leks.map((l) => ({ name: l.name, at: l.at as [number, number] }))
+    this.#placeMarks()
     this.#fill('leks', plan.leks.map((l) => {
       const feature = new Feature(shapeOf({ type: 'Point', coordinates: l.at }))
       feature.setId(l.id)
@@ -174,14 +197,19 @@ export class GroundMap {
     for (const layer of ['patches', 'woods', 'areas']) this.#survey.get(layer)?.setOpacity(faint)
     this.#season.setSource(season ? this.#picture(url, season.picture) : null)
     this.#fill('reach', season && at ? [new Feature(new CircleShape(at, season.reach_m))] : [])
+    this.#mends = []
     this.#fill('mend', (season?.could_mend ?? []).flatMap((m, i) => {
+      const id = `${m.layer}/${m.id}`
       const geometry = this.#survey.get(m.layer)?.getSource()?.getFeatureById(m.id)
-      if (!(geometry instanceof Feature)) return []
-      const feature = new Feature(geometry.getGeometry()?.clone())
-      feature.setId(`${m.layer}/${m.id}`)
-      feature.setStyle(looks.mend(i + 1, mendOn === `${m.layer}/${m.id}`))
+      const shape = geometry instanceof Feature ? geometry.getGeometry() : null
+      if (!shape) return []
+      this.#mends.push({ at: insideOf(shape), id, number: i + 1 })
+      const feature = new Feature(shape.clone())
+      feature.setId(id)
+      feature.setStyle(looks.mend(mendOn === id))
       return [feature]
     }))
+    this.#placeMarks()
   }
 
   measures(measures: MeasureState[], on: string | null, hidden: string | null, woods: Stood[]) {
@@ -197,13 +225,37 @@ export class GroundMap {
 
   /** Marks of findings; where the reader asks something else, only those that must be minded. */
   findings(findings: FindingState[], on: number | null, all: boolean) {
-    this.#fill('findings', findings.flatMap((f, i) => {
-      if (!f.geometry || !(all || f.severity === 'must' || on === i)) return []
-      const feature = new Feature(shapeOf({ type: 'Point', coordinates: getCenter(shapeOf(f.geometry).getExtent()) }))
-      feature.setId(String(i))
-      feature.setStyle(looks.finding(i + 1, f.severity, on === i))
-      return [feature]
+    this.#findingOn = on
+    this.#findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, severity: f.severity }] : []))
+    this.#placeMarks()
+  }
+
+  /** Numbers and findings, each where it can be read: beside leks and their names, not over them. */
+  #placeMarks() {
+    const resolution = this.map.getView().getResolution() ?? 1
+    this.#placedAt = resolution
+    const spot = ([east, north]: [number, number]): Spot => ({ x: east / resolution, y: -north / resolution })
+    const ground = ({ x, y }: Spot): [number, number] => [x * resolution, -y * resolution]
+    const taken: Box[] = this.#leks.flatMap((l) => looks.lekRoom(l.name).map((box) => ({ ...box, x: box.x + spot(l.at).x, y: box.y + spot(l.at).y })))
+    const leaders: Feature[] = []
+    const mark = (from: Spot, at: Spot, id: string, style: ReturnType<typeof looks.finding>) => {
+      if (from !== at) leaders.push(new Feature(new LineString([ground(from), ground(at)])))
+      const feature = new Feature(new Point(ground(at)))
+      feature.setId(id)
+      feature.setStyle(style)
+      return feature
+    }
+    const numbers = place(this.#mends.map((m) => ({ spot: spot(m.at), items: [m] })), taken, () => looks.MEND_ROOM)
+    this.#fill('numbers', numbers.flatMap((p) => p.items.map((m) => mark(p.spot, p.at, m.id, looks.mendNumber(m.number)))))
+    const found = place(gather(this.#findings.map((item) => ({ spot: spot(item.at), item })), looks.findingRoom), taken, looks.findingRoom)
+    this.#fill('findings', found.flatMap((p) => {
+      const [one] = p.items
+      if (!one) return []
+      const on = p.items.some((f) => f.index === this.#findingOn)
+      const style = p.items.length === 1 ? looks.finding(one.index + 1, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
+      return [mark(p.spot, p.at, p.items.map((f) => f.index).sort((a, b) => a - b).join(), style)]
     }))
+    this.#fill('leaders', leaders)
   }
 
   preview(geometries: unknown[]) {
@@ -212,15 +264,30 @@ export class GroundMap {
   }
 
   /** Bring an extent into the picture. */
-  look(extent: Extent, close = false) {
+  look(extent: Extent, closest_m = 2.5, top_px = 46) {
     if (!extent.every(Number.isFinite)) return
-    this.map.getView().fit(extent, { padding: [50, 50, 50, 60], maxZoom: 22, minResolution: close ? 1.2 : 2.5 })
+    this.map.getView().fit(extent, { padding: [top_px, 34, 36, 28], minResolution: closest_m })
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */
   lookAtWhole(extent: Extent) {
     const march = this.#survey.get('boundary')?.getSource()?.getExtent() as Extent | undefined
     this.look(march?.every(Number.isFinite) ? march : extent)
+  }
+
+  /** As far as the birds go: moved only where some of it is out of sight, or it is lost in the picture. */
+  lookAtReach() {
+    const reach = this.#over.get('reach')?.getSource()?.getExtent() as Extent | undefined
+    if (!reach?.every(Number.isFinite)) return
+    const seen = this.map.getView().calculateExtent(this.map.getSize())
+    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach, 2.5, 62)
+  }
+
+  /** Where some findings lie, near enough to be told apart. */
+  lookAtFindings(indices: number[]) {
+    const extent = createEmpty()
+    for (const f of this.#findings) if (indices.includes(f.index)) extend(extent, [...f.at, ...f.at])
+    if (Math.max(getWidth(extent), getHeight(extent)) > 1) this.look(extent as Extent, 0.8)
   }
 
   lookAt(geometry: unknown) {

@@ -12,11 +12,14 @@ import { place } from './place.svelte'
 export interface Clash {
   edits: Edit[]
   problem: Problem
+  /** The reader has chosen: mine over theirs, or theirs. */
+  choose: (mine: boolean) => void
 }
 
 type Stroked = Extract<ToPage, { say: 'stroked' }>
 type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
 
+const EVERYTHING: Touched[] = ['measures', 'options', 'survey', 'birds', 'about']
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
 class Desk {
@@ -38,6 +41,8 @@ class Desk {
   /** `opening`, `open`, `none` where no plan is open, `locked` where the page has no key, `failed`. */
   stage = $state<'opening' | 'open' | 'none' | 'locked' | 'failed'>('opening')
   online = $state(true)
+  /** The desk was started anew: it does not take the key this page has. */
+  keyless = $state(false)
   sheetBusy = $state(false)
   seasonBusy = $state(false)
   trouble = $state.raw<Problem | null>(null)
@@ -47,11 +52,15 @@ class Desk {
   /** Edits done here and elsewhere, newest last; help watches them. */
   done = $state.raw<string[]>([])
   jobs = $state.raw<Record<number, Job>>({})
+  /** Entries from the hill that wait for a person. */
+  waiting = $state(0)
 
+  #own = 0
   #socket: Socket | null = null
   #sheets = new Map<string, YearSheet>()
   #sheetAsk: AbortController | null = null
   #seasonAsk: AbortController | null = null
+  #seasonOf = ''
   #aheadAsk: AbortController | null = null
   #onStroke: ((answer: StrokeAnswer) => void) | null = null
 
@@ -70,7 +79,8 @@ class Desk {
 
   /** Open the page: the plan first, then what is drawn. */
   async open() {
-    this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => (this.online = false) })
+    this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => void this.#lost() })
+    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
     try {
       this.#taken(await api.plan())
       await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
@@ -100,7 +110,8 @@ class Desk {
 
   #failed(trouble: unknown) {
     if (trouble instanceof Refused) {
-      if (trouble.status === 401) this.stage = 'locked'
+      if (trouble.status === 401 && this.plan) this.keyless = true
+      else if (trouble.status === 401) this.stage = 'locked'
       else if (trouble.status === 404 && !this.plan) this.stage = 'none'
       else this.trouble = trouble.problem
       if (!this.plan && this.stage === 'opening') this.stage = 'failed'
@@ -178,6 +189,10 @@ class Desk {
     }
     const ask = (this.#seasonAsk = new AbortController())
     this.seasonBusy = true
+    // What another cell found never stands under this one's heading.
+    const of = [lek, season, option, year].join('|')
+    if (of !== this.#seasonOf) this.season = null
+    this.#seasonOf = of
     try {
       this.season = await api.season(lek, season, option, year, ask.signal)
     } catch (trouble) {
@@ -211,10 +226,13 @@ class Desk {
     }
   }
 
-  /** Do something to the plan. What was done, or null where it was refused and the reader has been told. */
-  async edit(edits: Edit[]): Promise<Edited | null> {
-    if (!this.plan) return null
-    const request = { version: this.plan.version, edits, once: crypto.randomUUID() }
+  /**
+   * Do something to the plan, by what it was at a version. What was done, or null where it was refused and the reader has been told, or
+   * where somebody changed the same thing and the reader lets theirs stand.
+   */
+  async edit(edits: Edit[], version = this.plan?.version): Promise<Edited | null> {
+    if (version === undefined) return null
+    const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
       try {
         const edited = await api.edit(request)
@@ -227,8 +245,12 @@ class Desk {
           continue
         }
         if (trouble instanceof Refused && trouble.problem.kind === 'changed') {
-          this.clash = { edits, problem: trouble.problem }
-          return null
+          const mine = await new Promise<boolean>((choose) => (this.clash = { edits, problem: trouble.problem, choose }))
+          this.clash = null
+          await this.readAnew()
+          if (!mine) return null
+          Object.assign(request, { version: this.plan?.version, once: crypto.randomUUID() })
+          continue
         }
         this.#failed(trouble)
         return null
@@ -241,7 +263,7 @@ class Desk {
     try {
       await this.#changed(await api[way]({ version: this.plan.version }), true)
     } catch (trouble) {
-      if (trouble instanceof Refused && trouble.problem.kind === 'changed') await this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
+      if (trouble instanceof Refused && trouble.problem.kind === 'changed') await this.readAnew()
       this.#failed(trouble)
     }
   }
@@ -249,26 +271,16 @@ class Desk {
   undo = () => this.#turn('undo')
   redo = () => this.#turn('redo')
 
-  /** Theirs stays: read everything anew. */
-  async takeTheirs() {
-    this.clash = null
-    await this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
-  }
-
-  /** Mine over theirs: the same edits on the newest version. */
-  async keepMine() {
-    const clash = this.clash
-    this.clash = null
-    await this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
-    if (clash) await this.edit(clash.edits)
-  }
-
   async #changed(edited: Edited, here: boolean) {
     if (this.plan && edited.version <= this.plan.version) return
+    if (here) this.trouble = null
     this.notice = here ? [edited.label, ...edited.notes].join('. ') : said.changedElsewhere(edited.label)
     if (here) this.done = [...this.done, edited.label]
     await this.#freshen(edited.touched)
   }
+
+  /** Read everything anew. */
+  readAnew = () => this.#freshen(EVERYTHING)
 
   async #freshen(touched: Touched[]) {
     const has = (...parts: Touched[]) => parts.some((p) => touched.includes(p))
@@ -287,19 +299,43 @@ class Desk {
     }
   }
 
+  /** Work of this window that changes the plan by another way than an edit: what the socket tells meanwhile is its own. */
+  async own<T>(work: () => Promise<T>): Promise<T> {
+    this.#own += 1
+    try {
+      const done = await work()
+      await this.#freshen(['survey', 'birds', 'measures'])
+      return done
+    } finally {
+      this.#own -= 1
+    }
+  }
+
   #joined() {
     const back = !this.online
     this.online = true
+    this.keyless = false
     if (back) {
       this.notice = said.backAgain
-      if (this.plan) void this.#freshen(['measures', 'options', 'survey', 'birds', 'about'])
+      if (this.plan) void this.readAnew()
       else void this.open()
     }
   }
 
+  /** The line is cut: is nobody there, or somebody who takes another key? */
+  async #lost() {
+    this.online = false
+    try {
+      await api.plan()
+    } catch (trouble) {
+      this.#failed(trouble)
+    }
+  }
+
   #heard(message: ToPage) {
-    if (message.say === 'changed') void this.#changed(message, false)
+    if (message.say === 'changed') void this.#changed(message, this.#own > 0)
     else if (message.say === 'job') this.jobs = { ...this.jobs, [message.id]: message }
+    else if (message.say === 'field') this.waiting = message.waiting
     else if (message.say === 'stroked' || message.say === 'trouble') {
       if (message.say === 'stroked') this.stroked = message
       this.#onStroke?.(message)

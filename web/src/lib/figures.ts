@@ -9,6 +9,9 @@ export function ha(value: number): string {
   return size === 0 ? '0' : value.toFixed(2)
 }
 
+/** Hectares more or less, with their sign. */
+export const signed = (value: number): string => `${value < 0 ? '−' : '+'}${ha(Math.abs(value))}`
+
 export const metres = (value: number): string =>
   value >= 1000 ? `${(value / 1000).toFixed(value >= 10000 ? 0 : 1)} km` : `${Math.round(value).toLocaleString('en-GB')} m`
 

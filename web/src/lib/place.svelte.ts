@@ -3,7 +3,7 @@
 export const ROOMS = ['ground', 'works', 'birds', 'handover', 'survey'] as const
 export type Room = (typeof ROOMS)[number]
 /** What the side panel holds. */
-export type Panel = 'why' | 'measures' | 'measure' | 'suggest' | 'draw' | 'findings' | 'explain' | 'search' | 'help' | 'feature' | 'compare' | 'keys' | 'task'
+export type Panel = 'why' | 'measures' | 'measure' | 'suggest' | 'draw' | 'findings' | 'explain' | 'search' | 'help' | 'feature' | 'compare' | 'keys' | 'task' | 'field' | 'spend'
 
 interface Held {
   room: Room
@@ -18,6 +18,8 @@ interface Held {
 
 const START: Held = { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null }
 export const LAST_YEAR = 30
+/** As surveyed nothing planned stands yet: what is planned is looked at this many years on, where it begins to tell. */
+const LOOK_AHEAD_YEARS = 10
 
 function read(): Held {
   const [room, query] = location.hash.slice(1).split('?')
@@ -66,6 +68,11 @@ class Place {
   write() {
     const hash = this.#hash()
     if (hash !== location.hash) history.replaceState(null, '', hash)
+  }
+
+  /** Go on to a year in which what is planned tells, unless the reader is in one. */
+  lookAhead() {
+    if (this.year === 0) this.year = LOOK_AHEAD_YEARS
   }
 
   /** Show something in the side panel. */

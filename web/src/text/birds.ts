@@ -22,7 +22,7 @@ export const birds = {
   dawns: 'Next spring’s dawns',
   dawnsAsk: 'Plan the dawns',
   base: 'Where the observers start from, a grid reference',
-  baseHint: 'Left empty: nothing is said of the way.',
+  baseHint: 'Left empty: the way there, and when to leave, are left out.',
   watch: (from: string, until: string) => `watch ${from} to ${until}`,
   arrive: (at: string) => `be there by ${at}`,
   sunrise: (at: string) => `sun up ${at}`,

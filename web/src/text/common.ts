@@ -29,6 +29,8 @@ export const said = {
   gone: 'The desk does not answer. Start greyhen desk again at the same plan; this page comes back by itself.',
   goneTitle: 'The desk does not answer.',
   goneNext: 'You can go on looking. What you are drawing is kept in this page; it can be laid when the desk is back. If it does not come back by itself, start greyhen desk again.',
+  keylessTitle: 'The desk was started anew.',
+  keylessNext: 'Open the address it printed, which holds the key of this run; this page then goes on. What you are drawing is kept.',
   opening: 'Opening the plan…',
   locked: 'This page has no key.',
   lockedNext: 'Open the address that greyhen desk printed when it started; it holds the key of this run.',

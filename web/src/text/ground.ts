@@ -14,10 +14,11 @@ export const ground = {
   darker: 'darker: more is found',
   reach: 'as far as the birds go',
   mend: 'could mend it',
+  findings: (n: number) => `${n} findings`,
   layers: {
-    heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare', rush: 'rush', crop: 'crop', other: 'other cover',
+    heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare ground', rush: 'rush', crop: 'crop', other: 'other cover',
     conifer: 'conifers', broadleaf: 'broadleaves', mixed: 'mixed wood', young: 'young wood',
-    boundary: 'march', fences: 'fence', ditches: 'ditch', watercourses: 'watercourse', tracks: 'track', services: 'wire or pipe', areas: 'protected or no-go area', measures: 'measure', leks: 'lek',
+    boundary: 'march (boundary)', fences: 'fence', ditches: 'ditch', watercourses: 'watercourse', tracks: 'track', services: 'wire or pipe', areas: 'protected or no-go area', measures: 'measure', leks: 'lek',
   } as Record<string, string>,
   feature: 'On this ground',
   featureNext: 'What could be done here',

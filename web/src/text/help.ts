@@ -16,6 +16,7 @@ export const help = {
     ['Pinch', 'the season that is scarcest at a lek in most runs; work there first.'],
     ['Usable hectares', 'ground weighed by how well it serves the season and how near it lies to the lek.'],
     ['Runs', 'two hundred draws of everything that is not known for sure; the pale box on a bar holds four of five.'],
+    ['A question mark', 'the runs disagree: fewer than nine in ten say the same, so it may be short or may be enough.'],
     ['As now', 'nothing done: what the ground becomes by itself.'],
     ['Option', 'a set of measures that is weighed against as now and other options.'],
     ['Must, should, note', 'M: law, code or harm stands against it. S: good practice says otherwise. N: worth knowing.'],
@@ -44,7 +45,7 @@ export const tasks: Task[] = [
     steps: [
       { key: 'option', words: 'Make an option: New option above the year sheet.' },
       { key: 'suggest', words: 'Measures, then Suggest beside the ragged native wood; wait for the proposal.' },
-      { key: 'lay', words: 'Lay it. The year sheet follows.' },
+      { key: 'lay', words: 'Lay them. Trees take years: slide the years ruler to see the sheet follow.' },
       { key: 'drag', words: 'Press the wood on the ground, choose Reshape, and drag a corner: the sheet moves with the pen. Without a pointer: use the corners at the side.' },
       { key: 'laid', words: 'Lay the wood as it is now.' },
     ],
@@ -55,7 +56,7 @@ export const tasks: Task[] = [
     steps: [
       { key: 'year', words: 'Slide the years ruler under the ground to 20, or press ] until it is there.' },
       { key: 'room', words: 'Go to Hand-over.' },
-      { key: 'write', words: 'Write it, and look at the list of files.' },
+      { key: 'write', words: 'Write it, and open a file from the list.' },
     ],
   },
 ]

@@ -15,7 +15,7 @@ export const works = {
   closed: 'closed to this work',
   closedFor: (spans: string, why: string) => `closed ${spans}${why ? `: ${why}` : ''}`,
   days: 'laid on these days',
-  money: (cost: string, income: string, balance: string) => `costs ${cost} · brings in ${income} · stands at ${balance}`,
+  money: (cost: string, income: string, balance: string) => `costs ${cost} · brings in ${income} · balance so far ${balance}`,
   noMoney: 'no account',
   noMoneyYear: 'nothing in the account',
   hands: {
@@ -60,7 +60,7 @@ export const works = {
   notLater: (day: string) => `${day}, no later`,
   who: 'Who',
   takes: 'Takes',
-  between: (low: number, usual: number, high: number) => `${usual} working days, ${low} to ${high}`,
+  between: (low: number, usual: number, high: number) => `${usual === 1 ? '1 working day' : `${usual} working days`}${low === high ? '' : `, ${low} to ${high}`}`,
   noRate: 'not known: no work rate is held',
   amounts: 'How much',
   windows: 'Open',
@@ -82,7 +82,7 @@ export const works = {
   nothingMoves: 'Nothing else moves.',
   cannotThen: (what: string, why: string) => `${what} cannot be done: ${why}`,
   cautions: 'Mind with all such work',
-  rates: 'Stands on',
+  rates: 'Figures it stands on',
   ofMeasures: 'Of',
   gone: 'The works are being laid out; the task follows.',
 }

@@ -12,6 +12,9 @@ interface Compared {
   pairs: { first: number; second: number; alike: boolean; differences: Difference[] }[]
 }
 
+/** A smaller difference is not worth a word. */
+const TOLD_FROM_HA = 0.1
+
 class Beside {
   option = $state<number | null>(null)
   sheet = $state.raw<YearSheet | null>(null)
@@ -45,23 +48,40 @@ class Beside {
   })
 
   /** The year told that lies nearest to the one shown. */
-  #year = $derived.by(() => [...new Set(this.#pair?.differences.map((d) => d.year) ?? [])].sort((a, b) => Math.abs(a - place.year) - Math.abs(b - place.year))[0])
+  year = $derived.by(() => [...new Set(this.#pair?.differences.map((d) => d.year) ?? [])].sort((a, b) => Math.abs(a - place.year) - Math.abs(b - place.year))[0])
+
+  #of(lek: string, season: string): Difference | undefined {
+    return this.#pair?.differences.find((x) => x.year === this.year && x.lek === lek && x.season === season)
+  }
+
+  /** How much more usable ground the option shown gives than the other, hectares of the middle need. */
+  difference(lek: string, season: string): Spread | null {
+    const d = this.#of(lek, season)
+    const need_ha = this.sheet?.leks.find((l) => l.lek === lek)?.seasons.find((s) => s.season === season)?.need_ha.p50
+    if (!this.#pair || !d || need_ha === undefined) return null
+    const { p10, p50, p90 } = d.margin
+    return this.#pair.mineIsSecond ? { p10: p10 * need_ha, p50: p50 * need_ha, p90: p90 * need_ha } : { p10: -p90 * need_ha, p50: -p50 * need_ha, p90: -p10 * need_ha }
+  }
 
   /** How the option shown stands beside the other in a season at a lek. */
   verdict(lek: string, season: string): string {
     if (!this.#pair) return ''
     if (this.#pair.alike) return words.alike
-    const d = this.#pair.differences.find((x) => x.year === this.#year && x.lek === lek && x.season === season)
+    const d = this.#of(lek, season)
     if (!d || d.better_draws + d.worse_draws === 0) return words.alike
+    if (Math.abs(this.difference(lek, season)?.p50 ?? 0) < TOLD_FROM_HA) return words.alike
     if (!d.told_apart) return words.apart
     return d.better_draws > d.worse_draws === this.#pair.mineIsSecond ? words.surelyBetter : words.surelyWorse
   }
 
-  get met(): { title: string; met: Spread; needs: number }[] {
+  /** Seasons met by the option shown and by the other; empty until both are known. */
+  /** Needs met by the option shown and by the other, in the year told that lies nearest. */
+  get met(): { p50: number; needs: number }[] {
     const year = (years: { year: number; met: Spread }[]) => [...years].sort((a, b) => Math.abs(a.year - place.year) - Math.abs(b.year - place.year))[0]
-    return (this.question.answer?.options ?? []).flatMap((o) => {
-      const at = year(o.years)
-      return at && [place.option ?? 0, this.option ?? 0].includes(o.option) ? [{ title: o.title, met: at.met, needs: o.needs }] : []
+    return [place.option ?? 0, this.option ?? 0].flatMap((number) => {
+      const option = this.question.answer?.options.find((o) => o.option === number)
+      const at = option && year(option.years)
+      return at ? [{ p50: at.met.p50, needs: option.needs }] : []
     })
   }
 }

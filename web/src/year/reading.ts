@@ -21,6 +21,16 @@ export interface Reading {
   spread: string
 }
 
+/** Runs that must agree before a cell is told without a question mark, as a share. */
+const SURE = 0.9
+/** Less missing than this is told in words. */
+const HARDLY_HA = 0.1
+
+function shortWords(missing_ha: number, sure: boolean): string {
+  if (missing_ha < HARDLY_HA) return sure ? words.justShort : words.justMaybeShort
+  return sure ? words.short(ha(missing_ha)) : words.maybeShort(ha(missing_ha))
+}
+
 const along = (margin: number) => Math.max(0, Math.min(100, margin * NEED_AT))
 
 /** Read a cell; `supply` and `need` stand in for its middle while the pen moves. */
@@ -30,8 +40,10 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
   const margin = moving ? (need > 0 ? supply / need : 1) : cell.margin.p50
   const spread: Spread = moving ? { p10: margin, p50: margin, p90: margin } : cell.margin
   const short = margin < 1
-  const sure = short ? spread.p90 < 1 : spread.p10 >= 1
-  const missing = ha(Math.max(0, need - supply))
+  // The share of runs that come out short says how sure the words are; while the pen moves only the middle is known.
+  const sure = moving !== undefined || (short ? cell.short >= SURE : cell.short <= 1 - SURE + 1e-9)
+  // The middles of supply and need are not of one run: where they leave nothing missing though the middle run is short, the margin says how much.
+  const missing_ha = need > supply ? need - supply : (1 - margin) * need
   return {
     supply: along(margin),
     need: NEED_AT,
@@ -40,17 +52,8 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
     beyond: margin * NEED_AT > 100,
     short,
     sure,
-    words: short ? (sure ? words.short(missing) : words.maybeShort(missing)) : sure ? words.enough : words.justEnough,
+    words: short ? shortWords(missing_ha, sure) : sure ? words.enough : words.justEnough,
     of: words.of(ha(supply), ha(need)),
     spread: words.spread(ha(cell.supply_ha.p10), ha(cell.supply_ha.p90)),
   }
-}
-
-/** How a cell stands beside the same cell of another course, by the middle and by whether the spreads part. */
-export type Beside = 'better' | 'worse' | 'apart' | 'alike'
-
-export function beside(cell: SeasonCell, other: SeasonCell): Beside {
-  const gain = cell.supply_ha.p50 - other.supply_ha.p50
-  if (Math.abs(gain) < 0.005 * Math.max(cell.need_ha.p50, 0.1)) return 'alike'
-  return gain > 0 ? 'better' : 'worse'
 }

@@ -163,8 +163,10 @@ pub struct FactState {
     pub to: Option<f64>,
     /// Choices, for choices.
     pub choices: Vec<String>,
-    /// Usual value in words, with where it comes from; empty where there is none.
+    /// Usual value in words; empty where there is none.
     pub usual: String,
+    /// Guidance key of the usual value, for `explain`; empty where it has none.
+    pub usual_key: String,
     /// Whether it may be left out.
     pub may_be_left_out: bool,
 }
@@ -192,13 +194,17 @@ pub struct FindingState {
     /// `must`, `should` or `consider`.
     pub severity: String,
     /// What is wrong, in words.
-    pub words: String,
+    pub what: String,
+    /// The value here, with its unit.
+    pub here: String,
+    /// What is needed, with its unit.
+    pub needed: String,
     /// Why it matters.
     pub why: String,
     /// What to do.
     pub hint: String,
-    /// Sources in words.
-    pub source: String,
+    /// Sources in words, each once, with how good it is.
+    pub sources: Vec<String>,
     /// The measure or feature it sits on; empty where it sits on the whole plan.
     pub on: String,
     /// Where on the ground, GeoJSON in the plan's coordinates.

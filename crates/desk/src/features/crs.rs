@@ -40,7 +40,7 @@ impl System {
     }
 
     /// A geometry of the plan in this system.
-    pub(super) fn from_plan(self, shape: &Geometry<f64>) -> Result<Geometry<f64>, OutsideGrid> {
+    pub(super) fn shown(self, shape: &Geometry<f64>) -> Result<Geometry<f64>, OutsideGrid> {
         match self {
             System::Plan(_) => Ok(shape.clone()),
             System::LonLat => shape.try_map_coords(|c| lonlat_from_grid(c.x, c.y).map(|(x, y)| Coord { x, y })),
@@ -49,7 +49,7 @@ impl System {
 
     /// The same as GeoJSON, outer rings counter-clockwise.
     pub(super) fn geojson(self, shape: &Geometry<f64>) -> Result<Value, OutsideGrid> {
-        let mut shape = turned(self.from_plan(shape)?);
+        let mut shape = turned(self.shown(shape)?);
         if self == System::LonLat {
             shape = shape.map_coords(|c| Coord { x: (c.x * DEGREE_STEPS).round() / DEGREE_STEPS, y: (c.y * DEGREE_STEPS).round() / DEGREE_STEPS });
         }

@@ -53,7 +53,7 @@ impl Filter {
 
     fn in_boxes(&self, row: &LayerRow) -> bool {
         let Some((boxes, system)) = &self.boxes else { return true };
-        let place = row.place.as_ref().and_then(|place| system.from_plan(place).ok());
+        let place = row.place.as_ref().and_then(|place| system.shown(place).ok());
         place.is_some_and(|place| boxes.iter().any(|one| place.intersects(one)))
     }
 

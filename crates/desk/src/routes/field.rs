@@ -1,5 +1,6 @@
 //! The desk's side of the field page: what came in, what waits, which phones are paired.
 
+use super::edits::blocking;
 use super::extract::{Json, Path};
 use crate::api::edit::Problem;
 use crate::api::field::{Decision, Device, EntryState, FieldState, Pairing, PairingRequest};
@@ -24,7 +25,7 @@ pub fn routes() -> OpenApiRouter<Arc<Desk>> {
 /// How the field page stands: addresses, phones, and what came in.
 #[utoipa::path(get, path = "/api/field", responses((status = 200, body = FieldState), (status = "4XX", body = Problem, content_type = "application/problem+json")))]
 async fn state(State(desk): State<Arc<Desk>>) -> Result<Json<FieldState>, Problem> {
-    working(move || desk.field_state()).await.map(Json)
+    blocking(move || desk.field_state()).await.map(Json)
 }
 
 /// Begin to pair a phone: a code to be typed there.
@@ -51,17 +52,13 @@ async fn forget(State(desk): State<Arc<Desk>>, Path(id): Path<u64>) -> Result<Js
 #[utoipa::path(post, path = "/api/field/entries/{id}", params(("id" = String, Path,)), request_body = Decision,
     responses((status = 200, body = EntryState), (status = "4XX", body = Problem, content_type = "application/problem+json")))]
 async fn decide(State(desk): State<Arc<Desk>>, Path(id): Path<String>, Json(decision): Json<Decision>) -> Result<Json<EntryState>, Problem> {
-    working(move || desk.decide(&id, &decision)).await.map(Json)
+    blocking(move || desk.decide(&id, &decision)).await.map(Json)
 }
 
 /// The photograph of an entry.
 #[utoipa::path(get, path = "/api/field/entries/{id}/photo", params(("id" = String, Path,)),
     responses((status = 200, body = Vec<u8>, content_type = "image/jpeg"), (status = "4XX", body = Problem, content_type = "application/problem+json")))]
 async fn photo(State(desk): State<Arc<Desk>>, Path(id): Path<String>) -> Result<Response, Problem> {
-    let jpeg = working(move || desk.photo(&id)).await?;
+    let jpeg = blocking(move || desk.photo(&id)).await?;
     Ok(([(header::CONTENT_TYPE, "image/jpeg")], jpeg).into_response())
-}
-
-async fn working<T: Send + 'static>(work: impl FnOnce() -> Result<T, Problem> + Send + 'static) -> Result<T, Problem> {
-    tokio::task::spawn_blocking(work).await.map_err(|_| Problem::new("failed", "The desk could not do this"))?
 }

@@ -27,6 +27,7 @@ async fn kinds(State(desk): State<Arc<Desk>>) -> Result<Json<Vec<KindState>>, Pr
 /// The measures of an option, or of every option, with what they cost and what is wrong with them.
 #[utoipa::path(get, path = "/api/measures", tag = "measures", params(OfOption), responses(
     (status = 200, description = "The measures", body = [MeasureState]),
+    (status = 400, description = "The option is not a number", body = Problem, content_type = "application/problem+json"),
     (status = 404, description = "There is no such option", body = Problem, content_type = "application/problem+json"),
     (status = 422, description = "What the plan lacks for a ledger", body = Problem, content_type = "application/problem+json")))]
 async fn measures_of(State(desk): State<Arc<Desk>>, Query(asked): Query<OfOption>) -> Result<Json<Vec<MeasureState>>, Problem> {
@@ -40,7 +41,8 @@ async fn measures_of(State(desk): State<Arc<Desk>>, Query(asked): Query<OfOption
 
 /// What the rules find: on the ground, or on the ground as an option leaves it and on its measures.
 #[utoipa::path(get, path = "/api/findings", tag = "measures", params(OfOption), responses(
-    (status = 200, description = "The findings, heaviest first", body = [FindingState]),
+    (status = 200, description = "The findings: those on measures, then those on the ground; the heaviest first in each", body = [FindingState]),
+    (status = 400, description = "The option is not a number", body = Problem, content_type = "application/problem+json"),
     (status = 404, description = "There is no such option", body = Problem, content_type = "application/problem+json"),
     (status = 422, description = "What the plan lacks for a ledger", body = Problem, content_type = "application/problem+json")))]
 async fn findings(State(desk): State<Arc<Desk>>, Query(asked): Query<OfOption>) -> Result<Json<Vec<FindingState>>, Problem> {

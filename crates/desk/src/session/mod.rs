@@ -16,6 +16,7 @@ pub(crate) use visits::judged;
 
 use crate::api::edit::{Edit, EditRequest, Edited, Problem, ProblemFault, Touched, Turn};
 use crate::api::live::ToPage;
+use crate::place::Place;
 use crate::snapshot::Snapshot;
 use crate::state::{Desk, held};
 use apply::Work;
@@ -35,6 +36,7 @@ const ONCE_MAX: usize = 100;
 /// Who writes the plan.
 pub(crate) struct Writer {
     plan: Option<Plan>,
+    place: Option<Place>,
     log: Log,
     once: HashMap<String, Edited>,
     once_in_order: VecDeque<String>,
@@ -42,17 +44,22 @@ pub(crate) struct Writer {
 
 impl Writer {
     pub(crate) fn new(version: u64) -> Writer {
-        Writer { plan: None, log: Log::from(version), once: HashMap::new(), once_in_order: VecDeque::new() }
+        Writer { plan: None, place: None, log: Log::from(version), once: HashMap::new(), once_in_order: VecDeque::new() }
     }
 
     /// Whether it has this very file open.
     pub(crate) fn is_of(&self, path: &Path) -> bool {
-        self.plan.as_ref().is_some_and(|plan| plan.path().canonicalize().ok() == path.canonicalize().ok() && plan.is_writable())
+        self.plan.as_ref().is_some_and(Plan::is_writable) && self.place.as_ref().is_some_and(|place| place.is_at(path) && place.holds())
+    }
+
+    /// Close a plan whose file was moved away: it can be opened where it is now.
+    pub(crate) fn let_go_of_moved(&mut self) {
+        drop(self.plan.take_if(|_| self.place.as_ref().is_some_and(|place| !place.holds())));
     }
 
     /// Write another plan from now on.
     pub(crate) fn take(&mut self, plan: Plan, version: u64) {
-        *self = Writer { plan: Some(plan), ..Writer::new(version) };
+        *self = Writer { place: Some(Place::of(plan.path())), plan: Some(plan), ..Writer::new(version) };
     }
 
     fn remember(&mut self, once: Option<&String>, edited: &Edited) {
@@ -227,7 +234,13 @@ impl Writer {
     /// The plan, where it can be written.
     pub(crate) fn plan(&mut self) -> Result<&mut Plan, Problem> {
         let plan = self.plan.as_mut().ok_or_else(|| Problem::refused("No plan is open", ["open a plan, or start a new one, first".to_string()]))?;
-        if plan.is_writable() { Ok(plan) } else { Err(told(PlanError::ReadOnly(plan.path().to_path_buf()))) }
+        if !plan.is_writable() {
+            return Err(told(PlanError::ReadOnly(plan.path().to_path_buf())));
+        }
+        if self.place.as_ref().is_some_and(|place| !place.holds()) {
+            return Err(moved(plan.path()));
+        }
+        Ok(plan)
     }
 
     /// Do one step of the plan; gives the tables written.
@@ -273,14 +286,36 @@ fn sensible(request: &EditRequest) -> Result<(), Problem> {
     if faults.is_empty() { Ok(()) } else { Err(Problem::bad_request("The request could not be understood", faults)) }
 }
 
+/// The file is not where it was opened.
+fn moved(path: &Path) -> Problem {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let fault = ProblemFault {
+        at: "plan".into(),
+        needed: format!("{name} where it was opened"),
+        found: "it was moved, renamed, taken away or replaced by another file since".into(),
+        hint: "open it where it is now; every edit that was answered before is in it".into(),
+    };
+    Problem { faults: vec![fault], ..Problem::new("refused", "Nothing was changed") }
+}
+
 /// What the plan said, as a problem.
 pub fn told(error: PlanError) -> Problem {
     match error {
         PlanError::Faults(faults) => Problem { faults: faults.into_iter().map(of_plan).collect(), ..Problem::new("refused", "Nothing was changed") },
         PlanError::Taken { .. } => Problem::new("taken", one_line(&error)),
         PlanError::Missing(_) | PlanError::NoFolder(_) => Problem::new("not_found", one_line(&error)),
-        PlanError::Engine { .. } | PlanError::System { .. } => Problem::new("failed", one_line(&error)),
+        PlanError::Engine { .. } | PlanError::System { .. } => Problem { faults: vec![refusing(&error)], ..Problem::new("failed", "The plan's file could not be used; nothing was changed") },
         _ => Problem::refused(one_line(&error), []),
+    }
+}
+
+/// The disk refuses.
+fn refusing(error: &PlanError) -> ProblemFault {
+    ProblemFault {
+        at: "plan".into(),
+        needed: "a file and a folder that can be read and written, and room on the disk".into(),
+        found: one_line(error),
+        hint: "see to that and do it again; every edit that was answered before is in the plan".into(),
     }
 }
 

@@ -9,7 +9,7 @@ use crate::session::of_measure;
 use geo::CoordsIter;
 use geo_types::Geometry;
 use guidance::explain::value_in_words;
-use guidance::{Guidance, Unknown};
+use guidance::{Grade, Guidance, Row, Unknown};
 use holding::{Holding, Measure};
 use measures::kind::{self, COMMON, Entry, Fact, Form, Usual};
 use measures::rules::Context;
@@ -36,10 +36,11 @@ fn kind_state(entry: &'static Entry, holding: &Holding, guidance: &Guidance) -> 
             to,
             choices: if let Form::OneOf(words) = fact.form { words.iter().map(ToString::to_string).collect() } else { Vec::new() },
             usual: match fact.usual {
-                Usual::Key(key) => format!("{} ({key})", value_in_words(guidance.row(key, country)?)),
+                Usual::Key(key) => value_in_words(guidance.row(key, country)?),
                 Usual::Word(word) => word.to_string(),
                 Usual::MustBeGiven | Usual::MayBeLeftOut => String::new(),
             },
+            usual_key: if let Usual::Key(key) = fact.usual { key.into() } else { String::new() },
             may_be_left_out: !matches!(fact.usual, Usual::MustBeGiven),
         })
     };
@@ -129,25 +130,46 @@ fn said(fault: kind::Fault) -> String {
     format!("{}: {}; needed: {}{hint}", f.at, f.found, f.needed)
 }
 
-/// Findings as the page shows them, leks and all: it is the adviser's own.
+/// Findings as the page shows them, leks and all: it is the adviser's own. Those on measures come first, then those on the ground; the
+/// heaviest first in each.
 pub fn findings(found: &[Finding], guidance: &Guidance) -> Vec<FindingState> {
-    found.iter().map(|f| finding(f, guidance)).collect()
+    let mut sorted: Vec<&Finding> = found.iter().collect();
+    sorted.sort_by_key(|f| (f.measure.is_none(), f.severity));
+    sorted.into_iter().map(|f| finding(f, guidance)).collect()
 }
 
 fn finding(f: &Finding, guidance: &Guidance) -> FindingState {
     let mut sources: Vec<String> = Vec::new();
     for key in &f.source {
-        let said = guidance.rows_of(key).next().and_then(|row| Some(format!("{}, {}", guidance.source(&row.source)?.reference(), row.locator)));
-        sources.extend(said.filter(|s| !sources.contains(s)));
+        let told = guidance.rows_of(key).next().and_then(|row| source(row, guidance));
+        sources.extend(told.filter(|s| !sources.contains(s)));
     }
     FindingState {
         rule: f.rule.into(),
         severity: f.severity.word().into(),
-        words: format!("{}: here {}; needed {}", f.what, f.value, f.needed),
+        what: f.what.clone(),
+        here: f.value.clone(),
+        needed: f.needed.clone(),
         why: f.why.clone(),
         hint: f.hint.clone(),
-        source: sources.join("; "),
+        sources,
         on: f.measure.clone().unwrap_or_default(),
         geometry: Some(&f.geometry).filter(|g| g.coords_count() > 0).map(|g: &Geometry<f64>| geojson(g.clone())),
     }
+}
+
+/// Where a figure comes from and how good it is. What has no source says so once.
+fn source(row: &Row, guidance: &Guidance) -> Option<String> {
+    let grade = row.grade.in_words();
+    Some(match row.grade {
+        Grade::Practice | Grade::Assumption => capital(grade),
+        Grade::Published | Grade::Guidance => format!("{}, {}: {grade}", guidance.source(&row.source)?.reference(), row.locator),
+        Grade::Memory if row.source == "memory" => capital(grade),
+        Grade::Memory => format!("{}: {grade}", guidance.source(&row.source)?.reference()),
+    })
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default() + letters.as_str()
 }

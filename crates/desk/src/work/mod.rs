@@ -35,8 +35,11 @@ pub struct Work {
     /// The relief of a survey.
     relief: Mutex<Option<(u64, Arc<Png>)>>,
     /// Findings on the ground as surveyed, and the survey.
-    found: Mutex<Option<(Arc<Assessed>, Arc<Vec<Finding>>)>>,
+    found: Mutex<Option<FoundOn>>,
 }
+
+/// A year as surveyed, and what the rules find on it.
+type FoundOn = (Arc<Assessed>, Arc<Vec<Finding>>);
 
 impl Work {
     /// Findings of the rules on the ground as surveyed.

@@ -266,7 +266,7 @@ impl Tried<'_> {
             return Ok(known.clone());
         }
         let option = set[0].option;
-        let measures: Vec<Measure> = set.iter().map(|m| Measure::clone(m)).collect();
+        let measures: Vec<Measure> = set.iter().copied().cloned().collect();
         let only = Holding { measures: measures.clone(), ..c.holding.clone() };
         let c = Context { holding: &only, ..*c };
         let changed = self.trials.whole(&option::holding_with(&c, option)?, &option::programme(&c, option)?)?.pop();

@@ -36,3 +36,22 @@ fn every_reference_of_the_document_leads_somewhere() {
         assert!(whole["components"]["schemas"][schema].is_object(), "{schema}");
     }
 }
+
+#[test]
+fn every_route_that_can_be_asked_wrongly_says_how_it_refuses() {
+    let desk = Arc::new(desk::Desk::new(".", guidance(), Arc::new(Silent)));
+    let (_, api) = desk::routes::all(desk);
+    let whole = desk::routes::document::whole(&api);
+    let mut asked = 0;
+    for (path, ways) in whole["paths"].as_object().unwrap() {
+        for (way, of) in ways.as_object().unwrap() {
+            if of.get("parameters").is_none() && of.get("requestBody").is_none() {
+                continue;
+            }
+            asked += 1;
+            let told = ["400", "4XX", "default"].iter().any(|status| of["responses"].get(*status).is_some());
+            assert!(told, "{way} {path} does not say that a request may be refused");
+        }
+    }
+    assert!(asked > 15, "{asked}");
+}

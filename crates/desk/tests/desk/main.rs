@@ -4,6 +4,7 @@ mod document;
 mod edits;
 mod kill;
 mod live;
+mod moved;
 mod safety;
 mod server;
 mod windows;

@@ -1,6 +1,6 @@
 //! Nobody but the desk's own page, and programs that were told the key, is let in; nothing that is sent breaks it.
 
-use crate::server::{Server, stick};
+use crate::server::{Client, Server, Silent, guidance, stick};
 use serde_json::{Value, json};
 
 #[test]
@@ -212,4 +212,21 @@ fn hostile_names_are_kept_to_the_letter_and_do_nothing() {
     let plan = holding::Plan::open(&plan).unwrap();
     plan.check().unwrap();
     assert_eq!(plan.holding().unwrap().options.len(), 1 + hostile().len());
+}
+
+#[test]
+fn what_was_sent_goes_with_the_run_whoever_still_holds_the_desk() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = std::sync::Arc::new(desk::Desk::new(folder.path(), guidance(), std::sync::Arc::new(Silent)));
+    let bound = desk::serve::bind(Some(0)).unwrap();
+    let c = Client { at: bound.address().at, key: bound.address().key.as_str().into() };
+    let running = desk.clone();
+    let run = std::thread::spawn(move || bound.run(running, None).unwrap());
+    let sent = c.api("POST", "/api/uploads?name=leks.csv", Some(&serde_json::json!("lek,date")));
+    assert_eq!(sent.status, 200, "{}", sent.text());
+    let path = desk.uploads.get("upload", 1).map(|kept| kept.path().to_path_buf()).unwrap();
+    assert!(path.exists());
+    desk.stop();
+    run.join().unwrap();
+    assert!(!path.exists(), "{} is still there", path.display());
 }

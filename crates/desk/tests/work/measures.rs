@@ -5,7 +5,7 @@ use desk::session::of_measure;
 use desk::work::courses::{Courses, context};
 use desk::work::measures as told;
 use holding::Measure;
-use measures::{kind, option};
+use measures::{Severity, kind, option};
 
 #[test]
 fn every_kind_is_told_with_its_facts() {
@@ -48,10 +48,15 @@ fn findings_are_those_of_the_rules_with_place_and_source() {
     };
     let now = of(None);
     let rules = measures::rules::check_all(&context(&start)).unwrap();
-    assert_eq!(now.iter().map(|f| &f.rule).collect::<Vec<_>>(), rules.iter().map(|f| f.rule).collect::<Vec<_>>());
-    assert!(now.len() > 10 && now.iter().all(|f| ["must", "should", "consider"].contains(&f.severity.as_str()) && !f.words.is_empty() && !f.why.is_empty()));
-    assert!(now.iter().filter(|f| f.geometry.is_some()).count() > 5 && now.iter().filter(|f| !f.source.is_empty()).count() > 5);
+    let of_rules = |severity| rules.iter().filter(|f| f.severity == severity).map(|f| f.rule).collect::<Vec<_>>();
+    assert_eq!(now.iter().map(|f| f.rule.as_str()).collect::<Vec<_>>(), [Severity::Must, Severity::Should, Severity::Consider].map(of_rules).concat());
+    assert!(now.len() > 10 && now.iter().all(|f| ["must", "should", "consider"].contains(&f.severity.as_str()) && !f.what.is_empty() && !f.needed.is_empty() && !f.why.is_empty()));
+    assert!(now.iter().filter(|f| f.geometry.is_some()).count() > 5 && now.iter().filter(|f| !f.sources.is_empty()).count() > 5);
+    for f in &now {
+        assert!(f.sources.iter().all(|s| f.sources.iter().filter(|t| *t == s).count() == 1 && !s.contains("no source,")), "{:?}", f.sources);
+    }
     let planned = of(Some(1));
+    assert!(planned.is_sorted_by_key(|f| f.on.is_empty()), "what is found on measures comes first");
     assert!(planned.iter().any(|f| f.on == "wood-1"), "a wood by a lek is found by no rule");
 }
 

@@ -291,7 +291,7 @@ impl Question {
             100.0 * c.gap_of_gain,
             c.status.word()
         ));
-        words.push("One unit is one season of one lek met for one year. The sum takes woods one by one, at the middle of every figure; what they do together: greyhen compare.".to_string());
+        words.push("One unit is one season of one lek met for one year. The sum takes woods one by one, at the middle of every figure; the sum of them together comes from comparing the option with as now.".to_string());
         let barred: Vec<String> = design.barred.iter().map(|(why, ha)| format!("{why} {ha:.0} ha")).collect();
         words.push(format!("Kept off: {}.", barred.join("; ")));
         let bound = json!({

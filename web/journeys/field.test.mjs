@@ -1,48 +1,30 @@
 // The field page on a bad day: the network is cut, fifty entries are written, the browser is killed twice, answers are lost on the way
 // back. Every entry must be in the plan, each exactly once.
-//
-//   GREYHEN=target/debug/greyhen node web/journeys/field.mjs
-//
 // Certificate errors are ignored here, which stands for a phone that trusts the desk's authority.
 
 import assert from 'node:assert/strict'
-import { spawn } from 'node:child_process'
-import { mkdtempSync, rmSync, statSync } from 'node:fs'
+import { spawnSync } from 'node:child_process'
+import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { connect, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { after, test } from 'node:test'
 import { chromium } from 'playwright-core'
+import { CHROMIUM, FLAGS } from './browser.mjs'
+import { aside, freshDesk } from './desk.mjs'
 
-const GREYHEN = process.env.GREYHEN ?? 'target/debug/greyhen'
-const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium'
 const SHOTS = process.env.SHOTS
 const ENTRIES = 50
 
 const folder = mkdtempSync(join(tmpdir(), 'field-'))
-const say = (words) => console.log(words)
-
-// ---- the desk
-
-function run(args) {
-  return new Promise((yes, no) => {
-    const child = spawn(GREYHEN, args, { stdio: ['ignore', 'ignore', 'inherit'] })
-    child.on('exit', (code) => (code === 0 ? yes() : no(new Error(`greyhen ${args.join(' ')} ended with ${code}`))))
-  })
-}
-
-function startDesk() {
-  const child = spawn(GREYHEN, ['desk', join(folder, 'demo.gpkg'), '--port', '0', '--field', '--field-at', '127.0.0.1', '--field-port', '0', '--field-keep', join(folder, 'keep')], { stdio: ['ignore', 'pipe', 'inherit'] })
-  return new Promise((yes, no) => {
-    let told = ''
-    child.on('exit', (code) => no(new Error(`the desk ended with ${code}`)))
-    child.stdout.on('data', (bytes) => {
-      told += bytes
-      const own = told.match(/Open (http:\/\/([\d.]+:\d+))\/\?key=(\w+)/)
-      const field = told.match(/Phones open https:\/\/127\.0\.0\.1:(\d+)/)
-      if (own && field && told.includes('fingerprint')) yes({ child, at: own[1], key: own[3], port: Number(field[1]) })
-    })
-  })
-}
+const troubles = []
+let own, net
+after(async () => {
+  await kill()
+  net?.close()
+  await own?.end()
+  rmSync(folder, { recursive: true, force: true })
+})
 
 // ---- a network that can be cut, and that can lose what comes back
 
@@ -78,21 +60,32 @@ async function openPhone(desk, net, at) {
   const context = await chromium.launchPersistentContext(join(folder, 'phone'), {
     executablePath: CHROMIUM, headless: true, ignoreHTTPSErrors: true, viewport: { width: 360, height: 740 }, hasTouch: true,
     geolocation: { longitude: at[0], latitude: at[1], accuracy: 6 }, permissions: ['geolocation'],
-    args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--disable-component-update', '--no-first-run', `--host-resolver-rules=MAP localhost:${desk.port} 127.0.0.1:${net.port}`, '--ignore-certificate-errors'],
+    args: [...FLAGS, `--host-resolver-rules=MAP localhost:${desk.port} 127.0.0.1:${net.port}`, '--ignore-certificate-errors'],
   })
+  context.setDefaultTimeout(90_000)
   const page = context.pages()[0] ?? (await context.newPage())
-  page.on('pageerror', (error) => { throw error })
+  page.on('pageerror', (error) => troubles.push(error.message))
   return { context, page }
 }
 
 /** End the browser as a phone that runs out of power does. */
 async function kill() {
-  const mine = spawn('pgrep', ['-f', `user-data-dir=${join(folder, 'phone')}`], { stdio: ['ignore', 'pipe', 'ignore'] })
-  let told = ''
-  for await (const bytes of mine.stdout) told += bytes
-  for (const pid of told.split('\n').filter(Boolean)) try { process.kill(Number(pid), 'SIGKILL') } catch { /* gone already */ }
-  await new Promise((yes) => setTimeout(yes, 500))
+  const mine = () => spawnSync('pgrep', ['-f', `user-data-dir=${join(folder, 'phone')}`], { encoding: 'utf8' }).stdout.split('\n').filter(Boolean).map(Number)
+  for (let left = mine(); left.length; left = mine()) {
+    for (const pid of left) try { process.kill(pid, 'SIGKILL') } catch { /* gone already */ }
+    await new Promise((yes) => setTimeout(yes, 20))
+  }
   for (const name of ['SingletonLock', 'SingletonCookie', 'SingletonSocket']) rmSync(join(folder, 'phone', name), { force: true })
+}
+
+/** Wait until the browser has put away what is being typed: it takes a few seconds over it. */
+async function onDisk(text) {
+  const store = join(folder, 'phone', 'Default', 'Local Storage', 'leveldb')
+  const there = () => readdirSync(store).some((name) => name.endsWith('.log') && readFileSync(join(store, name)).includes(text))
+  for (const end = Date.now() + 30_000; !there(); ) {
+    assert.ok(Date.now() < end, `“${text}” was never put away`)
+    await new Promise((yes) => setTimeout(yes, 50))
+  }
 }
 
 async function shot(page, name) {
@@ -123,15 +116,13 @@ async function write(page, n, picture) {
 
 const states = (page) => page.$$eval('ul.list li', (all) => all.map((one) => [one.dataset.id, one.dataset.state]))
 
-async function main() {
-  await run(['demo', folder])
-  const desk = await startDesk()
-  const net = await network(desk.port)
-  const asDesk = async (path, init = {}) => {
-    const answer = await fetch(desk.at + path, { ...init, headers: { Authorization: `Bearer ${desk.key}`, 'Content-Type': 'application/json', ...init.headers } })
-    assert.ok(answer.ok, `${path}: ${answer.status} ${await answer.clone().text()}`)
-    return answer.status === 204 ? null : answer.json()
-  }
+test('fifty entries of a bad day arrive exactly once', { skip: aside }, async (t) => {
+  const say = (words) => t.diagnostic(words)
+  const told = (words) => /Phones open https:\/\/127\.0\.0\.1:(\d+)/.test(words) && words.includes('fingerprint')
+  own = await freshDesk({ more: ['--field', '--field-at', '127.0.0.1', '--field-port', '0', '--field-keep', join(folder, 'keep')], ready: told })
+  const desk = { at: own.at, key: own.key, port: Number(own.told.match(/Phones open https:\/\/127\.0\.0\.1:(\d+)/)[1]) }
+  const asDesk = own.asks
+  net = await network(desk.port)
   const items = (layer) => asDesk(`/features/collections/${layer}/items?limit=10000`)
   const patch = (await asDesk('/features/collections/patches/items?limit=1')).features[0].geometry.coordinates.flat(2)
   const somewhere = [0, 1].map((axis) => patch.reduce((sum, place) => sum + place[axis], 0) / patch.length)
@@ -142,7 +133,7 @@ async function main() {
   await page.goto(home)
   await page.waitForSelector('text=Pair this phone')
   await shot(page, 'field-pair')
-  const { code } = await asDesk('/api/field/pairing', { method: 'POST', body: '{}' })
+  const { code } = await asDesk('/api/field/pairing', {})
   await page.fill('input[name=code]', code === '000000' ? '111111' : '000000')
   await page.fill('input[name=name]', 'Test phone')
   await page.click('button.main')
@@ -165,7 +156,6 @@ async function main() {
     const blob = await new Promise((yes) => canvas.toBlob(yes, 'image/png'))
     return [...new Uint8Array(await blob.arrayBuffer())]
   })
-  const { writeFileSync } = await import('node:fs')
   writeFileSync(picture, Buffer.from(bytes))
   say(`picture of ${Math.round(statSync(picture).size / 1000)} kB`)
 
@@ -176,6 +166,7 @@ async function main() {
       // Half a form is written when the power goes.
       await page.click('[data-kind=note]')
       await page.fill('textarea[name=text]', `half a note ${n}`)
+      await onDisk(`half a note ${n}`)
       await kill()
       await context.close().catch(() => {})
       ;({ context, page } = await openPhone(desk, net, somewhere))
@@ -222,11 +213,11 @@ async function main() {
 
   // A step back at the desk: the reading is gone, the entry waits; a second look brings it in again.
   const plan = await asDesk('/api/plan')
-  await asDesk('/api/undo', { method: 'POST', body: JSON.stringify({ version: plan.version }) })
+  await asDesk('/api/undo', { version: plan.version })
   const waits = (await asDesk('/api/field')).entries.filter((entry) => entry.state === 'waiting')
   assert.equal(waits.length, 1)
   say(`taken back at the desk: "${waits[0].words}" waits (${waits[0].why})`)
-  const back = await asDesk(`/api/field/entries/${waits[0].id}`, { method: 'POST', body: JSON.stringify({ choice: 'add' }) })
+  const back = await asDesk(`/api/field/entries/${waits[0].id}`, { choice: 'add' })
   assert.equal(back.state, 'merged')
   const end = { visits: (await items('visits')).numberMatched, sticks: (await items('stick_heights')).numberMatched, probes: (await items('peat_probes')).numberMatched }
   assert.deepEqual(end, after)
@@ -236,20 +227,7 @@ async function main() {
   assert.ok(book.leks.length > 0 && book.leks.every((lek) => lek.exact === null && /^[A-Z]{2} \d\d \d\d$/.test(lek.square)), JSON.stringify(book))
   const stranger = await page.evaluate(() => fetch('/field/book', { credentials: 'omit' }).then((answer) => answer.status))
   assert.equal(stranger, 401)
+  assert.deepEqual(troubles, [])
   await context.close()
-  desk.child.removeAllListeners('exit')
-  desk.child.kill('SIGTERM')
-  net.close()
   say('each of the 50 entries is in the plan exactly once')
-}
-
-try {
-  await main()
-} catch (why) {
-  console.error(why)
-  process.exitCode = 1
-} finally {
-  await kill().catch(() => {})
-  rmSync(folder, { recursive: true, force: true })
-  process.exit()
-}
+})

@@ -1,0 +1,120 @@
+// Two windows on one desk, and a desk that is killed under the pen.
+import assert from 'node:assert/strict'
+import { after, before, test } from 'node:test'
+import { launch, open, room, settled } from './browser.mjs'
+import { aside, freshDesk, WOOD } from './desk.mjs'
+
+let desk, browser, context, wood
+before(async () => {
+  if (aside) return
+  desk = await freshDesk()
+  browser = await launch()
+  context = await room(browser)
+  await desk.edit({ do: 'add_option', name: 'Trees at the edge' })
+  ;[wood] = (await desk.edit(WOOD)).ids
+})
+after(async () => {
+  await browser?.close()
+  await desk?.end()
+})
+
+const measure = async () => (await desk.asks('/api/measures?option=1')).find((m) => m.id === wood)
+const button = (page, name) => page.getByRole('button', { name, exact: true })
+const at = () => `#ground?option=1&year=10&panel=measure&of=${wood}`
+
+/** Take the wood under the pen and move it all by arrow keys, ten metres a step. */
+async function push(page, key, steps) {
+  await button(page, 'Reshape').click()
+  await page.getByText('Corners by number').click()
+  await button(page, 'Move the whole').focus()
+  for (let i = 0; i < steps; i += 1) await page.keyboard.press(key)
+  await page.locator('.when', { hasText: 'as drawn' }).waitFor()
+}
+
+const west = ({ geometry }) => Math.min(...geometry.coordinates.flat(geometry.type === 'MultiPolygon' ? 2 : 1).map(([x]) => x))
+
+test('an edit in one window shows in the other', { skip: aside }, async () => {
+  const one = await open(context, desk, '#ground?option=1')
+  const two = await open(context, desk, '#ground?option=1')
+  await button(one, 'Name anew').click()
+  await one.locator('#option-name').fill('Trees <b>and</b> water')
+  await one.locator('#option-name').press('Enter')
+  await two.locator('.option', { hasText: 'Trees <b>and</b> water' }).waitFor()
+  // And what one takes back is taken back in the other.
+  await one.locator('.acts button').first().click()
+  await two.locator('.option', { hasText: 'Trees at the edge' }).waitFor()
+  context.fair(new URL(desk.at).host)
+  await Promise.all([one.close(), two.close()])
+})
+
+test('both change the same measure: the second is told, and may choose; nothing is lost', { skip: aside }, async () => {
+  const one = await open(context, desk, at())
+  const two = await open(context, desk, at())
+  const start = west(await measure())
+  for (const [choice, ends] of [['Keep mine', 'mine'], ['Take theirs', 'theirs']]) {
+    const from = west(await measure())
+    await push(two, 'ArrowRight', 3)
+    await push(one, 'ArrowLeft', 2)
+    await button(one, 'Lay it as it is now').click()
+    await button(one, 'Reshape').waitFor()
+    assert.equal(Math.round(west(await measure()) - from), -20)
+    // The second has heard of it, and goes on drawing what it drew.
+    await two.locator(`.acts button[title*='${wood}']`).first().waitFor()
+    await button(two, 'Lay it as it is now').click()
+    const asked = two.getByRole('dialog')
+    await asked.waitFor()
+    assert.match(await asked.innerText(), new RegExp(wood))
+    assert.equal(Math.round(west(await measure()) - from), -20, 'laid over the other before anything was chosen')
+    await asked.getByRole('button', { name: choice, exact: true }).click()
+    await asked.waitFor({ state: 'detached' })
+    if (ends === 'mine') {
+      await button(two, 'Reshape').waitFor()
+      assert.equal(Math.round(west(await measure()) - from), 30)
+      // Theirs is a step back.
+      await two.locator('.acts button').first().click()
+      await two.locator(`.acts button[title*='Do again']`).first().waitFor()
+    }
+    await settled(two)
+    assert.equal(Math.round(west(await measure()) - from), -20)
+    await two.goto(`${desk.at}/${at()}`)
+    await settled(two)
+  }
+  assert.equal(Math.round(west(await measure()) - start), -40)
+  // The refusal is what was wanted, and all that went wrong.
+  const others = context.troubles.splice(0).filter((told) => !/409/.test(told))
+  assert.deepEqual(others, [])
+  await Promise.all([one.close(), two.close()])
+})
+
+test('the desk is killed under the pen: the page says so and keeps what is drawn', { skip: aside }, async () => {
+  const page = await open(context, desk, at())
+  const from = west(await measure())
+  await push(page, 'ArrowRight', 2)
+  const { port } = desk
+  await desk.kill()
+  await page.getByRole('alert').filter({ hasText: 'The desk does not answer' }).waitFor()
+  // Drawing goes on; laying waits.
+  await button(page, 'Move the whole').focus()
+  for (let i = 0; i < 3; i += 1) await page.keyboard.press('ArrowRight')
+  assert.ok(await button(page, 'Lay it as it is now').isDisabled())
+
+  // Started again at the same port it has another key: the page says what to do.
+  desk = await desk.again(port)
+  await page.getByRole('alert').filter({ hasText: 'started anew' }).waitFor()
+  assert.equal(Math.round(west(await measure()) - from), 0, 'something was laid')
+
+  // The new address is opened; the first page finds it, and lays what was drawn.
+  const other = await open(context, desk)
+  await page.getByRole('alert').waitFor({ state: 'detached' })
+  // In the other window the same is under the pen, as it is kept in the browser.
+  await button(other, 'Lay it as it is now').waitFor()
+  await other.close()
+  await button(page, 'Lay it as it is now').click()
+  // The plan was opened at another time: whether anybody changed the wood cannot be known, so the reader is asked.
+  const asked = page.getByRole('dialog')
+  await asked.waitFor()
+  await asked.getByRole('button', { name: 'Keep mine', exact: true }).click()
+  await button(page, 'Reshape').waitFor()
+  assert.equal(Math.round(west(await measure()) - from), 50)
+  await page.close()
+})

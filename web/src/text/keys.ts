@@ -1,0 +1,47 @@
+// Plain names of the figures of the guidance, for readers who do not know its keys.
+
+const FOODS: Record<string, string> = { heather: 'heather', berries: 'blaeberry and other berries', cotton_sedge: 'cotton grass and sedge', herbs_seeds: 'herbs and seeds', tree: 'buds, catkins and berries of trees' }
+const PLANTS: Record<string, string> = { blaeberry: 'blaeberry', bracken: 'bracken', cotton_grass: 'cotton grass', crop: 'crops', heather: 'heather', herbs: 'herbs', moss: 'moss', other_berries: 'other berry shrubs', rush: 'rush', sedge_grass: 'sedge and grass' }
+const plain = (word: string) => word.replaceAll('_', ' ')
+
+/** What a season's figure is, by the end of its key. */
+const OF_SEASON: Record<string, string> = {
+  'weight.food': 'How much food counts',
+  'weight.cover': 'How much cover counts',
+  food_half: 'Food at which ground is half as good as it can be',
+  'sward_cm.none_below': 'Sward too short to be of use',
+  'sward_cm.full_from': 'Sward tall enough',
+  'sward_cm.full_to': 'Sward not yet too tall',
+  'sward_cm.none_above': 'Sward too tall to be of use',
+  'far.tall_cover': 'Worth of ground far from tall cover',
+  'far.tree_food': 'Worth of ground far from trees that feed',
+  'far.flush': 'Worth of ground far from a flush',
+  'cover.open': 'Cover under an open wood',
+  'cover.canopy_full': 'Canopy that gives full cover',
+  depth_cm: 'Depth of snow',
+  'grazing.light_ewes_per_ha': 'Grazing that does no harm',
+  'grazing.heavy_ewes_per_ha': 'Grazing that does the greatest harm',
+  'grazing.invertebrates_lost': 'Insects lost to heavy grazing',
+  invertebrate_share: 'Share of insects in the food',
+  'invertebrates.half': 'Insects at which ground is half as good as it can be',
+  'invertebrates.wet': 'Insects on wet ground',
+  plants_half: 'Plants at which ground is half as good as it can be',
+  'variation.best': 'Best variation of height',
+  'variation.width': 'How far variation may lie from the best',
+}
+
+/** The figure of a key in plain words. */
+export function figureTitle(key: string): string {
+  const [, season, of] = /^season\.([a-z_]+)\.(.+)$/.exec(key) ?? []
+  if (season && of) {
+    const [group, what = ''] = of.split('.')
+    if (group === 'food') return `Worth of ${FOODS[what] ?? plain(what)} as food`
+    if (group === 'plant') return `Worth of ${PLANTS[what] ?? plain(what)}`
+    return OF_SEASON[of] ?? (group === 'invertebrates' ? `Insects on ${PLANTS[what] ?? plain(what)}` : capital(plain(of).replaceAll('.', ', ')))
+  }
+  if (/^need\.[a-z_]+\.ha_per_bird$/.test(key)) return 'Ground one bird needs'
+  if (/^reach\.[a-z_]+_m$/.test(key)) return 'How far birds go from the lek'
+  return capital(plain(key).replaceAll('.', ', '))
+}
+
+const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
