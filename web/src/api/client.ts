@@ -70,6 +70,7 @@ export const api = {
   undo: (turn: Turn) => post<Edited>('/api/undo', turn),
   redo: (turn: Turn) => post<Edited>('/api/redo', turn),
   ask: (ask: Ask) => post<Job>('/api/jobs', ask),
+  jobs: () => get<Job[]>('/api/jobs'),
   job: (id: number) => get<Job>(`/api/jobs/${id}`),
   stop: (id: number) => call<Job>('DELETE', `/api/jobs/${id}`),
   keep: (id: number, folder: string) => post<Kept>(`/api/jobs/${id}/keep`, { folder }),

@@ -15,6 +15,8 @@ export const handover = {
   blurred: 'Blurred to the kilometre square',
   exact: 'Given exactly',
   blurredNote: 'The usual way: whoever reads it learns no more than the square, from maps, distances and dates alike.',
+  blurredDates: 'Days in the files may differ from the works board here: with the place blurred, work keeps clear of the whole square. Go by one of the two with a contractor, not both.',
+  sums: 'What each file is, for whom, and a sum to check that none was changed.',
   exactNote: 'Only for those who may know: a lek whose place gets about can be disturbed or robbed.',
   from: 'First day of the works',
   fromHint: 'Left empty: the survey’s day or today, whichever is later.',

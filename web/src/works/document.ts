@@ -1,4 +1,6 @@
 // The document of works as far as the page reads it; docs/schemas/works.json is the whole of it.
+import { month } from '../lib/figures'
+
 export interface Window { first: string; last: string }
 export interface Task {
   id: string; measures: string[]; kind: string; stage: string; what: string; year: number
@@ -7,20 +9,24 @@ export interface Task {
   days: { low: number; usual: number; high: number; rates: string[] } | null
   after: { job: string; words: string }[]
   season: { all_year: boolean; windows: Window[]; why: string[] }
-  planned: { first: string; last: string; crews: string[]; late_days: number; slack_days: number } | null
-  /** By when it should be done. */
+  /** The day it is to be done by; `hard` where no later day will do. */
   by: string | null; hard: boolean
-  /** First of its days that lies in the nesting season. */
+  planned: { first: string; last: string; worked: string[]; crews: string[]; late_days: number; slack_days: number } | null
+  /** The first planned day on which nests are to be searched for first. */
   nests_from: string | null
   notes: string[]; keys: string[]
 }
+interface Moved { job: string; first: string; planned_first: string; begins_later_days: number; other_season: boolean; other_crews: boolean }
 export interface WorksDocument {
   first: string; last: string
   crews: { name: string; kinds: string[]; people: number }[]
   crews_assumed: boolean
   jobs: Task[]
   cannot: { job: string; why: string }[]
-  slips: { job: string; late_days: number; moved: unknown[]; lost: unknown[] }[]
+  beyond: string[]
+  done: { measure: string; year: number }[]
+  nothing: string[]
+  slips: { job: string; late_days: number; moved: Moved[]; lost: { job: string; why: string }[] }[]
   late_days: number
   later: { measure: string; what: string; years: number[] }[]
   finish: string | null
@@ -39,7 +45,7 @@ const DAYS_BEFORE = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334]
 const YEAR_DAYS = 365
 
 /** Where a month and day stand in the year, 0 to 1. */
-export const along = (month: number, day: number): number => Math.min(1, ((DAYS_BEFORE[month - 1] ?? 0) + day - 1) / YEAR_DAYS)
+export const along = (month: number, day: number): number => Math.min(1, ((DAYS_BEFORE[month - 1] ?? 0) + (month === 2 ? Math.min(day, 28) : day) - 1) / YEAR_DAYS)
 
 /** Pieces of the year closed to a task, each from and to, 0 to 1. */
 export function closed(task: Task): [number, number][] {
@@ -68,4 +74,29 @@ export function laid(task: Task, year: number): { from: number; to: number; befo
   const [ly = 0, lm = 1, ld = 1] = task.planned.last.split('-').map(Number)
   if (fy > year || ly < year) return null
   return { from: fy < year ? 0 : along(fm, fd), to: ly > year ? 1 : Math.min(1, along(lm, ld) + 1 / YEAR_DAYS), before: fy < year, beyond: ly > year }
+}
+
+const MEANT_FOR_A_YEAR = ['fence', 'ground', 'work']
+
+/** Whether a work comes to lie in a later year than it is meant for. */
+export const laterThanMeant = (task: Task): boolean =>
+  task.planned !== null && MEANT_FOR_A_YEAR.includes(task.stage) && Number(task.planned.first.slice(0, 4)) > task.year
+
+/** Why a task's days are closed, without the edition each reason is of: short enough for its row on the board. */
+export const shortWhy = (task: Task): string =>
+  task.season.why.map((w) => w.replace(/\s*\([^()]*\d{4}-\d{2}[^()]*\)/g, '')).join('; ')
+
+/** The day at a place along the year, `1 Dec`. */
+function dayAt(at: number): string {
+  const nth = Math.round(at * YEAR_DAYS)
+  const m = DAYS_BEFORE.filter((days) => days <= nth).length
+  return `${nth - (DAYS_BEFORE[m - 1] ?? 0) + 1} ${month(m)}`
+}
+
+/** When a task is closed, in words; what runs over the turn of the year is one. */
+export function closedSpans(task: Task): string {
+  const gaps = closed(task)
+  const [first, last] = [gaps[0], gaps.at(-1)]
+  if (gaps.length > 1 && first?.[0] === 0 && last?.[1] === 1) gaps.splice(0, gaps.length, ...gaps.slice(1, -1), [last[0], first[1]])
+  return gaps.map(([from, to]) => `${dayAt(from)} to ${dayAt(to - 1 / YEAR_DAYS)}`).join(', ')
 }
