@@ -123,6 +123,8 @@ class Mock {
     if (at === '/api/measures') return mine
     if (at === '/api/findings') return made.findings(mine)
     if (at === '/api/visits') return this.visits
+    if (at === '/api/field') return { on: false, addresses: [], authority: '', fingerprint: '', pairing: null, devices: [], entries: [] }
+    if (at.startsWith('/features/')) return { type: 'Feature', properties: { name: 'invented', height_cm: 20, heather_pct: 40 } }
     if (at === '/api/search') return made.search(query.get('q') ?? '', this.measures)
     if (at === '/api/edits') return this.edit(body)
     if (at === '/api/undo') return this.turn('undo')
@@ -159,7 +161,7 @@ export function mock(): Plugin {
       })
       server.middlewares.use((request: IncomingMessage, response: ServerResponse, next: () => void) => {
         const url = new URL(request.url ?? '/', 'http://desk')
-        if (!url.pathname.startsWith('/api/')) return next()
+        if (!/^\/(api|features)\//.test(url.pathname)) return next()
         if (url.pathname.endsWith('.png')) {
           response.setHeader('content-type', 'image/png')
           response.end(url.pathname.includes('relief') ? png(300, 250, made.reliefPixel) : png(300, 250, made.seasonPixel(url.searchParams.get('lek') ?? '', url.searchParams.get('season') ?? '')))

@@ -236,6 +236,19 @@ mod tests {
     }
 
     #[test]
+    fn no_style_runs_but_files_and_the_one_sheet_named() {
+        use base64::{Engine, engine::general_purpose::STANDARD};
+        use sha2::{Digest, Sha256};
+        let page = include_str!("field/how.html");
+        let (_, rest) = page.split_once("<style>").unwrap_or_default();
+        let (sheet, after) = rest.split_once("</style>").unwrap_or_default();
+        let hash = format!("'sha256-{}'", STANDARD.encode(Sha256::digest(sheet)));
+        assert!(!sheet.is_empty() && !after.contains("<style") && !page.contains(" style="));
+        assert!(POLICY.contains(&hash), "the sheet of field/how.html is {hash} now");
+        assert!(!POLICY.contains("unsafe"));
+    }
+
+    #[test]
     fn what_tells_of_the_plan_is_guarded() {
         for path in ["/api", "/api/plan", "/features", "/features/collections"] {
             assert!(is_guarded(path), "{path}");

@@ -266,7 +266,7 @@ export class GroundMap {
   /** Bring an extent into the picture. */
   look(extent: Extent, closest_m = 2.5, top_px = 46) {
     if (!extent.every(Number.isFinite)) return
-    this.map.getView().fit(extent, { padding: [top_px, 34, 36, 28], minResolution: closest_m })
+    this.map.getView().fit(extent, { padding: [top_px, 34, 60, 28], minResolution: closest_m })
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */

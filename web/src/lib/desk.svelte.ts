@@ -29,6 +29,8 @@ class Desk {
   kinds = $state.raw<KindState[]>([])
   measures = $state.raw<MeasureState[]>([])
   findings = $state.raw<FindingState[]>([])
+  /** The option whose measures and findings are held; undefined until some are. */
+  optionRead = $state<number | null | undefined>(undefined)
   visits = $state.raw<VisitState[] | null>(null)
   sheet = $state.raw<YearSheet | null>(null)
   /** As now, the same year: what an option is read against. */
@@ -95,6 +97,7 @@ class Desk {
     this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
     this.measures = []
     this.findings = []
+    this.optionRead = undefined
     Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
     this.#taken(plan)
     await this.open()
@@ -136,6 +139,7 @@ class Desk {
     if (option !== place.option) return
     this.measures = measures
     this.findings = findings
+    this.optionRead = option
   }
 
   /** Measures and findings of the option the reader is at. */

@@ -92,6 +92,8 @@ export const edits = {
   together: (n: number) => `${n} findings lie together here.`,
   nearer: 'Nearer to them',
   allFindings: 'All findings',
+  looking: 'Going through the rules…',
+  reading: 'Reading the measures…',
   findingsNone: 'The rules find nothing here.',
   findingsNoneNext: 'Rules look at the ground as surveyed and at the measures of the option shown.',
   finding: (n: number, letter: string) => `${n}${letter}`,

@@ -41,7 +41,7 @@ export const year = {
   withCalendar: (words: string, calendar: number | null) => (calendar ? `${words}, ${calendar}` : words),
   ruler: 'Years ahead',
   rulerHint: 'Arrow keys move a year, Page Up and Page Down five.',
-  moving: 'while drawing, middle figures',
+  moving: 'as drawn',
   busy: 'Working out the year…',
   options: 'Options',
   addOption: 'New option',
@@ -59,10 +59,6 @@ export const year = {
   compareNone: 'Make an option first; then it can be read beside as now.',
   surelyBetter: 'surely better',
   surelyWorse: 'surely worse',
-  ofNeed: (low: number, middle: number, high: number) => {
-    const told = (v: number) => `${v < 0 ? '−' : '+'}${Math.abs(v) < 0.95 ? Math.abs(v).toFixed(1) : Math.abs(v).toFixed(0)}`
-    return `${told(middle)} % of the need (${told(low)} to ${told(high)})`
-  },
   apart: 'cannot be told apart',
   apartShort: 'no telling',
   unsure: 'not sure: the runs disagree',

@@ -74,7 +74,6 @@ class Beside {
     return d.better_draws > d.worse_draws === this.#pair.mineIsSecond ? words.surelyBetter : words.surelyWorse
   }
 
-  /** Seasons met by the option shown and by the other; empty until both are known. */
   /** Needs met by the option shown and by the other, in the year told that lies nearest. */
   get met(): { p50: number; needs: number }[] {
     const year = (years: { year: number; met: Spread }[]) => [...years].sort((a, b) => Math.abs(a.year - place.year) - Math.abs(b.year - place.year))[0]
