@@ -129,7 +129,7 @@ class Mock {
     if (at === '/api/edits') return this.edit(body)
     if (at === '/api/undo') return this.turn('undo')
     if (at === '/api/redo') return this.turn('redo')
-    if (at === '/api/jobs') return this.job(body)
+    if (at === '/api/jobs') return method === 'GET' ? [...this.jobs.values()].reverse().map(({ job }) => ({ ...job, answer: null })) : this.job(body)
     if (at === '/api/uploads') { const u = { id: this.uploads.length + 1, name: query.get('name'), bytes: 2048, format: 'GeoJSON', layers: [] }; this.uploads.push(u); return u }
     if (at === '/api/imports') return made.imported(body, this.version)
     const job = at.match(/^\/api\/jobs\/(\d+)(\/keep)?$/)

@@ -1,10 +1,8 @@
 // Words of the birds.
 export const birds = {
-  title: 'Birds',
   counts: 'Dawn counts',
   countsNone: 'No counts yet. Enter the first one here, or put a file in by Survey.',
   chart: 'Displaying cocks by lek and spring: the best valid count',
-  year: 'Spring',
   cocks: 'Cocks',
   trend: 'The trend',
   trendChart: (base: number) => `All leks together, ${base} as 100, with the band it may lie in`,
@@ -12,8 +10,6 @@ export const birds = {
   change: (value: string, lo: string, hi: string, level: string) => `${value} a year, between ${lo} and ${hi} (${level} limits)`,
   howSure: 'How sure',
   asTable: 'As a table',
-  low: 'low',
-  high: 'high',
   ahead: 'Numbers ahead',
   aheadChart: 'Cocks on all leks, the middle of the runs; the band is four runs of five',
   aheadAsk: 'Work out numbers ahead',
@@ -44,7 +40,6 @@ export const birds = {
   look: 'Look again:',
   takeOut: 'Take it out again',
   takenOut: (lek: string, day: string) => `Taken out again: ${lek}, ${day}. The figures are back in the fields.`,
-  saving: 'Entering…',
   cocksHint: 'Displaying cocks; 0 is a count too.',
   checkLek: 'Choose the lek.',
   checkDate: 'Give the day; it cannot lie ahead.',

@@ -53,7 +53,6 @@ export const works = {
   notWhole: 'The sum is not whole: no rate is known for some of it.',
   press: 'Press a task for its days, cautions and sources.',
 
-  taskTitle: 'A task',
   when: 'Days',
   worked: (n: number) => (n === 1 ? '1 day worked' : `${n} days worked`),
   by: 'Done by',
@@ -69,7 +68,7 @@ export const works = {
   windowWhy: 'Why then',
   after: 'Waits for',
   lateBy: (days: number) => (days === 1 ? '1 day late' : `${days} days late`),
-  slack: (days: number) => (days === 0 ? 'no day to spare before something is late' : `may begin ${days === 1 ? '1 day' : `${days} days`} later before anything is late`),
+  slack: (days: number) => (days === 0 ? 'no day to spare' : `${days === 1 ? '1 day' : `${days} days`} to spare before anything is late`),
   mindThis: 'Mind with this task',
   toBeDoneBy: (day: string, late: number) => `To be done by ${day}${late ? `: ${late === 1 ? '1 day' : `${late} days`} late` : ''}.`,
   meantFor: (year: number, laid: number) => `Meant for ${year}, comes to lie in ${laid}.`,
