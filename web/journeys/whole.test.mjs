@@ -135,7 +135,7 @@ test('the whole job is done on one page', { skip: aside }, async (t) => {
   await button('Keep them').waitFor()
   const files = await page.locator('main .sheet .file strong').allInnerTexts()
   assert.ok(files.length >= 5, `written: ${files}`)
-  for (const name of ['.gpkg', '.csv']) assert.ok(files.some((file) => file.endsWith(name)), `no ${name} among ${files}`)
+  for (const name of ['.gpkg', '.xlsx', '.ics']) assert.ok(files.some((file) => file.endsWith(name)), `no ${name} among ${files}`)
   const [download] = await Promise.all([page.waitForEvent('download'), page.locator('main .sheet a').first().click()])
   assert.equal(await download.failure(), null)
   await settled(page)
