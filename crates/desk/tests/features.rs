@@ -116,7 +116,10 @@ fn compare(holding: Holding, folder: &Path) {
         let Some(in_file) = read(file, name) else { return };
         assert_eq!(in_file.len(), rows(name), "{name}");
         let by_client = read(&service, name).unwrap();
-        assert_eq!(in_file.keys().collect::<Vec<_>>(), by_client.keys().collect::<Vec<_>>(), "{name}");
+        // The client makes a column of the identity of a feature that has none in the file.
+        let identified = !in_file.contains_key("");
+        assert_eq!(in_file.len(), by_client.len(), "{name}");
+        assert!(!identified || in_file.keys().eq(by_client.keys()), "{name}");
         let in_metres = by_id(&get(&host, &key, &format!("/features/collections/{name}/items?crs={METRES}&limit=10000")));
         assert_eq!(in_file.keys().collect::<Vec<_>>(), in_metres.keys().collect::<Vec<_>>(), "{name}");
         alike(name, &in_file, &in_metres);
