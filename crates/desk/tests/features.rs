@@ -116,7 +116,11 @@ fn compare(holding: Holding, folder: &Path) {
         let Some(in_file) = read(file, name) else { return };
         assert_eq!(in_file.len(), rows(name), "{name}");
         let by_client = read(&service, name).unwrap();
-        assert_eq!(in_file.keys().collect::<Vec<_>>(), by_client.keys().collect::<Vec<_>>(), "{name}");
+        assert_eq!(in_file.len(), by_client.len(), "{name}");
+        // The client makes an `id` of what a feature is known by, also where its table has none.
+        if layers.iter().any(|layer| layer.name == name && layer.columns.iter().any(|column| column.name == "id")) {
+            assert_eq!(in_file.keys().collect::<Vec<_>>(), by_client.keys().collect::<Vec<_>>(), "{name}");
+        }
         let in_metres = by_id(&get(&host, &key, &format!("/features/collections/{name}/items?crs={METRES}&limit=10000")));
         assert_eq!(in_file.keys().collect::<Vec<_>>(), in_metres.keys().collect::<Vec<_>>(), "{name}");
         alike(name, &in_file, &in_metres);
