@@ -68,7 +68,13 @@ fn by_id(collection: &Value) -> Features {
         let known: Vec<String> = ["id", "number", "wood_id", "tree"].into_iter().filter_map(|name| columns.get(name)).map(Value::to_string).collect();
         (known.join(" "), (columns, shape.map_or(0.0, |shape| geo::Area::unsigned_area(&shape))))
     };
-    collection["features"].as_array().unwrap().iter().map(one).collect()
+    let mut all = Features::new();
+    for (known, feature) in collection["features"].as_array().unwrap().iter().map(one) {
+        // A wood may have a species twice, in its own order.
+        let place = all.keys().filter(|key| key.split('#').next() == Some(known.as_str())).count();
+        all.insert(format!("{known}#{place}"), feature);
+    }
+    all
 }
 
 /// Features as GDAL reads them.
