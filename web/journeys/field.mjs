@@ -32,6 +32,9 @@ function run(args) {
 
 function startDesk() {
   const child = spawn(GREYHEN, ['desk', join(folder, 'demo.gpkg'), '--port', '0', '--field', '--field-at', '127.0.0.1', '--field-port', '0', '--field-keep', join(folder, 'keep')], { stdio: ['ignore', 'pipe', 'inherit'] })
+  // However this ends, the desk ends with it.
+  process.on('exit', () => child.kill('SIGTERM'))
+  for (const signal of ['SIGTERM', 'SIGINT']) process.on(signal, () => process.exit(1))
   return new Promise((yes, no) => {
     let told = ''
     child.on('exit', (code) => no(new Error(`the desk ended with ${code}`)))
