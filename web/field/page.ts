@@ -5,7 +5,7 @@ import { fields, inputs, line, placed, said, TITLES, type Kind } from './forms'
 import * as place from './place'
 import { fetchBook, pair, send, type Line } from './send'
 import { small } from './shot'
-import { all, book as keptBook, drop, put, type Kept } from './store'
+import { all, book as keptBook, draft, drop, dropDraft, keepDraft, put, type Draft, type Kept } from './store'
 import type { Book, Entry } from './words'
 
 const room = document.getElementById('room') as HTMLElement
@@ -84,28 +84,21 @@ function row(kept: Kept): HTMLElement {
 
 // ---- a form
 
-const DRAFT = 'draft'
-type Draft = { kind: Kind; id: string; values: Record<string, string> }
-
-function draft(): Draft | null {
-  try { return JSON.parse(localStorage.getItem(DRAFT) ?? 'null') as Draft | null } catch { return null }
-}
-
-function formRoom(kind: Kind, old?: Kept, values?: Record<string, string>): void {
+function formRoom(kind: Kind, old?: Kept, left?: Draft): void {
   if (!book) return pairRoom()
   // What the desk refused is written anew; what it never saw is changed.
-  const id = (old?.state === 'look' ? null : old?.entry.id) ?? draft()?.id ?? crypto.randomUUID()
+  const id = (old?.state === 'look' ? null : old?.entry.id) ?? left?.id ?? crypto.randomUUID()
   const wrong = el('p', { class: 'wrong', role: 'alert', hidden: true })
   const spot = placed(kind) ? el('p', { class: 'hint', role: 'status' }, place.words()) : null
   const observer = el('input', { name: 'observer', maxlength: 100, autocomplete: 'name', value: old?.entry.observer ?? localStorage.getItem('observer') ?? book.device })
   const keep = el('button', { class: 'main' }, 'Keep')
-  const form = el('form', { class: 'stack', novalidate: true }, el('h2', {}, TITLES[kind]), ...inputs(kind, book, values ?? (old ? fields(old.entry.what) : {})), field('Observer', observer), spot, wrong,
-    keep, el('button', { type: 'button', class: 'quiet', onclick: () => { localStorage.removeItem(DRAFT); void listRoom() } }, 'Leave without keeping'))
+  const form = el('form', { class: 'stack', novalidate: true }, el('h2', {}, TITLES[kind]), ...inputs(kind, book, left?.values ?? (old ? fields(old.entry.what) : {})), field('Observer', observer), spot, wrong,
+    keep, el('button', { type: 'button', class: 'quiet', onclick: () => { void dropDraft().then(() => listRoom()) } }, 'Leave without keeping'))
   if (placed(kind)) place.look(() => { if (spot?.isConnected) spot.textContent = place.words() })
   // What is being typed outlives a page that is shut.
   form.addEventListener('input', () => {
     const typed = [...new FormData(form)].filter((pair): pair is [string, string] => typeof pair[1] === 'string')
-    localStorage.setItem(DRAFT, JSON.stringify({ kind, id, values: Object.fromEntries(typed) } satisfies Draft))
+    void keepDraft({ kind, id, values: Object.fromEntries(typed) })
   })
   form.addEventListener('submit', (event) => {
     event.preventDefault()
@@ -122,7 +115,7 @@ function formRoom(kind: Kind, old?: Kept, values?: Record<string, string>): void
         const jpeg = picture ? await small(picture) : null
         await put({ entry, jpeg, state: 'waiting', tried: false, said: '', at: old?.at ?? Date.now() })
         if (old && old.entry.id !== id) await drop(old.entry.id)
-        localStorage.removeItem(DRAFT)
+        await dropDraft()
         await listRoom('Kept on this phone.')
         void go()
       } catch (why) {
@@ -167,8 +160,8 @@ async function redraw(): Promise<void> {
 async function start(): Promise<void> {
   if ('serviceWorker' in navigator) void navigator.serviceWorker.register('/field/worker.js', { scope: '/field/' }).catch(() => undefined)
   book = (await keptBook()) ?? null
-  const left = draft()
-  if (book && left && left.kind !== 'photo') formRoom(left.kind, undefined, left.values)
+  const left = await draft()
+  if (book && left && left.kind !== 'photo' && left.kind in TITLES) formRoom(left.kind as Kind, undefined, left)
   else await listRoom()
   const fetched = await fetchBook()
   if ('plan' in fetched) {

@@ -63,5 +63,11 @@ export async function tidy(): Promise<void> {
   for (const old of sent.slice(SENT_KEPT)) await drop(old.entry.id)
 }
 
+/** What is being typed. It is written through to the disk: a phone may lose its power at any moment. */
+export interface Draft { kind: string; id: string; values: Record<string, string> }
+export const draft = (): Promise<Draft | undefined> => work<Draft | undefined>('kept', 'readonly', (store) => store.get('draft'))
+export const keepDraft = (draft: Draft): Promise<IDBValidKey> => work('kept', 'readwrite', (store) => store.put(draft, 'draft'))
+export const dropDraft = (): Promise<undefined> => work('kept', 'readwrite', (store) => store.delete('draft'))
+
 export const book = (): Promise<Book | undefined> => work<Book | undefined>('kept', 'readonly', (store) => store.get('book'))
 export const keepBook = (book: Book): Promise<IDBValidKey> => work('kept', 'readwrite', (store) => store.put(book, 'book'))
