@@ -16,7 +16,7 @@ export const light = (scene) => !scene.before && !scene.leaves
 /** Ask for a small wood, which is soon found. */
 export async function suggestSmall(page) {
   await page.getByLabel('At most, hectares').fill('3')
-  await page.getByLabel('Seconds it may take').fill('1')
+  await page.getByLabel('How long to look, seconds').fill('1')
   await page.locator('#panel').getByRole('button', { name: 'Suggest', exact: true }).click()
   await page.getByRole('button', { name: 'Lay them' }).waitFor()
 }
