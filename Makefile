@@ -9,7 +9,7 @@ PACK := out/handover
 # What the page of the desk is made of.
 PAGE := $(shell find web -path web/node_modules -prune -o -path web/dist -prune -o -type f -print 2>/dev/null)
 
-.PHONY: help run release page test quick check bench fuzz soak gen need need-test clean
+.PHONY: help run release page test quick check bench fuzz soak journeys gen need need-test clean
 
 help:
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12

@@ -135,7 +135,7 @@ test('the whole job is done on one page', { skip: aside }, async (t) => {
   const files = await page.locator('main .sheet .file strong').allInnerTexts()
   assert.ok(files.length >= 5, `written: ${files}`)
   for (const name of ['.gpkg', '.xlsx', '.ics']) assert.ok(files.some((file) => file.endsWith(name)), `no ${name} among ${files}`)
-  const [download] = await Promise.all([page.waitForEvent('download'), page.locator('main .sheet a').first().click()])
+  const [download] = await Promise.all([page.waitForEvent('download'), page.locator('main .sheet a[download]').first().click()])
   assert.equal(await download.failure(), null)
   await settled(page)
   await accessible(page, 'on a hand-over that is written')
@@ -143,7 +143,7 @@ test('the whole job is done on one page', { skip: aside }, async (t) => {
 
   // Taken back: the second option is gone, the first and its wood stay.
   await page.locator('.acts button').first().click()
-  await page.locator('.told.said', { hasText: /Take back/ }).waitFor()
+  await page.locator('.told.said', { hasText: /taken? back/i }).waitFor()
   await settled(page)
   assert.equal(await page.locator('.option', { hasText: 'Leave it' }).count(), 0)
   assert.equal((await desk.asks('/api/measures?option=1')).length, 2)
