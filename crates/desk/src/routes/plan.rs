@@ -73,10 +73,9 @@ fn lacks(now: &Snapshot) -> Vec<String> {
 
 fn lek_state(now: &Snapshot, lek: &Lek) -> Result<LekState, guidance::Unknown> {
     let holding = &now.holding;
-    let place = (holding.about.epsg == 27700).then(|| holding::grid_ref::lonlat_from_grid(lek.at.x(), lek.at.y()).ok()).flatten();
-    let years = birds::visits::by_year(holding, &lek.id, &now.guidance, place)?;
+    let years = birds::visits::by_year(holding, &lek.id, &now.guidance, birds::visits::place_of(holding)(lek))?;
     let last_count = years.iter().rev().find_map(|year| Some(LastCount { year: year.year, cocks: year.cocks? }));
-    // The ledger's own target, where there is one.
+    // As the ledger takes it, also where the plan lacks something for a ledger.
     let usual = now.guidance.number("need.target_cocks", holding.about.country)? as u32;
     let counted = holding.visits.iter().filter(|v| v.lek == lek.id).filter_map(|v| Some((v.date, v.cocks?)));
     let newest = counted.clone().map(|(day, _)| chrono::Datelike::year(&day)).max();
