@@ -36,7 +36,7 @@ class Draft {
 
   /** Change one that is laid. */
   reshape(measure: MeasureState) {
-    this.#take({ id: measure.id, option: measure.option, kind: measure.kind, year: measure.year, geometry: measure.geometry, facts: measure.facts as Record<string, unknown> })
+    this.#take({ id: measure.id, option: measure.option, kind: measure.kind, year: measure.year, geometry: measure.geometry, facts: measure.facts as Record<string, unknown> }, desk.measuresOf)
     place.show('draw')
   }
 

@@ -31,6 +31,8 @@ class Desk {
   findings = $state.raw<FindingState[]>([])
   /** The option whose measures and findings are held; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
+  /** A version the measures held are no older than: who changes one of them works from this. */
+  measuresOf = 0
   visits = $state.raw<VisitState[] | null>(null)
   sheet = $state.raw<YearSheet | null>(null)
   /** As now, the same year: what an option is read against. */
@@ -97,6 +99,7 @@ class Desk {
     this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
     this.measures = []
     this.findings = []
+    this.measuresOf = 0
     this.optionRead = undefined
     Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
     this.#taken(plan)
@@ -135,10 +138,13 @@ class Desk {
 
   async #readOption() {
     const option = place.option
+    const version = this.plan?.version ?? 0
     const [measures, findings] = await Promise.all([option === null ? [] : api.measures(option), api.findings(option)])
-    if (option !== place.option) return
+    // What was asked later may have been answered sooner.
+    if (option !== place.option || version < this.measuresOf) return
     this.measures = measures
     this.findings = findings
+    this.measuresOf = version
     this.optionRead = option
   }
 
