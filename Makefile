@@ -46,7 +46,7 @@ web/dist/index.html: $(PAGE)
 		cd web && { [ node_modules/.package-lock.json -nt package-lock.json ] || npm ci --no-audit --no-fund; } && npm run --silent build; \
 	else echo "Node was not found: the desk will have no page (https://nodejs.org)"; fi
 
-test: need need-test page ## run every test
+test: need page ## run every test
 	@./tests/run.sh
 
 quick: need ## run the tests of the computing rooms only, without the typesetter

@@ -8,7 +8,11 @@ fail=0
 # Where nothing is built yet, what helps the second build only costs.
 [ -d "${CARGO_TARGET_DIR:-target}/debug" ] || export CARGO_INCREMENTAL=0
 
+# What some tests look for is fetched while they are built.
+make --no-print-directory need-test &
+oracles=$!
 cargo test --workspace --no-run --message-format=json-render-diagnostics >"$logs/built.json" || exit 1
+wait "$oracles"
 # The folder of each suite's crate, and the suite. Long ones first; two run at once, so that none leaves a core idle for long.
 sed -nE 's|.*"manifest_path":"([^"]*)/Cargo.toml".*"test":true\}.*"executable":"([^"]+)".*|\1\t\2|p' "$logs/built.json" |
     awk -F'\t' '{ n = split($1, part, "/"); print (part[n] ~ /^(greyhen|measures|birds|habitat)$/ ? 0 : 1) "\t" NR "\t" $0 }' |

@@ -134,8 +134,9 @@ pub fn view(
 ) -> Result<View, SightError> {
     check(dem, sight, obstacles)?;
     let scene = Scene::new(dem, observer, sight)?;
-    let share = scene.shares(obstacles);
-    let rays = scene.rays(obstacles);
+    let cover = obstacles.map(|o| scene.cover(o));
+    let share = scene.shares(cover.as_deref());
+    let rays = scene.rays(cover.as_deref());
     let disc_open = mean(share.cells.iter().copied());
     let horizon_open = mean(rays.iter().map(|ray| ray.share));
     Ok(View { share, disc_open, horizon_open, rays })
@@ -213,6 +214,15 @@ struct Scene {
     sight: Sight,
 }
 
+/// What stands on a cell of a scene.
+#[derive(Clone, Copy)]
+struct Cover {
+    /// Height of its top above the ground, metres; nought where nothing stands or nothing stops light.
+    top_m: f32,
+    /// Natural logarithm of the share of light that a metre of path under it lets through; minus infinity where it is opaque.
+    fade: f64,
+}
+
 /// A sight line: where it ends and how its height runs.
 #[derive(Clone, Copy)]
 struct Line {
@@ -281,6 +291,20 @@ impl Scene {
         Ok(Self { frame, corner: (first_column, first_row), eye, by_row, by_column, sight: *sight })
     }
 
+    /// What stands on every cell.
+    fn cover(&self, obstacles: Obstacles) -> Vec<Cover> {
+        let of = |(top_m, opacity): (&f32, &f32)| {
+            let fade = (1.0 - f64::from(*opacity).min(1.0)).ln() / obstacles.opacity_path_m;
+            Cover { top_m: if *top_m > 0.0 && *opacity > 0.0 { *top_m } else { 0.0 }, fade }
+        };
+        let row = |row: usize| {
+            let start = obstacles.top_m.frame.at(self.corner.0, self.corner.1 + row);
+            let cells = start..start + self.frame.cols;
+            obstacles.top_m.cells[cells.clone()].iter().zip(&obstacles.opacity.cells[cells]).map(of)
+        };
+        (0..self.frame.rows).flat_map(row).collect()
+    }
+
     /// The line to a cell's centre.
     fn line_to_cell(&self, column: usize, row: usize) -> Line {
         let run = (column as f64 - self.eye.0, row as f64 - self.eye.1);
@@ -329,7 +353,7 @@ impl Scene {
 
     /// The share for every cell. Cells are taken outward from the eye, so that whatever hides a cell can be tried
     /// first on the cell behind it: most hidden cells are settled by that one crossing.
-    fn shares(&self, obstacles: Option<Obstacles>) -> Grid<f32> {
+    fn shares(&self, cover: Option<&[Cover]>) -> Grid<f32> {
         let mut grid = Grid::filled(self.frame, f32::NAN);
         let mut hiding: Vec<Option<Hider>> = vec![None; self.frame.len()];
         self.outward(|column, row| {
@@ -337,7 +361,7 @@ impl Scene {
             let line = self.line_to_cell(column, row);
             let inner = self.inner(&line, column, row).and_then(|inner| hiding[inner]);
             hiding[at] = inner.filter(|h| self.hides(&line, *h)).or_else(|| self.hider(&line));
-            grid.cells[at] = match (hiding[at], obstacles) {
+            grid.cells[at] = match (hiding[at], cover) {
                 (Some(_), _) => 0.0,
                 (None, Some(cover)) => self.through(&line, cover) as f32,
                 (None, None) => 1.0,
@@ -359,11 +383,11 @@ impl Scene {
         Some(step(down, row) * self.frame.cols + step(across, column))
     }
 
-    fn share(&self, line: &Line, obstacles: Option<Obstacles>) -> f32 {
+    fn share(&self, line: &Line, cover: Option<&[Cover]>) -> f32 {
         if self.hider(line).is_some() {
             return 0.0;
         }
-        obstacles.map_or(1.0, |cover| self.through(line, cover) as f32)
+        cover.map_or(1.0, |cover| self.through(line, cover) as f32)
     }
 
     /// The grid line at which ground hides the target, the one nearest to the target within its family.
@@ -411,7 +435,7 @@ impl Scene {
     }
 
     /// Share of light that comes through the cover along a line that clears the ground.
-    fn through(&self, line: &Line, cover: Obstacles) -> f64 {
+    fn through(&self, line: &Line, cover: &[Cover]) -> f64 {
         let (dx, dy) = (self.frame.dx_m, self.frame.dy_m);
         let place = |c: f64, r: f64| Coord {
             x: self.frame.west_m + (c + 0.5) * dx,
@@ -424,14 +448,16 @@ impl Scene {
             let (c, r) = (p.0 - 0.5 - self.eye.0, p.1 - 0.5 - self.eye.1);
             if line.run.0.abs() > line.run.1.abs() { c / line.run.0 } else { r / line.run.1 }
         };
-        // Height of the line above the ground at a place. One piece ends where the next begins, and is looked at once.
-        let mut looked: Option<((f64, f64), f64)> = None;
+        let length_m = (line.run.0 * dx).hypot(line.run.1 * dy);
+        // Fraction of the way to a place, and height of the line above the ground there. One piece ends where the next begins, and is looked at once.
+        let mut looked: Option<((f64, f64), (f64, f64))> = None;
         let mut above_ground = |p: (f64, f64)| match looked {
-            Some((at, above_m)) if at == p => above_m,
+            Some((at, found)) if at == p => found,
             _ => {
-                let above_m = line.height_m(along(p)) - self.ground_m(p.0 - 0.5, p.1 - 0.5).unwrap_or(f64::from(ABYSS_M));
-                looked = Some((p, above_m));
-                above_m
+                let t = along(p);
+                let found = (t, line.height_m(t) - self.ground_m(p.0 - 0.5, p.1 - 0.5).unwrap_or(f64::from(ABYSS_M)));
+                looked = Some((p, found));
+                found
             }
         };
         // Natural logarithm of the share; minus infinity behind opaque cover.
@@ -441,16 +467,14 @@ impl Scene {
             if outside || log_share == f64::NEG_INFINITY {
                 return;
             }
-            let at = cover.top_m.frame.at(column as usize + self.corner.0, row as usize + self.corner.1);
-            let (top_m, opacity) = (f64::from(cover.top_m.cells[at]), f64::from(cover.opacity.cells[at]));
-            if !(top_m > 0.0 && opacity > 0.0) {
+            let Cover { top_m, fade } = cover[self.frame.at(column as usize, row as usize)];
+            if top_m <= 0.0 {
                 return;
             }
-            let (near_m, far_m) = (above_ground(from) - top_m, above_ground(to) - top_m);
-            let under = share_below_zero(near_m, far_m);
+            let ((near, near_m), (far, far_m)) = (above_ground(from), above_ground(to));
+            let under = share_below_zero(near_m - f64::from(top_m), far_m - f64::from(top_m));
             if under > 0.0 {
-                let path_m = under * ((to.0 - from.0) * dx).hypot((to.1 - from.1) * dy);
-                log_share += path_m / cover.opacity_path_m * (1.0 - opacity.min(1.0)).ln();
+                log_share += under * (far - near) * length_m * fade;
             }
         });
         log_share.exp()
@@ -460,7 +484,7 @@ impl Scene {
         bilinear(&self.frame, |c, r| f64::from(self.by_row[r * self.frame.cols + c]), column, row)
     }
 
-    fn rays(&self, obstacles: Option<Obstacles>) -> Vec<Ray> {
+    fn rays(&self, cover: Option<&[Cover]>) -> Vec<Ray> {
         let reach = (self.sight.radius_m / self.frame.dx_m, self.sight.radius_m / self.frame.dy_m);
         (0..self.sight.rays)
             .map(|k| {
@@ -469,7 +493,7 @@ impl Scene {
                 let (column, row) = (self.eye.0 + reach.0 * sin, self.eye.1 - reach.1 * cos);
                 let ground_m = self.ground_m(column, row).filter(|z| *z > 0.5 * f64::from(ABYSS_M));
                 let line = self.line_to_place(column, row, ground_m.unwrap_or(0.0));
-                let share = ground_m.map_or(f32::NAN, |_| self.share(&line, obstacles));
+                let share = ground_m.map_or(f32::NAN, |_| self.share(&line, cover));
                 Ray { azimuth_deg, share, skyline_deg: self.skyline_deg(&line, ground_m) }
             })
             .collect()

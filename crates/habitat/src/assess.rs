@@ -14,7 +14,7 @@ use crate::state::State;
 use chrono::Datelike;
 use ground::Grid;
 use guidance::{Country, Curve, Guidance, Unknown};
-use holding::Holding;
+use holding::{Holding, Lek};
 use rayon::prelude::*;
 
 /// Settings of an assessment.
@@ -129,13 +129,7 @@ pub fn assess(holding: &Holding, guidance: &Guidance, settings: Settings) -> Res
     let values = Values::of(&state, &layout, &figures, &errors, &age);
     let supply = ledger::supply(&layout, &values, &reaches, &figures, &reach_m);
 
-    let usual_target = guidance.number("need.target_cocks", country)? as u32;
-    let targets: Vec<u32> = holding
-        .leks
-        .iter()
-        .zip(&counts)
-        .map(|(l, c)| l.target_cocks.unwrap_or(usual_target.max(c.map_or(0, |c| c.1))))
-        .collect();
+    let targets: Vec<u32> = holding.leks.iter().map(|l| target_cocks(holding, guidance, l)).collect::<Result<_, _>>()?;
     let need: Vec<ledger::Supply> = targets
         .iter()
         .map(|t| std::array::from_fn(|s| figures.iter().map(|f| ledger::need_ha(Season::ALL[s], *t as f64, f)).collect()))
@@ -318,6 +312,15 @@ pub(crate) fn limits(guidance: &Guidance, country: Country, middle: &Figures) ->
 
 /// Cocks of the latest counted year: the year's highest count. Visits outside the season window are judged by the
 /// birds' room; here any count stands.
+/// Cocks the ground of a lek is asked to carry: the plan's own number, else as many as were counted last, at least the usual.
+///
+/// # Errors
+/// The usual number is not in the guidance.
+pub fn target_cocks(holding: &Holding, guidance: &Guidance, lek: &Lek) -> Result<u32, Unknown> {
+    let usual = guidance.number("need.target_cocks", holding.about.country)? as u32;
+    Ok(lek.target_cocks.unwrap_or_else(|| usual.max(latest_count(holding, &lek.id).map_or(0, |(_, cocks)| cocks))))
+}
+
 fn latest_count(holding: &Holding, lek: &str) -> Option<(i32, u32)> {
     let counts = holding.visits.iter().filter(|v| v.lek == lek).filter_map(|v| Some((v.date.year(), v.cocks?)));
     counts.fold(None, |best, (year, cocks)| match best {

@@ -126,6 +126,17 @@ struct Change {
     lost: bool,
 }
 
+/// A dimension measured again over a box of ground.
+struct Measured {
+    dim: usize,
+    lost: bool,
+    /// What may have changed bands, and what was measured round it.
+    inner: Span,
+    outer: Span,
+    /// Over the outer box, metres.
+    distances: Vec<f32>,
+}
+
 /// What counts as tall cover and tree food when the ground is laid out.
 #[derive(Clone, Copy, Debug)]
 pub struct Limits {
@@ -269,7 +280,6 @@ impl Layout {
         let mark = |table: &[u8], stand: u32| if stand == NO_STAND { 0 } else { table.get(stand as usize).copied().unwrap_or(0) };
         // By dimension: the cells that become sources, and the box of all that change when some cease to be one.
         let mut changed: [Change; 4] = std::array::from_fn(|_| Change::default());
-        let mut hands = Span::NONE;
         let cols = self.frame.cols;
         let mut note = |cell: usize, was: u8, is: u8| {
             for (change, dim) in changed.iter_mut().zip(MARKED) {
@@ -291,12 +301,13 @@ impl Layout {
                 }
             }
         }
+        let mut touched = Vec::new();
         for (cell, stand) in painted {
             let at = *cell as usize;
             let was = self.stand_of.cells[at];
             if was != *stand {
                 note(at, mark(&self.marks, was), mark(&mark_of, *stand));
-                hands.add(at % cols, at / cols);
+                touched.push(*cell);
                 if let Some(log) = &mut log {
                     log.stands.push((*cell, was));
                 }
@@ -305,37 +316,29 @@ impl Layout {
         }
         self.is_wood = wood(&mark_of);
         self.marks = mark_of;
-        let mut look_again = vec![hands];
-        for (change, dim) in changed.iter().zip(MARKED) {
-            if !change.span.is_none() {
-                look_again.push(self.measure(dim, change, log.as_deref_mut()));
-            }
+        let measured: Vec<Measured> =
+            changed.par_iter().zip(MARKED).filter(|(change, _)| !change.span.is_none()).map(|(change, dim)| self.measure(dim, change)).collect();
+        for m in &measured {
+            self.reband(m, &mut touched, log.as_deref_mut());
         }
+        touched.sort_unstable();
+        touched.dedup();
         let mut moved = Vec::new();
-        for span in look_again {
-            for row in span.rows() {
-                for cell in row * cols + span.west..row * cols + span.east {
-                    let from = self.facet_of[cell];
-                    let key = self.key(cell);
-                    let same = match (key, self.facets.get(from as usize)) {
-                        (Some(k), Some(f)) => f.key() == k,
-                        (None, None) => true,
-                        _ => false,
-                    };
-                    if !same {
-                        let to = key.map_or(NO_FACET, |k| self.number(k));
-                        self.facet_of[cell] = to;
-                        moved.push(Moved { cell: cell as u32, from, to });
-                    }
-                }
+        for cell in touched {
+            let from = self.facet_of[cell as usize];
+            let key = self.key(cell as usize);
+            if key != self.facets.get(from as usize).map(Facet::key) {
+                let to = key.map_or(NO_FACET, |k| self.number(k));
+                self.facet_of[cell as usize] = to;
+                moved.push(Moved { cell, from, to });
             }
         }
         moved
     }
 
-    /// Measure a dimension again round the cells whose marks changed; gives the box that may have changed bands. Beyond the last
-    /// band's edge nothing can change. Where sources were only gained, the nearer of the old and the new ones counts.
-    fn measure(&mut self, dim: usize, change: &Change, mut log: Option<&mut Tried>) -> Span {
+    /// Measure a dimension again round the cells whose marks changed. Beyond the last band's edge nothing can change. Where sources were only
+    /// gained, the nearer of the old and the new ones counts.
+    fn measure(&self, dim: usize, change: &Change) -> Measured {
         let last_m = EDGES[dim].last().copied().unwrap_or(0.0) as f64;
         let reach = (last_m / self.frame.dx_m.min(self.frame.dy_m)).ceil() as usize + 1;
         let inner = change.span.widened(reach, &self.frame);
@@ -360,27 +363,31 @@ impl Layout {
                 marked[(row - outer.north) * frame.cols + col - outer.west] = true;
             }
         }
-        let distances = near(&Grid { frame, cells: marked }, last_m);
-        let edges = EDGES[dim];
-        for row in inner.rows() {
-            let from = (row - outer.north) * frame.cols + inner.west - outer.west;
-            let start = row * cols + inner.west;
-            let cells = &mut self.bands[start..row * cols + inner.east];
-            for (i, (bands, distance)) in cells.iter_mut().zip(&distances[from..]).enumerate() {
-                let old = *bands >> (4 * dim) & 15;
+        Measured { dim, lost: change.lost, inner, outer, distances: near(&Grid { frame, cells: marked }, last_m) }
+    }
+
+    /// Put the bands of what was measured again; tells the cells that changed band.
+    fn reband(&mut self, m: &Measured, touched: &mut Vec<u32>, mut log: Option<&mut Tried>) {
+        let (cols, edges, shift) = (self.frame.cols, EDGES[m.dim], 4 * m.dim);
+        for row in m.inner.rows() {
+            let from = (row - m.outer.north) * (m.outer.east - m.outer.west) + m.inner.west - m.outer.west;
+            let start = row * cols + m.inner.west;
+            let cells = &mut self.bands[start..row * cols + m.inner.east];
+            for (i, (bands, distance)) in cells.iter_mut().zip(&m.distances[from..]).enumerate() {
+                let old = *bands >> shift & 15;
                 let mut new = band(edges, *distance) as u32;
-                if !change.lost {
+                if !m.lost {
                     new = new.min(old);
                 }
                 if new != old {
                     if let Some(log) = &mut log {
                         log.bands.push(((start + i) as u32, *bands));
                     }
-                    *bands = *bands & !(15 << (4 * dim)) | new << (4 * dim);
+                    touched.push((start + i) as u32);
+                    *bands = *bands & !(15 << shift) | new << shift;
                 }
             }
         }
-        inner
     }
 
     /// Cells of a box of ground on which another stand lies than the layout has: what changed when shapes there were altered.

@@ -173,7 +173,67 @@ pub struct Tally {
     unmapped: [f64; KERNELS],
 }
 
+/// Ground as it is weighed: what it is cut into, what that is worth, and how it weighs for every lek.
+#[derive(Clone, Copy)]
+pub struct Weighed<'a> {
+    /// The facets.
+    pub layout: &'a Layout,
+    /// Their values.
+    pub values: &'a Values,
+    /// By lek.
+    pub reaches: &'a [Reach],
+}
+
+impl Weighed<'_> {
+    /// Weights of the facet in a row of a lek's reach; nought beyond its end.
+    fn weights(&self, lek: usize, row: usize) -> [f32; KERNELS] {
+        self.reaches[lek].weights.get(row).copied().unwrap_or([0.0; KERNELS])
+    }
+}
+
 impl Tally {
+    /// The tally of a lek's ground as it is `now`, from this one of what it was, of which `now` was made by alteration: only facets whose weight
+    /// changed, or whose stand is not told to be the same, are counted again.
+    pub fn altered(&self, was: &Weighed, now: &Weighed, lek: usize, same: impl Fn(usize) -> bool) -> Tally {
+        let mut tally = Tally { unmapped: now.reaches[lek].unmapped, ..self.clone() };
+        let mut value = vec![0.0f32; self.draws];
+        for (row, facet) in now.reaches[lek].facets.iter().enumerate() {
+            let (before, after) = (was.weights(lek, row), now.weights(lek, row));
+            if before == after && same(now.layout.facets[*facet as usize].stand as usize) {
+                continue;
+            }
+            tally.add(was, *facet, &before, -1.0, &mut value);
+            tally.add(now, *facet, &after, 1.0, &mut value);
+        }
+        tally
+    }
+
+    /// Add so many times a facet's weights.
+    fn add(&mut self, ground: &Weighed, facet: u32, weights: &[f32; KERNELS], times: f64, value: &mut [f32]) {
+        if weights.iter().all(|w| *w <= 0.0) {
+            return;
+        }
+        let n = self.draws;
+        let wood = ground.layout.is_wood[ground.layout.facets[facet as usize].stand as usize];
+        for season in 0..SEASONS {
+            let r = reach_of(Season::ALL[season]) * NODES;
+            if weights[r..r + NODES].iter().all(|w| *w <= 0.0) {
+                continue;
+            }
+            ground.values.facet(ground.layout, facet, season, value);
+            for node in 0..NODES {
+                let ha = times * weights[r + node] as f64;
+                if !wood {
+                    self.open_ha[season][node] += ha;
+                }
+                let at = (season * NODES + node) * n;
+                for (sum, v) in self.sums[wood as usize][at..at + n].iter_mut().zip(value.iter()) {
+                    *sum += ha * *v as f64;
+                }
+            }
+        }
+    }
+
     /// The ground of one lek; with `only`, one stand's part of it.
     pub fn of(layout: &Layout, values: &Values, reach: &Reach, only: Option<u32>) -> Tally {
         let n = values.draws;

@@ -20,7 +20,7 @@ pub mod season;
 pub mod state;
 pub mod sward;
 
-pub use assess::{AssessError, Assessed, Settings, assess};
+pub use assess::{AssessError, Assessed, Settings, assess, target_cocks};
 pub use class::Class;
 pub use outcome::*;
 pub use season::Season;

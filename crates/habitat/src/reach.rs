@@ -8,7 +8,7 @@
 use crate::layout::{Layout, Moved, NO_FACET};
 use ground::Grid;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 /// Widths at which every reach is laid.
 pub const NODES: usize = 3;
@@ -123,6 +123,8 @@ pub struct Kernels {
     cell_ha: f64,
     cols: usize,
     sigma_m: [f64; KERNELS],
+    /// The kernel that reaches farthest.
+    widest: usize,
     /// By kernel and lek; `None` where the frame lies out of reach.
     spreads: Vec<Vec<Option<Spread>>>,
 }
@@ -132,7 +134,8 @@ impl Kernels {
     pub fn of(layout: &Layout, sites: &[Site], reach_m: &[[f64; NODES]; REACHES]) -> Kernels {
         let sigma_m: [f64; KERNELS] = std::array::from_fn(|k| sigma_m(reach_m[k / NODES][k % NODES]));
         let spreads = sigma_m.iter().map(|sigma| sites.iter().map(|s| Spread::of(layout, s, *sigma)).collect()).collect();
-        Kernels { sites: sites.to_vec(), cell_ha: layout.frame.cell_ha(), cols: layout.frame.cols, sigma_m, spreads }
+        let widest = (0..KERNELS).max_by(|a, b| sigma_m[*a].total_cmp(&sigma_m[*b])).unwrap_or(0);
+        Kernels { widest, sites: sites.to_vec(), cell_ha: layout.frame.cell_ha(), cols: layout.frame.cols, sigma_m, spreads }
     }
 
     /// Lay every reach over the layout.
@@ -188,45 +191,85 @@ impl Kernels {
         kernel * (self.sites[lek].cocks * kernel / claim) * self.cell_ha as f32
     }
 
-    /// What a cell weighs for every lek under every kernel, hectares.
-    fn weigh(&self, cell: usize, weights: &mut [[f32; KERNELS]]) {
+    /// What a cell weighs for every lek within reach of it under every kernel, hectares.
+    fn weigh(&self, cell: usize, weights: &mut Vec<(usize, [f32; KERNELS])>) {
         let (col, row) = (cell % self.cols, cell / self.cols);
+        // Out of reach of the widest kernel is out of reach of all.
+        let near = |s: &Option<Spread>| s.as_ref().is_some_and(|s| s.at(col, row) > 0.0);
+        weights.clear();
+        weights.extend(self.spreads[self.widest].iter().enumerate().filter(|(_, s)| near(s)).map(|(lek, _)| (lek, [0.0; KERNELS])));
         for (k, spreads) in self.spreads.iter().enumerate() {
             let mut claim = 0.0;
-            for ((spread, site), weight) in spreads.iter().zip(&self.sites).zip(weights.iter_mut()) {
-                weight[k] = spread.as_ref().map_or(0.0, |s| s.at(col, row));
-                claim += site.cocks * weight[k];
+            for (lek, weight) in weights.iter_mut() {
+                weight[k] = spreads[*lek].as_ref().map_or(0.0, |s| s.at(col, row));
+                claim += self.sites[*lek].cocks * weight[k];
             }
-            for (lek, weight) in weights.iter_mut().enumerate().filter(|(_, w)| w[k] > 0.0) {
-                weight[k] = self.weight(lek, weight[k], claim);
+            for (lek, weight) in weights.iter_mut().filter(|(_, w)| w[k] > 0.0) {
+                weight[k] = self.weight(*lek, weight[k], claim);
             }
         }
     }
 
     /// Hectares that moved between facets, lek by lek, in order of facets.
     pub fn shifts(&self, moved: &[Moved]) -> Vec<Shift> {
-        let leks = self.sites.len();
-        let mut all = vec![[0.0; KERNELS]; moved.len() * leks];
-        all.par_chunks_mut(leks.max(1)).zip(moved).for_each(|(weights, m)| self.weigh(m.cell as usize, weights));
-        (0..leks)
-            .into_par_iter()
-            .map(|lek| {
-                let mut sums: BTreeMap<u32, [f64; KERNELS]> = BTreeMap::new();
-                for (m, weights) in moved.iter().zip(all.iter().skip(lek).step_by(leks)) {
-                    if weights.iter().all(|w| *w <= 0.0) {
-                        continue;
-                    }
-                    let mut add = |facet: u32, sign: f64| {
-                        for (sum, w) in sums.entry(facet).or_insert([0.0; KERNELS]).iter_mut().zip(weights) {
-                            *sum += sign * *w as f64;
-                        }
-                    };
-                    add(m.from, -1.0);
-                    add(m.to, 1.0);
+        let mut gains: Vec<Gains> = self.sites.iter().map(|_| Gains::default()).collect();
+        // A block of cells is weighed in parts, then told lek by lek in the order of the cells, so that sums do not hang on who weighed what.
+        for block in moved.chunks(BLOCK) {
+            let parts: Vec<Vec<Vec<Weighed>>> = block.par_chunks(BLOCK / 64).map(|part| self.by_lek(part)).collect();
+            gains.par_iter_mut().enumerate().for_each(|(lek, gains)| {
+                for (moved, weights) in parts.iter().flat_map(|part| &part[lek]) {
+                    gains.add(moved.from, weights, -1.0);
+                    gains.add(moved.to, weights, 1.0);
                 }
-                sums.into_iter().collect()
-            })
-            .collect()
+            });
+        }
+        gains.into_par_iter().map(Gains::shift).collect()
+    }
+
+    fn by_lek(&self, moved: &[Moved]) -> Vec<Vec<Weighed>> {
+        let mut by_lek: Vec<Vec<Weighed>> = self.sites.iter().map(|_| Vec::new()).collect();
+        let mut weights = Vec::new();
+        for m in moved {
+            self.weigh(m.cell as usize, &mut weights);
+            weights.iter().for_each(|(lek, weights)| by_lek[*lek].push((*m, *weights)));
+        }
+        by_lek
+    }
+}
+
+/// Cells weighed before their weights are added up.
+const BLOCK: usize = 1 << 16;
+
+/// A cell that moved and what it weighs for a lek, by kernel, hectares.
+type Weighed = (Moved, [f32; KERNELS]);
+
+/// What facets gain and lose for one lek.
+#[derive(Default)]
+struct Gains {
+    place_of: HashMap<u32, u32>,
+    sums: Shift,
+    /// Where the facets told last stand: neighbours mostly share them.
+    last: [(u32, u32); 2],
+}
+
+impl Gains {
+    fn add(&mut self, facet: u32, weights: &[f32; KERNELS], sign: f64) {
+        let last = &mut self.last[usize::from(sign > 0.0)];
+        if self.sums.is_empty() || last.0 != facet {
+            let place = *self.place_of.entry(facet).or_insert_with(|| {
+                self.sums.push((facet, [0.0; KERNELS]));
+                self.sums.len() as u32 - 1
+            });
+            *last = (facet, place);
+        }
+        for (sum, w) in self.sums[last.1 as usize].1.iter_mut().zip(weights) {
+            *sum += sign * *w as f64;
+        }
+    }
+
+    fn shift(mut self) -> Shift {
+        self.sums.sort_unstable_by_key(|(facet, _)| *facet);
+        self.sums
     }
 }
 

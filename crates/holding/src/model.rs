@@ -83,6 +83,32 @@ pub struct About {
     pub note: String,
 }
 
+impl Holding {
+    /// Kinds of things with how many there are of each, in the order of the survey.
+    pub fn counts(&self) -> Vec<(&'static str, usize)> {
+        vec![
+            ("parcels", self.parcels.len()),
+            ("patches", self.patches.len()),
+            ("woods", self.woods.len()),
+            ("leks", self.leks.len()),
+            ("visits", self.visits.len()),
+            ("broods", self.broods.len()),
+            ("fences", self.fences.len()),
+            ("ditches", self.ditches.len()),
+            ("watercourses", self.watercourses.len()),
+            ("tracks", self.tracks.len()),
+            ("services", self.services.len()),
+            ("buildings", self.buildings.len()),
+            ("areas", self.areas.len()),
+            ("sticks", self.sticks.len()),
+            ("probes", self.probes.len()),
+            ("stock", self.stock.len()),
+            ("options", self.options.len()),
+            ("measures", self.measures.len()),
+        ]
+    }
+}
+
 impl Default for About {
     fn default() -> Self {
         Self {

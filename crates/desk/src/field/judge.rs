@@ -9,9 +9,6 @@ use guidance::Guidance;
 use holding::words::loose;
 use holding::{Holding, Probe, Stick, Visit};
 
-/// A place that may be off by more than this, metres, does not say which patch it lies in.
-const ROUGH_M: f64 = 50.0;
-
 /// What an entry becomes.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Becomes {
@@ -49,12 +46,12 @@ pub(super) fn judge(entry: &Entry, at: Option<Point<f64>>, decided: Option<Choic
     match &entry.what {
         What::Note { .. } | What::Photo { .. } => Verdict::Keep,
         What::Visit { .. } => visit(id, entry, decided, holding, guidance),
-        What::Stick { height_cm, date, note } => match placed(entry, at, decided, holding) {
+        What::Stick { height_cm, date, note } => match placed(entry, at, decided, holding, guidance) {
             Ok(_) if holding.sticks.iter().any(|stick| stick.id == id) => Verdict::There(id),
             Ok(at) => Verdict::Merge(Becomes::Stick(Stick { id, at, height_cm: *height_cm, date: Some(*date), note: note.clone() })),
             Err(why) => Verdict::Look(why),
         },
-        What::Probe { depth_cm, date } => match placed(entry, at, decided, holding) {
+        What::Probe { depth_cm, date } => match placed(entry, at, decided, holding, guidance) {
             Ok(_) if holding.probes.iter().any(|probe| probe.id == id) => Verdict::There(id),
             Ok(at) => Verdict::Merge(Becomes::Probe(Probe { id, at, depth_cm: *depth_cm, date: Some(*date) })),
             Err(why) => Verdict::Look(why),
@@ -63,7 +60,7 @@ pub(super) fn judge(entry: &Entry, at: Option<Point<f64>>, decided: Option<Choic
 }
 
 /// Where a reading was taken, or why that cannot be said.
-fn placed(entry: &Entry, at: Option<Point<f64>>, decided: Option<Choice>, holding: &Holding) -> Result<Point<f64>, String> {
+fn placed(entry: &Entry, at: Option<Point<f64>>, decided: Option<Choice>, holding: &Holding, guidance: &Guidance) -> Result<Point<f64>, String> {
     let at = at.ok_or_else(|| match (entry.place, holding.about.epsg) {
         (Some(_), epsg) if epsg != 27700 => format!("its longitude and latitude cannot be turned into the plan's metres (EPSG:{epsg}): give its place"),
         (Some(_), _) => "its longitude and latitude lie off the national grid: give its place".to_owned(),
@@ -72,7 +69,9 @@ fn placed(entry: &Entry, at: Option<Point<f64>>, decided: Option<Choice>, holdin
     if decided.is_some() {
         return Ok(at);
     }
-    if let Some(off) = entry.place.and_then(|place| place.accuracy_m).filter(|off| *off > ROUGH_M) {
+    // A place that may be off by more does not say which patch it lies in.
+    let sure_to_m = guidance.number("monitoring.place.within", holding.about.country).map_err(|unknown| unknown.to_string())?;
+    if let Some(off) = entry.place.and_then(|place| place.accuracy_m).filter(|off| *off > sure_to_m) {
         return Err(format!("the phone was sure of its place to {off:.0} m only"));
     }
     let within = holding.boundary.iter().chain(holding.patches.iter().map(|p| &p.shape)).chain(holding.parcels.iter().map(|p| &p.shape));

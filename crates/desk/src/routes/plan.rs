@@ -75,12 +75,8 @@ fn lek_state(now: &Snapshot, lek: &Lek) -> Result<LekState, guidance::Unknown> {
     let holding = &now.holding;
     let years = birds::visits::by_year(holding, &lek.id, &now.guidance, birds::visits::place_of(holding)(lek))?;
     let last_count = years.iter().rev().find_map(|year| Some(LastCount { year: year.year, cocks: year.cocks? }));
-    // As the ledger takes it, also where the plan lacks something for a ledger.
-    let usual = now.guidance.number("need.target_cocks", holding.about.country)? as u32;
-    let counted = holding.visits.iter().filter(|v| v.lek == lek.id).filter_map(|v| Some((v.date, v.cocks?)));
-    let newest = counted.clone().map(|(day, _)| chrono::Datelike::year(&day)).max();
-    let most = counted.filter(|(day, _)| Some(chrono::Datelike::year(day)) == newest).map(|(_, cocks)| cocks).max();
-    let target_cocks = lek.target_cocks.unwrap_or_else(|| usual.max(most.unwrap_or_default()));
+    // Also where the plan lacks something for a ledger.
+    let target_cocks = habitat::target_cocks(holding, &now.guidance, lek)?;
     Ok(LekState { id: lek.id.clone(), name: lek.called().to_string(), at: [lek.at.x(), lek.at.y()], target_cocks, last_count })
 }
 
@@ -129,26 +125,7 @@ fn extent(holding: &Holding) -> [f64; 4] {
 }
 
 fn layers(holding: &Holding) -> Vec<LayerCount> {
-    let h = holding;
-    let counts = [
-        ("boundary", usize::from(h.boundary.is_some())),
-        ("parcels", h.parcels.len()),
-        ("patches", h.patches.len()),
-        ("woods", h.woods.len()),
-        ("leks", h.leks.len()),
-        ("visits", h.visits.len()),
-        ("broods", h.broods.len()),
-        ("fences", h.fences.len()),
-        ("ditches", h.ditches.len()),
-        ("watercourses", h.watercourses.len()),
-        ("tracks", h.tracks.len()),
-        ("services", h.services.len()),
-        ("buildings", h.buildings.len()),
-        ("areas", h.areas.len()),
-        ("sticks", h.sticks.len()),
-        ("probes", h.probes.len()),
-        ("stock", h.stock.len()),
-        ("measures", h.measures.len()),
-    ];
-    counts.into_iter().map(|(layer, features)| LayerCount { layer: layer.into(), features }).collect()
+    let boundary = ("boundary", usize::from(holding.boundary.is_some()));
+    let ground = holding.counts().into_iter().filter(|(kind, _)| *kind != "options");
+    std::iter::once(boundary).chain(ground).map(|(layer, features)| LayerCount { layer: layer.into(), features }).collect()
 }

@@ -9,7 +9,7 @@ use habitat::figures::{REACH_KEYS, reach_of};
 use habitat::ledger::need_ha;
 use habitat::reach::{CUT, sigma_m};
 use habitat::{Assessed, Feature, Season, say};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Places told that could mend a season.
 const TOLD: usize = 8;
@@ -116,51 +116,52 @@ impl Question<'_> {
     /// The season in words and figures.
     pub fn told(&self) -> SeasonGround {
         let ledger = &self.year.assessment.leks[self.lek].seasons[self.season as usize];
+        let (could_mend, rows) = self.could_mend();
+        let mut keys = self.keys();
+        keys.extend(rows);
         let losses = ledger.losses.iter().map(|l| Loss { what: say::cause(l.cause, self.season).into(), ha: l.ha }).collect();
         SeasonGround {
             picture: self.picture(),
             reach_m: self.reach_m(),
             words: sentence(&ledger.words),
             losses,
-            could_mend: self.could_mend(),
-            keys: self.keys(),
+            could_mend,
+            keys,
         }
     }
 
     /// Surveyed ground held back by something that work can change, by what the greatest such thing costs; ground the option works already is
-    /// left out, and what is less than a hundredth of the need.
-    fn could_mend(&self) -> Vec<CouldMend> {
+    /// left out, and what is less than a hundredth of the need. With the keys of the guidance that say what work mends it.
+    fn could_mend(&self) -> (Vec<CouldMend>, BTreeSet<String>) {
         let mid = self.year.middle();
         let target = f64::from(self.year.assessment.leks[self.lek].target_cocks);
         let least = 0.01 * need_ha(self.season, target, &self.year.middle);
         let surveyed = self.start.base.state.stands.len();
-        // By layer and id: hectares, cause, name, kinds.
-        let mut most: BTreeMap<(&str, &str), CouldMend> = BTreeMap::new();
+        // By layer and id, with the key of the row.
+        let mut most: BTreeMap<(&str, &str), (CouldMend, &str)> = BTreeMap::new();
         for (cause, by_stand) in mid.by_stand(&self.year.reaches[self.lek], self.season) {
             for (stand, ha) in self.year.state.stands.iter().zip(by_stand).take(surveyed) {
-                let kinds = mend::kinds(cause, self.season, stand);
-                if ha < least || kinds.is_empty() {
-                    continue;
-                }
+                let Some(work) = mend::row(cause, self.season, stand, &self.start.guidance).filter(|_| ha >= least) else { continue };
                 let layer = if matches!(stand.feature, Feature::Wood(_)) { "woods" } else { "patches" };
                 let known = most.get(&(layer, stand.id.as_str()));
-                if known.is_none_or(|k| k.ha < ha) {
+                if known.is_none_or(|(k, _)| k.ha < ha) {
                     let one = CouldMend {
                         layer: layer.into(),
                         id: stand.id.clone(),
                         name: stand.name.clone(),
                         ha,
                         why: say::cause(cause, self.season).into(),
-                        kinds: kinds.iter().map(ToString::to_string).collect(),
+                        kinds: mend::kinds(work).map(ToString::to_string).collect(),
                     };
-                    most.insert((layer, stand.id.as_str()), one);
+                    most.insert((layer, stand.id.as_str()), (one, &work.key));
                 }
             }
         }
-        let mut told: Vec<CouldMend> = most.into_values().collect();
-        told.sort_by(|a, b| b.ha.total_cmp(&a.ha).then_with(|| a.id.cmp(&b.id)));
+        let mut told: Vec<(CouldMend, &str)> = most.into_values().collect();
+        told.sort_by(|(a, _), (b, _)| b.ha.total_cmp(&a.ha).then_with(|| a.id.cmp(&b.id)));
         told.truncate(TOLD);
-        told
+        let rows = told.iter().map(|(_, row)| row.to_string()).collect();
+        (told.into_iter().map(|(one, _)| one).collect(), rows)
     }
 
     /// The guidance figures of the season among those the assessment rests on.

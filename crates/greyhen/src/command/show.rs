@@ -29,30 +29,6 @@ impl Show {
     }
 }
 
-/// Kinds with their counts, in the order of the survey.
-fn counts(h: &Holding) -> Vec<(&'static str, usize)> {
-    vec![
-        ("parcels", h.parcels.len()),
-        ("patches", h.patches.len()),
-        ("woods", h.woods.len()),
-        ("leks", h.leks.len()),
-        ("visits", h.visits.len()),
-        ("broods", h.broods.len()),
-        ("fences", h.fences.len()),
-        ("ditches", h.ditches.len()),
-        ("watercourses", h.watercourses.len()),
-        ("tracks", h.tracks.len()),
-        ("services", h.services.len()),
-        ("buildings", h.buildings.len()),
-        ("areas", h.areas.len()),
-        ("sticks", h.sticks.len()),
-        ("probes", h.probes.len()),
-        ("stock", h.stock.len()),
-        ("options", h.options.len()),
-        ("measures", h.measures.len()),
-    ]
-}
-
 fn area_ha(h: &Holding) -> Option<f64> {
     h.boundary.as_ref().map(|b| b.unsigned_area() / 1e4)
 }
@@ -77,7 +53,7 @@ fn lacks(h: &Holding) -> Vec<String> {
 }
 
 fn json(h: &Holding) -> Value {
-    let counts: serde_json::Map<String, Value> = counts(h).into_iter().map(|(k, n)| (k.to_string(), json!(n))).collect();
+    let counts: serde_json::Map<String, Value> = h.counts().into_iter().map(|(k, n)| (k.to_string(), json!(n))).collect();
     json!({
         "schema": "greyhen.show/1",
         "plan": h.about.name,
@@ -103,7 +79,7 @@ fn text(h: &Holding) -> String {
     if let Some(g) = &h.heights {
         out.push(format!("heights: {} x {} cells of {} m ({})", g.frame.cols, g.frame.rows, g.frame.dx_m, h.about.heights_source));
     }
-    let rows: Vec<Vec<String>> = counts(h).into_iter().filter(|(_, n)| *n > 0).map(|(k, n)| vec![k.to_string(), n.to_string()]).collect();
+    let rows: Vec<Vec<String>> = h.counts().into_iter().filter(|(_, n)| *n > 0).map(|(k, n)| vec![k.to_string(), n.to_string()]).collect();
     if !rows.is_empty() {
         out.push(String::new());
         out.push(talk::table(&["kind", "number"], &rows, &[1]));

@@ -12,7 +12,7 @@ use crate::arena::{self, Outlook};
 use crate::assess::{AssessError, Assessed, quantiles};
 use crate::drawn::Errors;
 use crate::layout::Layout;
-use crate::ledger::{self, SEASONS, Supply, Tally, Values};
+use crate::ledger::{self, SEASONS, Supply, Tally, Values, Weighed};
 use crate::outcome::Quantiles;
 use crate::reach::Reach;
 use crate::season::Season;
@@ -99,7 +99,7 @@ pub fn forecast(base: &Assessed, surveyed: &Holding, guidance: &Guidance, course
     let (processes, figures) = ready(guidance, surveyed.about.country, years)?;
     let mut walk = Walk::start(base, surveyed, guidance, course, &processes, &figures)?;
     for year in 0..=years[years.len() - 1] {
-        walk.step(year, years.contains(&year));
+        walk.step(year);
         if years.contains(&year) {
             walk.tell(year, None)?;
         }
@@ -107,8 +107,8 @@ pub fn forecast(base: &Assessed, surveyed: &Holding, guidance: &Guidance, course
     Ok(walk.out)
 }
 
-/// Look ahead under several courses, in their order, as [`forecast`] does under each. They go side by side: where the ground of one is as that of
-/// the first, it is looked at once.
+/// Look ahead under several courses, in their order, as [`forecast`] does under each to within rounding. They go side by side: where the
+/// first puts no new stand on the ground, as the ground left as it is does not, the others are worked out by what differs from it.
 ///
 /// # Errors
 /// As [`forecast`].
@@ -116,9 +116,8 @@ pub fn forecasts(base: &Assessed, surveyed: &Holding, guidance: &Guidance, cours
     let (processes, figures) = ready(guidance, surveyed.about.country, years)?;
     let mut walks = courses.par_iter().map(|c| Walk::start(base, surveyed, guidance, *c, &processes, &figures)).collect::<Result<Vec<_>, Unknown>>()?;
     for year in 0..=years[years.len() - 1] {
-        let told = years.contains(&year);
-        walks.par_iter_mut().for_each(|w| w.step(year, told));
-        if let Some((first, others)) = walks.split_first_mut().filter(|_| told) {
+        walks.par_iter_mut().for_each(|w| w.step(year));
+        if let Some((first, others)) = walks.split_first_mut().filter(|_| years.contains(&year)) {
             first.tell(year, None)?;
             let first = &*first;
             others.par_iter_mut().try_for_each(|w| w.tell(year, Some(first)))?;
@@ -162,6 +161,8 @@ struct Walk<'a> {
     state: State,
     was: Vec<Stand>,
     values: Option<Values>,
+    /// What every lek's ground adds up to.
+    tallies: Vec<Tally>,
     /// Every lek's outlook of the year told now, and what is seen.
     seen: Vec<Option<Seen>>,
     out: Forecast,
@@ -187,6 +188,7 @@ impl<'a> Walk<'a> {
             state: State { stands: Vec::new(), notes: Vec::new(), keys: Vec::new() },
             was: Vec::new(),
             values: None,
+            tallies: Vec::new(),
             seen: Vec::new(),
             out: Forecast { years: Vec::new(), supply: Vec::new(), stands: Vec::new(), variant, evidence: spreading.evidence.clone() },
             per_decade: spreading.per_decade,
@@ -199,8 +201,8 @@ impl<'a> Walk<'a> {
         })
     }
 
-    /// Go on to a year; where it is told, lay the ground out as it then is.
-    fn step(&mut self, year: u32, told: bool) {
+    /// Go on to a year.
+    fn step(&mut self, year: u32) {
         let programme = self.course.programme;
         if year > 0 {
             let fall = |works: &Vec<usize>| works.iter().map(|w| &programme.works[*w]).filter(|w| w.falls_in(year)).map(|w| &w.doing).collect();
@@ -209,18 +211,26 @@ impl<'a> Walk<'a> {
             let stock = if changes.is_empty() { self.first.clone() } else { self.first.with(&changes, self.surveyed) };
             self.processes.year(&mut self.all, &falls, &stock, year);
         }
-        if told {
-            let stands = self.all.iter().map(|m| spread_out(&m.stand, self.per_decade, year)).collect();
-            self.was = std::mem::replace(&mut self.state.stands, stands);
-            let painted: &[(u32, u32)] = if self.values.is_none() { &self.out.variant.painted } else { &[] };
-            let moved = self.layout.alter(&self.state.stands, painted);
-            let shifts = self.base.kernels.shifts(&moved);
-            self.reaches.par_iter_mut().zip(&shifts).for_each(|(r, s)| r.shift(s));
-        }
     }
 
-    /// Tell the year that was laid out, beside another course that has told it.
+    /// Lay the ground out as it now is: from what it was, or from what another course has made of the same ground.
+    fn lay_out(&mut self, year: u32, beside: Option<&Walk>) {
+        let stands = self.all.iter().map(|m| spread_out(&m.stand, self.per_decade, year)).collect();
+        self.was = std::mem::replace(&mut self.state.stands, stands);
+        if let Some(beside) = beside {
+            self.layout.clone_from(&beside.layout);
+            self.reaches.clone_from(&beside.reaches);
+        }
+        let painted: &[(u32, u32)] = if beside.is_some() || self.values.is_none() { &self.out.variant.painted } else { &[] };
+        let moved = self.layout.alter(&self.state.stands, painted);
+        let shifts = self.base.kernels.shifts(&moved);
+        self.reaches.par_iter_mut().zip(&shifts).for_each(|(r, s)| r.shift(s));
+    }
+
+    /// Tell the year, beside another course that has told it.
     fn tell(&mut self, year: u32, beside: Option<&Walk>) -> Result<(), Unknown> {
+        let ground = beside.filter(|b| b.out.variant.painted.is_empty());
+        self.lay_out(year, ground);
         let base = self.base;
         let stands = &self.state.stands;
         // Surveyed stands keep their place and their draws under every course.
@@ -235,8 +245,16 @@ impl<'a> Walk<'a> {
             values.take_over(others, stands.len(), same);
         }
         values.restate(stands, |i| !same(i) && (fresh || self.was[i] != stands[i]), &base.figures, &self.errors, &base.age);
-        let supply: Vec<Supply> = self.reaches.par_iter().map(|r| Tally::of(&self.layout, &values, r, None).supply(&base.figures, &base.reach_m)).collect();
-        self.values = Some(values);
+        let tallies: Vec<Tally> = match ground {
+            Some(Walk { layout, values: Some(theirs), reaches, tallies, .. }) => {
+                let was = Weighed { layout, values: theirs, reaches };
+                let now = Weighed { layout: &self.layout, values: &values, reaches: &self.reaches };
+                tallies.par_iter().enumerate().map(|(lek, tally)| tally.altered(&was, &now, lek, same)).collect()
+            }
+            _ => self.reaches.par_iter().map(|r| Tally::of(&self.layout, &values, r, None)).collect(),
+        };
+        let supply: Vec<Supply> = tallies.par_iter().map(|t| t.supply(&base.figures, &base.reach_m)).collect();
+        (self.values, self.tallies) = (Some(values), tallies);
         self.seen = self.look(beside)?;
         let leks = self.leks(&supply);
         let calendar = self.course.holding.about.as_at.map(|d| d.year() + year as i32);
