@@ -11,11 +11,14 @@ import { CHROMIUM, FLAGS, PAGE } from './browser.mjs'
 /** Longest a phone may take for anything. */
 const PATIENCE_MS = 30_000
 
+/** Why a journey with a phone steps aside, in words; false where it can go. */
+export const aside = ['openssl', 'pgrep'].find((tool) => spawnSync(tool, ['--help']).error) ? 'it needs openssl and pgrep' : false
+
 /**
  * The way to the desk's field page. It is `straight`: every byte goes through as it is. Or `cut`. Or `lossy`: what is sent reaches the desk,
  * and of every few answers to an entry one is lost on the way back, line and all.
  */
-export async function network(port, keep, every = 9) {
+export async function network(port, keep, every = 10) {
   const sockets = new Set()
   const net = { port: 0, lost: 0, is: 'straight', set, close }
   let answers = 0
