@@ -69,7 +69,7 @@ async function listRoom(kept = ''): Promise<void> {
   const said = el('p', { class: 'said', role: 'status', hidden: !kept }, kept)
   show('list', said, strange(), el('div', { class: 'kinds' }, ...kinds), el('h2', {}, 'Written on this phone'), list,
     el('p', {}, el('a', { href: '/field/how' }, 'Trusting the desk, and the printed sheets')))
-  await tell()
+  await tell(entries)
 }
 
 /** What is said where the desk does not know this phone. Nobody is taken away from what they write. */
@@ -137,8 +137,8 @@ function formRoom(kind: Kind, old?: Kept, left?: Draft): void {
 
 // ---- how it stands
 
-async function tell(): Promise<void> {
-  const entries = await all()
+async function tell(known?: Kept[]): Promise<void> {
+  const entries = known ?? (await all())
   const of = (one: Kept['state']) => entries.filter((kept) => kept.state === one).length
   const counts = [`${of('waiting')} waiting`, `${of('sent')} sent`, ...(of('look') > 0 ? [`${of('look')} to look at`] : [])].join(' · ')
   const safe = of('waiting') > 0 ? 'No way to the desk now. It is safe here and is sent later.' : 'No way to the desk now.'
@@ -178,7 +178,7 @@ async function redraw(): Promise<void> {
   const list = room.querySelector('ul.list')
   if (list && at === 'list') list.replaceChildren(...entries.map(row))
   room.querySelector('.strange')?.toggleAttribute('hidden', now.is !== 'unpaired')
-  await tell()
+  await tell(entries)
 }
 
 async function start(): Promise<void> {

@@ -85,7 +85,6 @@ async function queue(changed: (line: Line) => void): Promise<Line> {
     changed({ is: 'sending' })
     const line = await one(taken).catch((): Line => ({ is: 'away' }))
     if (line.is !== 'quiet') return line
-    changed({ is: 'sending' })
   }
   await tidy()
   return { is: 'quiet' }
