@@ -14,6 +14,7 @@ import { aside as offline, network, noise, phone } from './phone.mjs'
 const SHOTS = process.env.SHOTS
 const ENTRIES = 50
 const KINDS = ['visit', 'stick', 'probe', 'note', 'photo']
+const CHANGED = 'note 38, written anew'
 const BIDI = '\u202e'
 
 const folder = mkdtempSync(join(tmpdir(), 'field-'))
@@ -158,21 +159,33 @@ test('fifty entries of a bad day arrive exactly once', { skip: aside || offline,
   net.set('cut')
   page = await step('the page opens without a network', () => pocket.open())
   for (let n = 0; n < ENTRIES; n++) {
-    if (n === 20 || n === 40) {
-      // Half a form is written when the power goes.
-      await step(`the power goes after ${n}`, async () => {
-        const half = `half a note ${n}`
+    const typedWhenThePowerGoes = async (text) => {
+      await page.fill('textarea[name=text]', text)
+      await onDisk(page, text)
+      await pocket.kill()
+      page = await pocket.open()
+      assert.equal(await page.inputValue('textarea[name=text]'), text, 'what was being typed is there')
+    }
+    if (n === 20) {
+      await step('the power goes over a new note', async () => {
+        const was = await states(page)
         await page.click('[data-kind=note]')
-        await page.fill('textarea[name=text]', half)
-        await onDisk(page, half)
-        await pocket.kill()
-        page = await pocket.open()
-        assert.equal(await page.inputValue('textarea[name=text]'), half, 'what was being typed is there')
+        await typedWhenThePowerGoes('half a note')
         await page.click('text=Leave without keeping')
         await page.waitForSelector('ul.list li')
-        assert.equal((await states(page)).length, n, 'every entry is still on the phone')
+        assert.deepEqual(await states(page), was, 'every entry is still on the phone')
       })
-      say(`killed after ${n}: all ${n} are still there, and the half-written form too`)
+      say(`killed after ${n}: all are still there, and the half-written note too`)
+    }
+    if (n === 40) {
+      await step('the power goes over a note that is changed', async () => {
+        const was = await states(page)
+        await page.locator('li', { hasText: 'note 38' }).getByRole('button', { name: 'Change' }).click()
+        await typedWhenThePowerGoes(CHANGED)
+        await keep(page)
+        assert.deepEqual(await states(page), was, 'a changed entry stays the one it was')
+      })
+      say(`killed after ${n}: all are still there, and the change of one too`)
     }
     await step(`entry ${n} (${KINDS[n % KINDS.length]}) is kept`, () => write(page, n, n < KINDS.length ? large : small))
   }
@@ -198,6 +211,7 @@ test('fifty entries of a bad day arrive exactly once', { skip: aside || offline,
   for (const entry of entries.filter((entry) => entry.state === 'waiting')) say(`waits: ${entry.words}: ${entry.why}`)
   assert.deepEqual(KINDS.map((kind) => of(kind, kind === 'note' || kind === 'photo' ? 'kept' : 'merged')), [10, 10, 10, 10, 10], 'all went in by themselves')
   assert.deepEqual(then, { visits: before.visits + 10, sticks: before.sticks + 10, probes: before.probes + 10 })
+  assert.deepEqual(entries.map((entry) => entry.said.what.text).filter((text) => /note 38\b/.test(text)), [CHANGED])
   const photos = entries.filter((entry) => entry.photo)
   assert.equal(photos.length, 10)
   for (const entry of photos) {

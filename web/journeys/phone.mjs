@@ -53,7 +53,6 @@ export async function network(port, keep, every = 10) {
     if (PAGE || net.is === 'lossy') return between.emit('connection', near)
     const far = connect(port, '127.0.0.1')
     far.on('error', () => near.destroy())
-    far.on('close', () => near.destroy())
     near.on('close', () => far.destroy())
     near.pipe(far).pipe(near)
   })
