@@ -71,6 +71,10 @@ soak: need ## five hundred kills of a saving and of an importing program and of 
 	$(CARGO) test --release -p greyhen --test cli handed_over -- --ignored --nocapture
 	$(CARGO) test --release -p birds --test calibration -- --ignored --nocapture
 
+journeys: need need-test page ## the whole job on the page in a browser, from the pinch to the hand-over, beside the journeys that `test` runs
+	$(CARGO) build --bin greyhen
+	cd web && GREYHEN=$$(realpath "$${CARGO_TARGET_DIR:-../target}")/debug/greyhen node --test --test-concurrency=1 journeys/*.long.mjs
+
 gen: need ## write the generated pages and schemas anew
 	GREYHEN_BLESS=1 $(CARGO) test -p measures -p guidance
 	GREYHEN_BLESS=1 $(CARGO) test -p holding --lib the_plan_file_is_described
@@ -82,7 +86,7 @@ need:
 
 # Oracles that some tests look for; the tests say so and step aside where they cannot be had.
 need-test:
-	@{ command -v ogrinfo && command -v pdftotext && command -v chromium; } >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin poppler-utils chromium) >/dev/null 2>&1; } || echo "gdal-bin, poppler-utils and chromium could not be installed: the tests that use them will say so and step aside"
+	@{ command -v ogrinfo && command -v pdftotext && command -v chromium && command -v openssl; } >/dev/null || { command -v apt-get >/dev/null && (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq gdal-bin poppler-utils chromium openssl) >/dev/null 2>&1; } || echo "gdal-bin, poppler-utils, chromium and openssl could not be installed: the tests that use them will say so and step aside"
 
 clean: ## remove what was built
 	$(CARGO) clean

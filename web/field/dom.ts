@@ -26,15 +26,16 @@ export function field(label: string, input: HTMLElement, hint = ''): HTMLElement
 }
 
 /** A number with a button on either side. */
-export function count(name: string, label: string, value = ''): HTMLElement {
+export function count(name: string, label: string, value = '', hint = ''): HTMLElement {
   const input = el('input', { name, type: 'number', inputmode: 'numeric', min: 0, max: 999, step: 1, value })
   const step = (by: number) => () => {
     input.value = String(Math.max(0, (input.value === '' ? (by > 0 ? 0 : 1) : Number(input.value)) + by))
     input.dispatchEvent(new Event('input', { bubbles: true }))
   }
   const button = (text: string, by: number, words: string) => el('button', { type: 'button', 'aria-label': words, onclick: step(by) }, text)
-  const box = el('div', { class: 'count' }, button('−', -1, `one ${label.toLowerCase()} fewer`), input, button('+', 1, `one ${label.toLowerCase()} more`))
+  const box = el('div', { class: 'count' }, button('−', -1, `one fewer: ${label.toLowerCase()}`), input, button('+', 1, `one more: ${label.toLowerCase()}`))
   const id = `n-${name}`
   input.id = id
-  return el('div', {}, el('label', { for: id }, label), box)
+  if (hint) input.setAttribute('aria-describedby', `${id}-hint`)
+  return el('div', {}, el('label', { for: id }, label), box, hint && el('p', { class: 'hint', id: `${id}-hint` }, hint))
 }

@@ -1,7 +1,7 @@
 // The five things that are written down. A form gives what the entry says, or every fault at once.
 
 import { count, el, field, own } from './dom'
-import type { Book, What } from './words'
+import type { Book, Entry, What } from './words'
 
 export type Kind = What['is']
 
@@ -34,7 +34,7 @@ export function inputs(kind: Kind, book: Book, old: Record<string, string>): HTM
         day(),
         field('Count began', el('input', { name: 'start', type: 'time', value: old.start ?? now() })),
         count('cocks', 'Cocks', old.cocks),
-        count('hens', 'Hens', old.hens),
+        count('hens', 'Hens', old.hens, 'Empty: not counted. None seen: 0.'),
         field('Weather', el('input', { name: 'weather', maxlength: 200, value: old.weather ?? '', autocomplete: 'off' }), 'Wind, rain, how far you could see'),
         text('note', 'Note'),
       ]
@@ -56,6 +56,10 @@ export function said(kind: Kind, form: HTMLFormElement): What | string {
   if (data.has('date') && !/^\d{4}-\d\d-\d\d$/.test(date)) missing.push('the day')
   const cm = Number(text('cm').replace(',', '.'))
   if (data.has('cm') && (text('cm') === '' || !(cm >= 0))) missing.push('the centimetres')
+  for (const [name, words] of [['date', 'a day that is not to come'], ['cm', 'centimetres below 2,000']] as const) {
+    const input = form.elements.namedItem(name)
+    if (input instanceof HTMLInputElement && input.validity.rangeOverflow) missing.push(words)
+  }
   if (data.has('lek') && text('lek') === '') missing.push('the lek')
   for (const name of ['cocks', 'hens']) if (whole(name) !== null && !(Number.isInteger(whole(name)) && Number(whole(name)) >= 0)) missing.push(`a whole number of ${name}`)
   if (kind === 'note' && text('text') === '') missing.push('the words')
@@ -75,15 +79,27 @@ export function fields(what: What): Record<string, string> {
   return Object.fromEntries(plain) as Record<string, string>
 }
 
+/** A day as people write it; its year where that is another. */
+const day = (when: Date): string => when.toLocaleDateString('en-GB', { day: 'numeric', month: 'short', year: when.getFullYear() === new Date().getFullYear() ? undefined : 'numeric' })
+const on = (date: string): string => day(new Date(`${date}T12:00`))
+
+/** When an entry was written, by the phone's clock: today the time, else the day. */
+export function written(entry: Entry): string {
+  const when = new Date(entry.made_at)
+  return when.toDateString() === new Date().toDateString() ? when.toTimeString().slice(0, 5) : day(when)
+}
+
+const counted = (n: number | null, one: string): string => (n === null ? `${one}s not counted` : `${n} ${n === 1 ? one : `${one}s`}`)
+
 /** An entry in one line. */
 export function line(what: What, book: Book): (HTMLElement | string)[] {
   switch (what.is) {
     case 'visit': {
       const lek = book.leks.find((known) => known.id === what.lek)?.name ?? what.lek
-      return [own(lek), ` · ${what.date} · ${what.cocks ?? '–'} cocks, ${what.hens ?? '–'} hens`]
+      return [own(lek), ` · ${on(what.date)} · ${counted(what.cocks, 'cock')}, ${counted(what.hens, 'hen')}`]
     }
-    case 'stick': return [`${what.height_cm} cm of sward · ${what.date}`]
-    case 'probe': return [`${what.depth_cm} cm of peat · ${what.date}`]
+    case 'stick': return [`${what.height_cm} cm of sward · ${on(what.date)}`]
+    case 'probe': return [`${what.depth_cm} cm of peat · ${on(what.date)}`]
     case 'note': return ['Note: ', own(what.text.slice(0, 120))]
     case 'photo': return ['Photograph', ...(what.text ? [': ', own(what.text.slice(0, 120))] : [])]
   }

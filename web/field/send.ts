@@ -1,6 +1,6 @@
 // Sending: oldest first, one at a time. The desk takes each id once, so what is not sure to have arrived is sent again.
 
-import { all, keepBook, put, tidy, type Kept } from './store'
+import { all, keepBook, picture, put, sent, take, tidy, type Kept } from './store'
 import { told, type Book, type Problem, type Received } from './words'
 
 /** How sending stands: quiet, under way, or what keeps it. */
@@ -58,12 +58,13 @@ async function base64(bytes: ArrayBuffer): Promise<string> {
 }
 
 async function one(kept: Kept): Promise<Line> {
-  const entry = kept.entry.what.is === 'photo' && kept.jpeg ? { ...kept.entry, what: { ...kept.entry.what, jpeg: await base64(kept.jpeg) } } : kept.entry
+  const jpeg = kept.entry.what.is === 'photo' ? await picture(kept.entry.id) : undefined
+  const entry = jpeg ? { ...kept.entry, what: { ...kept.entry.what, jpeg: await base64(jpeg) } } : kept.entry
   const answer = await ask('/field/entries', entry)
   if (answer.ok) {
     const received = (await answer.json()) as Received
     const said = received.state === 'waiting' ? `Somebody at the desk will look: ${received.why}` : received.state === 'aside' ? 'Put aside at the desk' : ''
-    await put({ ...kept, jpeg: null, state: 'sent', said })
+    await sent({ ...kept, state: 'sent', said })
     return { is: 'quiet' }
   }
   if (answer.status === 401) return { is: 'unpaired' }
@@ -79,11 +80,11 @@ async function queue(changed: (line: Line) => void): Promise<Line> {
   for (;;) {
     const next = (await all()).filter((kept) => kept.state === 'waiting').at(-1)
     if (!next) break
-    if (!next.tried) await put({ ...next, tried: true })
+    const taken = await take(next.entry.id)
+    if (!taken) continue
     changed({ is: 'sending' })
-    const line = await one(next).catch((): Line => ({ is: 'away' }))
+    const line = await one(taken).catch((): Line => ({ is: 'away' }))
     if (line.is !== 'quiet') return line
-    changed({ is: 'sending' })
   }
   await tidy()
   return { is: 'quiet' }

@@ -9,7 +9,7 @@ export const SIZES = [[1280, 800], [1024, 700], [768, 1024]]
 const LONGEST_MS = 90_000
 
 /** A page that was just built, in place of the one in the binary: PAGE=dist. */
-const PAGE = process.env.PAGE
+export const PAGE = process.env.PAGE
 // Such a page comes from nowhere, and would not be let to speak to this machine.
 const LET = PAGE ? ['--disable-features=LocalNetworkAccessChecks'] : []
 
