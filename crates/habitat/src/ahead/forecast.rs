@@ -345,7 +345,10 @@ pub struct Difference {
     pub worse_fraction: f64,
 }
 
-/// Compare two forecasts of the same assessment, year by year, over the years both tell.
+/// Margins nearer to each other than this share of them are the same: single precision tells no more.
+const ROUNDING: f64 = 1e-6;
+
+/// Compare two forecasts of the same assessment, year by year, over the years both tell. Differences within rounding are none.
 pub fn compare(base: &Assessed, first: &Forecast, second: &Forecast) -> Vec<Difference> {
     let mut out = Vec::new();
     for (i, year) in first.years.iter().enumerate() {
@@ -355,7 +358,8 @@ pub fn compare(base: &Assessed, first: &Forecast, second: &Forecast) -> Vec<Diff
                 let a = margins(&first.supply[i][lek][s], &base.need[lek][s]);
                 let b = margins(&second.supply[j][lek][s], &base.need[lek][s]);
                 let n = a.len();
-                let paired: Vec<f64> = a.iter().zip(&b).map(|(a, b)| b - a).collect();
+                let difference = |a: f64, b: f64| if (b - a).abs() <= ROUNDING * a.max(b) { 0.0 } else { b - a };
+                let paired: Vec<f64> = a.iter().zip(&b).map(|(a, b)| difference(*a, *b)).collect();
                 // Every draw of one against the draw half the deck away of the other.
                 let unpaired: Vec<f64> = (0..n).map(|d| b[(d + n / 2) % n] - a[d]).collect();
                 out.push(Difference {
