@@ -1,6 +1,5 @@
 // The one picture of the ground. Everything of the map library stays in this folder.
 import Feature from 'ol/Feature'
-import GeoJSON from 'ol/format/GeoJSON'
 import { Circle as CircleShape, LineString, MultiPolygon, Point, Polygon, type Geometry } from 'ol/geom'
 import { defaults as defaultInteractions } from 'ol/interaction/defaults'
 import ImageLayer from 'ol/layer/Image'
@@ -18,15 +17,14 @@ import { ground as words } from '../text/ground'
 import { gather, place, type Box, type Spot } from './gather'
 import { gridStep } from './gridref'
 import * as looks from './looks'
+import type { Mend } from './mends.svelte'
 import { Pen } from './pen'
+import { strongest } from './sample'
+import { shapeOf } from './shapes'
 
 export type Extent = [number, number, number, number]
 export interface Pressed { layer: string; id: string }
 export interface Edges { across: { at: number; value: number }[]; down: { at: number; value: number }[]; metresPerPixel: number; step: number }
-
-const shapes = new GeoJSON()
-export const shapeOf = (geometry: unknown): Geometry => shapes.readGeometry(geometry) as Geometry
-export const jsonOf = (geometry: Geometry): unknown => shapes.writeGeometryObject(geometry, { decimals: 2 })
 
 /** A point of a shape that lies in it, where it is an area; else its middle. */
 const insideOf = (shape: Geometry): [number, number] => {
@@ -39,6 +37,8 @@ const insideOf = (shape: Geometry): [number, number] => {
 }
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
+/** A shape smaller than this would be lost under a mark, pixels. */
+const SMALL_PX = 90
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -46,16 +46,17 @@ export class GroundMap {
   readonly pen: Pen
   #survey = new globalThis.Map<string, VectorLayer>()
   #relief = new ImageLayer<ImageStatic>({ zIndex: 15, opacity: 0.3 })
-  #season = new ImageLayer<ImageStatic>({ zIndex: 30 })
+  #season = new ImageLayer<ImageStatic>({ zIndex: 30, opacity: looks.SUPPLY_OPACITY })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
   #leks: { name: string; at: [number, number] }[] = []
   #findings: { at: [number, number]; index: number; severity: string }[] = []
   #findingOn: number | null = null
-  #mends: { at: [number, number]; id: string; number: number }[] = []
+  #mends: { at: [number, number]; id: string; number: number; outside: boolean }[] = []
   #placedAt: number | undefined
+  #looked: { extent: Extent; closest_m: number; top_px: number; seen: string } | null = null
 
-  constructor(target: HTMLElement, plan: PlanState, told: { press(at: Pressed): void; edges(edges: Edges): void; pointer(at: [number, number] | null): void }) {
+  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void }) {
     const code = `EPSG:${plan.epsg}`
     proj4.defs(code, plan.projection)
     register(proj4)
@@ -95,6 +96,7 @@ export class GroundMap {
       target.classList.toggle('can-press', !this.pen.busy && this.#at(event.pixel) !== null)
     })
     target.addEventListener('pointerleave', () => told.pointer(null))
+    this.map.on('change:size', () => this.#resized())
     this.map.on('postrender', () => told.edges(this.#edges()))
     this.map.on('moveend', () => {
       this.#drawGrid()
@@ -192,21 +194,23 @@ export class GroundMap {
   }
 
   /** What a season finds there: the rest of the ground steps back. */
-  season(season: SeasonGround | null, url: string, at: [number, number] | null, mendOn: string | null) {
+  season(season: SeasonGround | null, mends: Mend[], url: string, at: [number, number] | null, mendOn: string | null) {
     const faint = season ? 0.42 : 1
     for (const layer of ['patches', 'woods', 'areas']) this.#survey.get(layer)?.setOpacity(faint)
-    this.#season.setSource(season ? this.#picture(url, season.picture) : null)
+    const picture = season ? this.#picture(url, season.picture) : null
+    picture?.once('imageloadend', ({ image }) => this.told.supply(strongest(image.getImage() as HTMLImageElement)))
+    this.#season.setSource(picture)
     this.#fill('reach', season && at ? [new Feature(new CircleShape(at, season.reach_m))] : [])
     this.#mends = []
-    this.#fill('mend', (season?.could_mend ?? []).flatMap((m, i) => {
+    this.#fill('mend', (season ? mends : []).flatMap((m, i) => {
       const id = `${m.layer}/${m.id}`
       const geometry = this.#survey.get(m.layer)?.getSource()?.getFeatureById(m.id)
       const shape = geometry instanceof Feature ? geometry.getGeometry() : null
       if (!shape) return []
-      this.#mends.push({ at: insideOf(shape), id, number: i + 1 })
+      this.#mends.push({ at: insideOf(shape), id, number: i + 1, outside: m.march === 'outside' })
       const feature = new Feature(shape.clone())
       feature.setId(id)
-      feature.setStyle(looks.mend(mendOn === id))
+      feature.setStyle(looks.mend(mendOn === id, m.march === 'outside'))
       return [feature]
     }))
     this.#placeMarks()
@@ -216,11 +220,12 @@ export class GroundMap {
     const then = new globalThis.Map(woods.map((w) => [w.id, w]))
     this.#fill('measures', measures.flatMap((m) => {
       if (!m.geometry || m.id === hidden) return []
-      const feature = new Feature({ geometry: shapeOf(m.geometry), stood: then.get(m.id) })
+      const feature = new Feature(shapeOf(m.geometry))
       feature.setId(m.id)
-      feature.setStyle(looks.measure(feature, m.id === on))
+      feature.setStyle(looks.measure(then.get(m.id), m.id === on))
       return [feature]
     }))
+    this.#placeMarks()
   }
 
   /** Marks of findings; where the reader asks something else, only those that must be minded. */
@@ -237,6 +242,8 @@ export class GroundMap {
     const spot = ([east, north]: [number, number]): Spot => ({ x: east / resolution, y: -north / resolution })
     const ground = ({ x, y }: Spot): [number, number] => [x * resolution, -y * resolution]
     const taken: Box[] = this.#leks.flatMap((l) => looks.lekRoom(l.name).map((box) => ({ ...box, x: box.x + spot(l.at).x, y: box.y + spot(l.at).y })))
+    // What is laid stays in sight under its own findings.
+    taken.push(...this.#small(spot, resolution))
     const leaders: Feature[] = []
     const mark = (from: Spot, at: Spot, id: string, style: ReturnType<typeof looks.finding>) => {
       if (from !== at) leaders.push(new Feature(new LineString([ground(from), ground(at)])))
@@ -246,7 +253,7 @@ export class GroundMap {
       return feature
     }
     const numbers = place(this.#mends.map((m) => ({ spot: spot(m.at), items: [m] })), taken, () => looks.MEND_ROOM)
-    this.#fill('numbers', numbers.flatMap((p) => p.items.map((m) => mark(p.spot, p.at, m.id, looks.mendNumber(m.number)))))
+    this.#fill('numbers', numbers.flatMap((p) => p.items.map((m) => mark(p.spot, p.at, m.id, looks.mendNumber(m.number, m.outside)))))
     const found = place(gather(this.#findings.map((item) => ({ spot: spot(item.at), item })), looks.findingRoom), taken, looks.findingRoom)
     this.#fill('findings', found.flatMap((p) => {
       const [one] = p.items
@@ -258,6 +265,13 @@ export class GroundMap {
     this.#fill('leaders', leaders)
   }
 
+  /** The room of measures too small to be seen beside a mark. */
+  #small(spot: (at: [number, number]) => Spot, resolution: number): Box[] {
+    const shapes = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry() ?? []) ?? []
+    return shapes.map((s) => s.getExtent()).filter((e) => Math.max(getWidth(e), getHeight(e)) / resolution < SMALL_PX)
+      .map((e) => ({ ...spot(getCenter(e) as [number, number]), w: getWidth(e) / 2 / resolution, h: getHeight(e) / 2 / resolution }))
+  }
+
   preview(geometries: unknown[]) {
     this.#fill('preview', geometries.filter(Boolean).map((g) => new Feature(shapeOf(g))))
     if (geometries.some(Boolean)) this.look(this.#over.get('preview')?.getSource()?.getExtent() as Extent)
@@ -266,7 +280,15 @@ export class GroundMap {
   /** Bring an extent into the picture. */
   look(extent: Extent, closest_m = 2.5, top_px = 46) {
     if (!extent.every(Number.isFinite)) return
-    this.map.getView().fit(extent, { padding: [top_px, 34, 60, 28], minResolution: closest_m })
+    const view = this.map.getView()
+    view.fit(extent, { padding: [top_px, 34, 60, 28], minResolution: closest_m })
+    this.#looked = { extent, closest_m, top_px, seen: [...(view.getCenter() ?? []), view.getResolution()].join() }
+  }
+
+  /** The window changed: what was brought into the picture stays in it, unless the reader has moved on. */
+  #resized() {
+    const view = this.map.getView()
+    if (this.#looked?.seen === [...(view.getCenter() ?? []), view.getResolution()].join()) this.look(this.#looked.extent, this.#looked.closest_m, this.#looked.top_px)
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */
