@@ -5,6 +5,8 @@ export const year = {
   lek: 'Lek',
   short: (ha: string) => `${ha} ha short`,
   maybeShort: (ha: string) => `${ha} ha short?`,
+  /** Left out where there is little room. */
+  unit: ' ha',
   justShort: 'just short',
   justMaybeShort: 'just short?',
   justEnough: 'enough?',
@@ -12,6 +14,9 @@ export const year = {
   of: (supply: string, need: string) => `${supply} of ${need} ha`,
   spread: (low: string, high: string) => `${low} to ${high} ha in four runs of five`,
   pinch: 'pinch',
+  pinchLine: (season: string, words: string) => `${season}, ${words}`,
+  unfold: 'Open the year sheet',
+  fold: 'Fold it up',
   pinchLong: 'the scarcest season',
   key: {
     supply: 'usable ground: what the season finds within reach',
