@@ -62,7 +62,8 @@ export const SCENES = {
     },
   },
   findings: { hash: '#ground?option=1&panel=findings&of=0' },
-  explain: { hash: '#ground?panel=explain&of=season.brood' },
+  explain: { hash: '#ground?panel=explain&of=reach.brood_m' },
+  explain_unknown: { hash: '#ground?panel=explain&of=no.such_figure' },
   compare: { hash: '#ground?option=1&year=20&panel=compare' },
   search: {
     leaves: true,

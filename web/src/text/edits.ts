@@ -21,6 +21,7 @@ export const edits = {
   when: 'When',
   size: 'Size',
   facts: 'As planned',
+  standsOn: 'Usual figures it stands on',
   harm: 'What it can harm',
   cautions: 'Mind',
   faults: 'What is wrong with it',

@@ -41,7 +41,18 @@ export function figureTitle(key: string): string {
   }
   if (/^need\.[a-z_]+\.ha_per_bird$/.test(key)) return 'Ground one bird needs'
   if (/^reach\.[a-z_]+_m$/.test(key)) return 'How far birds go from the lek'
-  return capital(plain(key).replaceAll('.', ', '))
+  return topical(key)
+}
+
+/** What a group of figures is about, where its key does not say it in words. */
+const TOPICS: Record<string, string> = { kind: 'Measure', lu: 'Livestock units', practice: 'Good practice', tree: 'Trees', earns: 'What it pays', cost: 'Cost', workrate: 'Rate of work', phase1: 'Vegetation class', law: 'Law and code' }
+const UNITS = /_(mm|cm|m|km|ha|pct|yr|years|kg|gbp|min_per_km)$/
+
+/** `arable.rush.dense_height_max` as `Arable: rush, dense height, most`. */
+function topical(key: string): string {
+  const [group = '', ...rest] = key.split('.')
+  const said = rest.map((part) => plain(part.replace(UNITS, '').replace(/_min$/, ', least').replace(/_max$/, ', most').replace(/^min$/, 'least').replace(/^max$/, 'most')))
+  return rest.length ? `${TOPICS[group] ?? capital(plain(group))}: ${said.join(', ')}` : capital(plain(group))
 }
 
 const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
