@@ -244,6 +244,8 @@ export class GroundMap {
     const taken: Box[] = this.#leks.flatMap((l) => looks.lekRoom(l.name).map((box) => ({ ...box, x: box.x + spot(l.at).x, y: box.y + spot(l.at).y })))
     // What is laid stays in sight under its own findings.
     taken.push(...this.#small(spot, resolution))
+    const [wide = 0, high = 0] = this.map.getSize() ?? []
+    const sight: Box = { ...spot(this.middle), w: wide / 2, h: high / 2 }
     const leaders: Feature[] = []
     const mark = (from: Spot, at: Spot, id: string, style: ReturnType<typeof looks.finding>) => {
       if (from !== at) leaders.push(new Feature(new LineString([ground(from), ground(at)])))
@@ -252,9 +254,9 @@ export class GroundMap {
       feature.setStyle(style)
       return feature
     }
-    const numbers = place(this.#mends.map((m) => ({ spot: spot(m.at), items: [m] })), taken, () => looks.MEND_ROOM)
+    const numbers = place(this.#mends.map((m) => ({ spot: spot(m.at), items: [m] })), taken, () => looks.MEND_ROOM, sight)
     this.#fill('numbers', numbers.flatMap((p) => p.items.map((m) => mark(p.spot, p.at, m.id, looks.mendNumber(m.number, m.outside)))))
-    const found = place(gather(this.#findings.map((item) => ({ spot: spot(item.at), item })), looks.findingRoom), taken, looks.findingRoom)
+    const found = place(gather(this.#findings.map((item) => ({ spot: spot(item.at), item })), looks.findingRoom), taken, looks.findingRoom, sight)
     this.#fill('findings', found.flatMap((p) => {
       const [one] = p.items
       if (!one) return []
