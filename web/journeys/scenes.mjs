@@ -48,6 +48,9 @@ export const SCENES = {
     long: true,
     hash: '#ground?option=1&panel=suggest&of=wood',
     act: async (page) => {
+      // The option has a wood already, and over it none is laid.
+      await page.getByRole('button', { name: 'Ask in a new option' }).click()
+      await page.locator('#panel').getByRole('button', { name: 'Ask in a new option' }).waitFor({ state: 'detached' })
       await suggestSmall(page)
     },
   },
