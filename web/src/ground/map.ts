@@ -13,10 +13,9 @@ import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
 import type { FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
-import { ground as words } from '../text/ground'
-import { gather, place, type Box, type Spot } from './gather'
 import { gridStep } from './gridref'
 import * as looks from './looks'
+import { marks, type Marked } from './marks'
 import type { Mend } from './mends.svelte'
 import { Pen } from './pen'
 import { strongest } from './sample'
@@ -37,8 +36,6 @@ const insideOf = (shape: Geometry): [number, number] => {
 }
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
-/** A shape smaller than this would be lost under a mark, pixels. */
-const SMALL_PX = 90
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -49,10 +46,7 @@ export class GroundMap {
   #season = new ImageLayer<ImageStatic>({ zIndex: 30, opacity: looks.SUPPLY_OPACITY })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
-  #leks: { name: string; at: [number, number] }[] = []
-  #findings: { at: [number, number]; index: number; severity: string }[] = []
-  #findingOn: number | null = null
-  #mends: { at: [number, number]; id: string; number: number; outside: boolean }[] = []
+  #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null }
   #placedAt: number | undefined
   #looked: { extent: Extent; closest_m: number; top_px: number; seen: string } | null = null
 
@@ -183,7 +177,7 @@ export class GroundMap {
   }
 
   leks(plan: PlanState, on: string | null) {
-    this.#leks = plan.leks.map((l) => ({ name: l.name, at: l.at as [number, number] }))
+    this.#marked.leks = plan.leks.map((l) => ({ name: l.name, at: l.at as [number, number] }))
     this.#placeMarks()
     this.#fill('leks', plan.leks.map((l) => {
       const feature = new Feature(shapeOf({ type: 'Point', coordinates: l.at }))
@@ -201,13 +195,13 @@ export class GroundMap {
     picture?.once('imageloadend', ({ image }) => this.told.supply(strongest(image.getImage() as HTMLImageElement)))
     this.#season.setSource(picture)
     this.#fill('reach', season && at ? [new Feature(new CircleShape(at, season.reach_m))] : [])
-    this.#mends = []
+    this.#marked.mends = []
     this.#fill('mend', (season ? mends : []).flatMap((m, i) => {
       const id = `${m.layer}/${m.id}`
       const geometry = this.#survey.get(m.layer)?.getSource()?.getFeatureById(m.id)
       const shape = geometry instanceof Feature ? geometry.getGeometry() : null
       if (!shape) return []
-      this.#mends.push({ at: insideOf(shape), id, number: i + 1, outside: m.march === 'outside' })
+      this.#marked.mends.push({ at: insideOf(shape), id, number: i + 1, outside: m.march === 'outside' })
       const feature = new Feature(shape.clone())
       feature.setId(id)
       feature.setStyle(looks.mend(mendOn === id, m.march === 'outside'))
@@ -230,48 +224,17 @@ export class GroundMap {
 
   /** Marks of findings; where the reader asks something else, only those that must be minded. */
   findings(findings: FindingState[], on: number | null, all: boolean) {
-    this.#findingOn = on
-    this.#findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, severity: f.severity }] : []))
+    this.#marked.findingOn = on
+    this.#marked.findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, severity: f.severity }] : []))
     this.#placeMarks()
   }
 
-  /** Numbers and findings, each where it can be read: beside leks and their names, not over them. */
+  /** Place numbers and findings anew. */
   #placeMarks() {
-    const resolution = this.map.getView().getResolution() ?? 1
-    this.#placedAt = resolution
-    const spot = ([east, north]: [number, number]): Spot => ({ x: east / resolution, y: -north / resolution })
-    const ground = ({ x, y }: Spot): [number, number] => [x * resolution, -y * resolution]
-    const taken: Box[] = this.#leks.flatMap((l) => looks.lekRoom(l.name).map((box) => ({ ...box, x: box.x + spot(l.at).x, y: box.y + spot(l.at).y })))
-    // What is laid stays in sight under its own findings.
-    taken.push(...this.#small(spot, resolution))
-    const [wide = 0, high = 0] = this.map.getSize() ?? []
-    const sight: Box = { ...spot(this.middle), w: wide / 2, h: high / 2 }
-    const leaders: Feature[] = []
-    const mark = (from: Spot, at: Spot, id: string, style: ReturnType<typeof looks.finding>) => {
-      if (from !== at) leaders.push(new Feature(new LineString([ground(from), ground(at)])))
-      const feature = new Feature(new Point(ground(at)))
-      feature.setId(id)
-      feature.setStyle(style)
-      return feature
-    }
-    const numbers = place(this.#mends.map((m) => ({ spot: spot(m.at), items: [m] })), taken, () => looks.MEND_ROOM, sight)
-    this.#fill('numbers', numbers.flatMap((p) => p.items.map((m) => mark(p.spot, p.at, m.id, looks.mendNumber(m.number, m.outside)))))
-    const found = place(gather(this.#findings.map((item) => ({ spot: spot(item.at), item })), looks.findingRoom), taken, looks.findingRoom, sight)
-    this.#fill('findings', found.flatMap((p) => {
-      const [one] = p.items
-      if (!one) return []
-      const on = p.items.some((f) => f.index === this.#findingOn)
-      const style = p.items.length === 1 ? looks.finding(one.index + 1, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
-      return [mark(p.spot, p.at, p.items.map((f) => f.index).sort((a, b) => a - b).join(), style)]
-    }))
-    this.#fill('leaders', leaders)
-  }
-
-  /** The room of measures too small to be seen beside a mark. */
-  #small(spot: (at: [number, number]) => Spot, resolution: number): Box[] {
-    const shapes = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry() ?? []) ?? []
-    return shapes.map((s) => s.getExtent()).filter((e) => Math.max(getWidth(e), getHeight(e)) / resolution < SMALL_PX)
-      .map((e) => ({ ...spot(getCenter(e) as [number, number]), w: getWidth(e) / 2 / resolution, h: getHeight(e) / 2 / resolution }))
+    const resolution = (this.#placedAt = this.map.getView().getResolution() ?? 1)
+    const laid = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry()?.getExtent() ?? []) ?? []
+    const placed = marks(this.#marked, laid, { resolution, middle: this.middle, size: this.map.getSize() ?? [0, 0] })
+    for (const layer of ['numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
   }
 
   preview(geometries: unknown[]) {
@@ -310,7 +273,7 @@ export class GroundMap {
   /** Where some findings lie, near enough to be told apart. */
   lookAtFindings(indices: number[]) {
     const extent = createEmpty()
-    for (const f of this.#findings) if (indices.includes(f.index)) extend(extent, [...f.at, ...f.at])
+    for (const f of this.#marked.findings) if (indices.includes(f.index)) extend(extent, [...f.at, ...f.at])
     if (Math.max(getWidth(extent), getHeight(extent)) > 1) this.look(extent as Extent, 0.8)
   }
 
