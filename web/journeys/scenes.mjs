@@ -78,6 +78,8 @@ export const SCENES = {
   },
   help: { hash: '#ground?panel=help' },
   keys: { hash: '#ground?panel=keys' },
+  key: { leaves: true, hash: '#ground?option=1&lek=L2&season=snowbound', act: (page) => page.locator('.key summary').click() },
+  year_opened: { leaves: true, hash: '#works?option=1', act: (page) => page.getByRole('button', { name: 'Open the year sheet' }).click() },
   works: { hash: '#works?option=1' },
   works_now: { hash: '#works' },
   birds: { hash: '#birds' },

@@ -46,7 +46,6 @@ export const said = {
   seconds: (s: number) => `${Math.round(s)} s`,
   pounds: (gbp: number) => `£${Math.round(gbp).toLocaleString('en-GB')}`,
   poundsBetween: (low: number, high: number) => `£${Math.round(low).toLocaleString('en-GB')} to £${Math.round(high).toLocaleString('en-GB')}`,
-  noCost: 'no cost yet',
   measures: (n: number) => (n === 1 ? '1 measure' : n === 0 ? 'no measures' : `${n} measures`),
   cocks: (n: number) => (n === 1 ? '1 cock' : `${n} cocks`),
   ha: 'ha',
@@ -59,7 +58,6 @@ export const said = {
   keepMine: 'Keep mine',
   clashNext: 'Nothing has been lost: choose which should stand.',
   put: 'a measure drawn or changed',
-  caution: 'Mind',
 }
 
 /** What an edit that waits would do, in words. */

@@ -28,7 +28,6 @@ export const ground = {
   march: { inside: '', partly: 'Some of it lies outside the march, on a neighbour’s ground.', outside: 'A neighbour’s ground, outside the march: nothing can be done there without them.' },
   feature: 'On this ground',
   featureNext: 'What could be done here',
-  featureDraw: (kind: string) => `Draw: ${kind}`,
   needOption: 'Make or choose an option first; measures belong to one.',
 }
 export const layerWords: Record<string, string> = {

@@ -26,7 +26,6 @@ export const hill = {
 
   waiting: (n: number) => (n === 1 ? 'One entry waits for you' : `${n} entries wait for you`),
   waitingNone: 'Nothing waits for you.',
-  came: 'What came in',
   cameNone: 'Nothing has come in yet.',
   kinds: { visit: 'Count', stick: 'Stick height', probe: 'Peat probe', note: 'Note', photo: 'Photograph' } as Record<string, string>,
   states: { waiting: 'waits', merged: 'in the plan', kept: 'kept as it came', aside: 'put aside' } as Record<string, string>,

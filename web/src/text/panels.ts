@@ -28,7 +28,6 @@ export const why = {
   march: { partly: 'partly outside the march', outside: 'outside the march, a neighbour’s' },
   onKeys: 'Figures it stands on',
   loading: 'Looking at the ground…',
-  toDo: 'Do something about it',
 }
 
 export const explain = {

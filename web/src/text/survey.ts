@@ -6,7 +6,6 @@ export const survey = {
   features: (n: number) => n.toLocaleString('en-GB'),
 
   stepKind: 'What is in the file',
-  stepFile: 'The file',
   stepUnderstand: 'How it is understood',
   formats: 'GeoPackage, GeoJSON, Shapefile (zipped), FlatGeobuf, CSV, XLSX or GPX. Nothing is put in before you have seen it.',
   outlineFormats: 'GeoPackage, GeoJSON, Shapefile (zipped) or FlatGeobuf.',

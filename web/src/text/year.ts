@@ -17,7 +17,6 @@ export const year = {
   pinchLine: (season: string, words: string) => `${season}, ${words}`,
   unfold: 'Open the year sheet',
   fold: 'Fold it up',
-  pinchLong: 'the scarcest season',
   key: {
     supply: 'usable ground: what the season finds within reach',
     need: 'what the birds aimed for need; it stands at the same place in every cell',
@@ -72,10 +71,8 @@ export const year = {
   differenceAt: (years: string) => `Differences and seasons met are those ${years}, the nearest worked out.`,
   metSeasons: 'Seasons met',
   ofSeasons: (n: number) => `of ${n}`,
-  besideKey: (mine: string, theirs: string) => `Filled: ${mine}. Open: ${theirs}.`,
   costs: 'Comes to',
   whole: 'Over thirty years, worked out in full',
-  wholeAsk: 'Work out the years in full',
   noLeks: 'No lek is in the plan yet.',
   noLeksNext: 'Put leks in by file in Survey.',
   faults: 'has faults',
