@@ -36,6 +36,9 @@ const insideOf = (shape: Geometry): [number, number] => {
 }
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
+/** At most so much of a low picture is kept free for what stands over it. */
+const MOST_TOP = 0.11
+const MOST_FOOT = 0.15
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -246,7 +249,8 @@ export class GroundMap {
   look(extent: Extent, closest_m = 2.5, top_px = 46) {
     if (!extent.every(Number.isFinite)) return
     const view = this.map.getView()
-    view.fit(extent, { padding: [top_px, 34, 60, 28], minResolution: closest_m })
+    const high = this.map.getSize()?.[1] ?? 0
+    view.fit(extent, { padding: [Math.min(top_px, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
     this.#looked = { extent, closest_m, top_px, seen: [...(view.getCenter() ?? []), view.getResolution()].join() }
   }
 
