@@ -48,6 +48,9 @@ export const SCENES = {
     long: true,
     hash: '#ground?option=1&panel=suggest&of=wood',
     act: async (page) => {
+      // The option has a wood already, and over it none is laid.
+      await page.getByRole('button', { name: 'Ask in a new option' }).click()
+      await page.locator('#panel').getByRole('button', { name: 'Ask in a new option' }).waitFor({ state: 'detached' })
       await suggestSmall(page)
     },
   },
@@ -62,7 +65,8 @@ export const SCENES = {
     },
   },
   findings: { hash: '#ground?option=1&panel=findings&of=0' },
-  explain: { hash: '#ground?panel=explain&of=season.brood' },
+  explain: { hash: '#ground?panel=explain&of=reach.brood_m' },
+  explain_unknown: { hash: '#ground?panel=explain&of=no.such_figure' },
   compare: { hash: '#ground?option=1&year=20&panel=compare' },
   search: {
     leaves: true,
@@ -74,6 +78,8 @@ export const SCENES = {
   },
   help: { hash: '#ground?panel=help' },
   keys: { hash: '#ground?panel=keys' },
+  key: { leaves: true, hash: '#ground?option=1&lek=L2&season=snowbound', act: (page) => page.locator('.key summary').click() },
+  year_opened: { leaves: true, hash: '#works?option=1', act: (page) => page.getByRole('button', { name: 'Open the year sheet' }).click() },
   works: { hash: '#works?option=1' },
   works_now: { hash: '#works' },
   birds: { hash: '#birds' },

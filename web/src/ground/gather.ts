@@ -37,13 +37,14 @@ export function gather<T>(marks: { spot: Spot; item: T }[], room: Room): Wanted<
   return groups.map(({ spot, items }) => ({ spot, items }))
 }
 
-/** Give each a place of its own beside what is already taken; the taken list grows. */
-export function place<T>(groups: Wanted<T>[], taken: Box[], room: Room): Placed<T>[] {
+/** Give each a place of its own beside what is already taken, in sight where it can be; the taken list grows. */
+export function place<T>(groups: Wanted<T>[], taken: Box[], room: Room, sight: Box): Placed<T>[] {
   return groups.map((group) => {
     const size = room(group.items.length)
     const free = (at: Spot) => !taken.some((box) => touch(box, { ...at, ...size }))
     const spots = [group.spot, ...RINGS_PX.flatMap((far) => WAYS.map(([x, y]) => ({ x: group.spot.x + x * (far + size.w - size.h), y: group.spot.y + y * far })))]
-    const at = spots.find(free) ?? group.spot
+    const seen = (at: Spot) => Math.abs(at.x - sight.x) < sight.w - size.w && Math.abs(at.y - sight.y) < sight.h - size.h
+    const at = spots.find((s) => free(s) && seen(s)) ?? spots.find(free) ?? group.spot
     taken.push({ ...at, ...size })
     return { ...group, at }
   })

@@ -4,7 +4,7 @@ import { Point, type LineString } from 'ol/geom'
 import { Circle, Fill, Icon, RegularShape, Stroke, Style, Text } from 'ol/style'
 import type { Stood } from '../api/types'
 import { ground as groundWords } from '../text/ground'
-import { cover, hatch, heightStep, wood } from './patterns'
+import { cover, hatch, heightStep, stronger, wood } from './patterns'
 
 const INK = '#171c2b'
 const RUSSET = '#8d4017'
@@ -33,20 +33,35 @@ export function stood(look: string, height_m: number | null, planned: boolean): 
 export const open = (look: string): Style =>
   once(`open ${look}`, () => new Style({ fill: new Fill({ color: cover(look) }), stroke: new Stroke({ color: '#a9a48f', width: 0.6 }) }))
 
-const AREA_WORDS = new Style({ fill: new Fill({ color: 'rgba(0,0,0,0)' }), stroke: new Stroke({ color: '#6b3b1f', width: 1.4, lineDash: [2, 5] }) })
+const CLEAR = new Fill({ color: 'rgba(0,0,0,0)' })
+const EARTH = '#3b2d25'
+const WATER = '#2f5d66'
+/** Dots along a line: dashes of no length with round ends. */
+const beads = (color: string, width: number, gaps: number[]) => new Style({ stroke: new Stroke({ color, width, lineCap: 'round', lineDash: gaps }) })
 
+/** Lines differ by dash, width and edge, so that they are told apart in greys. */
 const LINES: Record<string, () => Style | Style[]> = {
   boundary: () => [line(COTTON, 5), line(INK, 2.4, [14, 4, 3, 4])],
-  parcels: () => new Style({ fill: new Fill({ color: 'rgba(0,0,0,0)' }), stroke: new Stroke({ color: '#6d6c5f', width: 1 }) }),
-  fences: () => [line('#3b2d25', 1.2), new Style({ stroke: new Stroke({ color: '#3b2d25', width: 7, lineDash: [1.5, 12], lineCap: 'butt' }) })],
-  ditches: () => line('#2f5d66', 1.4, [6, 4]),
-  watercourses: () => line('#2f5d66', 2),
-  tracks: () => [line('#6d5a45', 4), line('#f6efdc', 2.2)],
-  services: () => line(RUSSET, 1.4, [10, 3, 2, 3]),
-  buildings: () => new Style({ image: new RegularShape({ points: 4, radius: 7, angle: Math.PI / 4, fill: new Fill({ color: '#3b2d25' }) }), fill: new Fill({ color: '#3b2d25' }), stroke: new Stroke({ color: '#3b2d25', width: 1 }) }),
-  areas: () => AREA_WORDS,
-  sticks: () => point('#6d6c5f', 2.5),
-  probes: () => point('#3b2d25', 2.5),
+  parcels: () => new Style({ fill: CLEAR, stroke: new Stroke({ color: '#6d6c5f', width: 1 }) }),
+  // A wire with its posts.
+  fences: () => [line(COTTON, 3.4), line(EARTH, 1.2), beads(EARTH, 4.6, [0.1, 10])],
+  ditches: () => line(WATER, 2, [7, 4]),
+  watercourses: () => [line(COTTON, 5), line(WATER, 3)],
+  tracks: () => [line('#6d5a45', 5), line('#f6efdc', 2.8)],
+  services: () => [line(COTTON, 3), beads(RUSSET, 2.4, [0.1, 5, 0.1, 5, 0.1, 13])],
+  buildings: () => new Style({ image: new RegularShape({ points: 4, radius: 7, angle: Math.PI / 4, fill: new Fill({ color: EARTH }) }), fill: new Fill({ color: EARTH }), stroke: new Stroke({ color: EARTH, width: 1 }) }),
+  // A pale band under a broken edge.
+  areas: () => [new Style({ fill: CLEAR, stroke: new Stroke({ color: 'rgba(107,59,31,.28)', width: 7 }) }), line('#6b3b1f', 1.4, [9, 5])],
+  sticks: () => point('#6d6c5f', 3),
+  probes: () => new Style({ image: new RegularShape({ points: 3, radius: 4.5, angle: Math.PI, fill: new Fill({ color: EARTH }), stroke: new Stroke({ color: COTTON, width: 1 }) }) }),
+}
+/** Nearer than this, metres a pixel, the smallest things are drawn. */
+export const SMALL_THINGS_FROM = 3
+
+/** The look of a layer of the survey that is drawn alike everywhere; none for a layer that is not drawn so. */
+export function ofLayer(layer: string): Style | Style[] | undefined {
+  const make = LINES[layer]
+  return make && once(layer, make as () => Style)
 }
 
 /** What was surveyed, as it stands in the year shown. */
@@ -57,17 +72,14 @@ export function surveyed(layer: string, ahead: Map<string, Stood>): (feature: Fe
       const then = ahead.get(String(f.getId()))
       return stood(then?.look ?? String(f.get('look')), then?.height_m ?? null, false)
     }
-  if (layer === 'sticks' || layer === 'probes') return (_, resolution) => (resolution < 3 ? once(layer, LINES[layer] as () => Style) : undefined)
+  if (layer === 'sticks' || layer === 'probes') return (_, resolution) => (resolution < SMALL_THINGS_FROM ? ofLayer(layer) : undefined)
   if (layer === 'parcels')
     return (f, resolution) => {
       const style = once('parcels', LINES['parcels'] as () => Style)
       if (resolution > 6) return style
       return [style, new Style({ text: new Text({ text: clipped(String(f.get('name'))), font: FONT, fill: new Fill({ color: '#3b2d25' }), stroke: new Stroke({ color: 'rgba(255,254,249,.85)', width: 3 }), overflow: false }) })]
     }
-  return () => {
-    const make = LINES[layer]
-    return make ? once(layer, make as () => Style) : undefined
-  }
+  return () => ofLayer(layer)
 }
 
 const clipped = (name: string) => (name.length > 40 ? `${name.slice(0, 39)}…` : name)
@@ -107,9 +119,8 @@ export function lek(name: string, on: boolean): Style {
     }))
 }
 
-/** A measure laid: hatched in blaeberry, thicker where it is the one shown. */
-export function measure(feature: FeatureLike, on: boolean): Style | Style[] {
-  const then = feature.get('stood') as Stood | undefined
+/** A measure laid: hatched in blaeberry, thicker where it is the one shown; a wood that stands by then as it stands. */
+export function measure(then: Stood | undefined, on: boolean): Style | Style[] {
   if (then) return on ? [stood(then.look, then.height_m ?? null, true), line(INK, 4)] : stood(then.look, then.height_m ?? null, true)
   return once(`measure ${on}`, () => [
     new Style({ fill: new Fill({ color: hatch('measure', 'rgba(71,58,117,.75)', 8, 1) }), stroke: new Stroke({ color: COTTON, width: on ? 7 : 5 }) }),
@@ -117,16 +128,31 @@ export function measure(feature: FeatureLike, on: boolean): Style | Style[] {
   ])
 }
 
-/** Ground that could mend a season. */
-export const mend = (on: boolean): Style =>
-  once(`mend ${on}`, () => new Style({ fill: new Fill({ color: hatch(on ? 'mend on' : 'mend', RUSSET, on ? 6 : 9, -1) }), stroke: new Stroke({ color: RUSSET, width: on ? 4 : 2.4 }) }))
+/** Ground that could mend a season; a neighbour's has a broken edge and wider hatching. */
+export const mend = (on: boolean, outside: boolean): Style[] =>
+  once(`mend ${on} ${outside}`, () => [
+    new Style({ fill: new Fill({ color: hatch(`mend ${on} ${outside}`, RUSSET, (on ? 6 : 9) * (outside ? 2 : 1), -1, 'rgba(255,254,249,.75)') }), stroke: new Stroke({ color: COTTON, width: on ? 6.5 : 5 }) }),
+    line(RUSSET, on ? 4 : 2.4, outside ? [8, 6] : undefined),
+  ])
 
-/** Its number, as it stands in the list. */
-export const mendNumber = (number: number): Style =>
-  once(`mend number ${number}`, () => new Style({ text: new Text({ text: String(number), font: NAMED, fill: new Fill({ color: COTTON }), backgroundFill: new Fill({ color: RUSSET }), padding: [1, 5, 0, 5] }) }))
+/** Its number, as it stands in the list: dark on the holding, open on a neighbour's ground. */
+export const mendNumber = (number: number, outside: boolean): Style =>
+  once(`mend number ${number} ${outside}`, () =>
+    new Style({
+      image: new RegularShape({ points: 4, radius: 15, angle: Math.PI / 4, fill: new Fill({ color: outside ? COTTON : RUSSET }), stroke: new Stroke({ color: outside ? RUSSET : COTTON, width: outside ? 2 : 1 }) }),
+      text: new Text({ text: String(number), font: NAMED, offsetY: 1, fill: new Fill({ color: outside ? RUSSET : COTTON }) }),
+    }))
 
 /** Half the room a mend's number takes, pixels. */
 export const MEND_ROOM = { w: 11, h: 11 }
+
+/** How much of the ground a season's picture lets through, at its fullest. */
+export const SUPPLY_OPACITY = 0.78
+
+/** What a season finds, in the colour of its picture: clear where nothing is, full where most is. */
+export function supply(colour: string): Style {
+  return once(`supply ${colour}`, () => new Style({ fill: new Fill({ color: stronger(colour, SUPPLY_OPACITY) }), stroke: new Stroke({ color: '#a9a48f', width: 0.6 }) }))
+}
 
 /** From a mark that stepped aside to where it belongs. */
 export const leader = [line(COTTON, 4), line(INK, 1.6), new Style({ image: new Circle({ radius: 3, fill: new Fill({ color: INK }), stroke: new Stroke({ color: COTTON, width: 1 }) }), geometry: (f) => new Point((f.getGeometry() as LineString).getFirstCoordinate()) })]
@@ -139,7 +165,7 @@ export function finding(number: number, severity: string, on: boolean): Style {
   return once(`finding ${number} ${severity} ${on}`, () =>
     new Style({
       image: new RegularShape({
-        points: must ? 4 : severity === 'should' ? 6 : 30, radius: must ? 24 : on ? 20 : 19, angle: must ? Math.PI / 4 : 0,
+        points: must ? 4 : severity === 'should' ? 6 : 30, radius: (must ? 24 : on ? 20 : 19) + (number > 99 ? 6 : 0), angle: must ? Math.PI / 4 : 0,
         fill: new Fill({ color: must ? INK : COTTON }), stroke: new Stroke({ color: on ? RUSSET : must ? COTTON : INK, width: on ? 4 : 2 }),
       }),
       text: new Text({ text: `${number}${must ? 'M' : severity === 'should' ? 'S' : 'N'}`, font: NAMED, fill: new Fill({ color: must ? COTTON : INK }) }),

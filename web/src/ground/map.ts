@@ -1,6 +1,5 @@
 // The one picture of the ground. Everything of the map library stays in this folder.
 import Feature from 'ol/Feature'
-import GeoJSON from 'ol/format/GeoJSON'
 import { Circle as CircleShape, LineString, MultiPolygon, Point, Polygon, type Geometry } from 'ol/geom'
 import { defaults as defaultInteractions } from 'ol/interaction/defaults'
 import ImageLayer from 'ol/layer/Image'
@@ -14,19 +13,17 @@ import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
 import type { FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
-import { ground as words } from '../text/ground'
-import { gather, place, type Box, type Spot } from './gather'
 import { gridStep } from './gridref'
 import * as looks from './looks'
+import { marks, type Marked } from './marks'
+import type { Mend } from './mends.svelte'
 import { Pen } from './pen'
+import { strongest } from './sample'
+import { shapeOf } from './shapes'
 
 export type Extent = [number, number, number, number]
 export interface Pressed { layer: string; id: string }
 export interface Edges { across: { at: number; value: number }[]; down: { at: number; value: number }[]; metresPerPixel: number; step: number }
-
-const shapes = new GeoJSON()
-export const shapeOf = (geometry: unknown): Geometry => shapes.readGeometry(geometry) as Geometry
-export const jsonOf = (geometry: Geometry): unknown => shapes.writeGeometryObject(geometry, { decimals: 2 })
 
 /** A point of a shape that lies in it, where it is an area; else its middle. */
 const insideOf = (shape: Geometry): [number, number] => {
@@ -39,6 +36,9 @@ const insideOf = (shape: Geometry): [number, number] => {
 }
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
+/** At most so much of a low picture is kept free for what stands over it. */
+const MOST_TOP = 0.11
+const MOST_FOOT = 0.15
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -46,16 +46,14 @@ export class GroundMap {
   readonly pen: Pen
   #survey = new globalThis.Map<string, VectorLayer>()
   #relief = new ImageLayer<ImageStatic>({ zIndex: 15, opacity: 0.3 })
-  #season = new ImageLayer<ImageStatic>({ zIndex: 30 })
+  #season = new ImageLayer<ImageStatic>({ zIndex: 30, opacity: looks.SUPPLY_OPACITY })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
-  #leks: { name: string; at: [number, number] }[] = []
-  #findings: { at: [number, number]; index: number; severity: string }[] = []
-  #findingOn: number | null = null
-  #mends: { at: [number, number]; id: string; number: number }[] = []
+  #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null }
   #placedAt: number | undefined
+  #looked: { extent: Extent; closest_m: number; top_px: number; seen: string } | null = null
 
-  constructor(target: HTMLElement, plan: PlanState, told: { press(at: Pressed): void; edges(edges: Edges): void; pointer(at: [number, number] | null): void }) {
+  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void }) {
     const code = `EPSG:${plan.epsg}`
     proj4.defs(code, plan.projection)
     register(proj4)
@@ -95,6 +93,7 @@ export class GroundMap {
       target.classList.toggle('can-press', !this.pen.busy && this.#at(event.pixel) !== null)
     })
     target.addEventListener('pointerleave', () => told.pointer(null))
+    this.map.on('change:size', () => this.#resized())
     this.map.on('postrender', () => told.edges(this.#edges()))
     this.map.on('moveend', () => {
       this.#drawGrid()
@@ -181,7 +180,7 @@ export class GroundMap {
   }
 
   leks(plan: PlanState, on: string | null) {
-    this.#leks = plan.leks.map((l) => ({ name: l.name, at: l.at as [number, number] }))
+    this.#marked.leks = plan.leks.map((l) => ({ name: l.name, at: l.at as [number, number] }))
     this.#placeMarks()
     this.#fill('leks', plan.leks.map((l) => {
       const feature = new Feature(shapeOf({ type: 'Point', coordinates: l.at }))
@@ -192,21 +191,23 @@ export class GroundMap {
   }
 
   /** What a season finds there: the rest of the ground steps back. */
-  season(season: SeasonGround | null, url: string, at: [number, number] | null, mendOn: string | null) {
+  season(season: SeasonGround | null, mends: Mend[], url: string, at: [number, number] | null, mendOn: string | null) {
     const faint = season ? 0.42 : 1
     for (const layer of ['patches', 'woods', 'areas']) this.#survey.get(layer)?.setOpacity(faint)
-    this.#season.setSource(season ? this.#picture(url, season.picture) : null)
+    const picture = season ? this.#picture(url, season.picture) : null
+    picture?.once('imageloadend', ({ image }) => this.told.supply(strongest(image.getImage() as HTMLImageElement)))
+    this.#season.setSource(picture)
     this.#fill('reach', season && at ? [new Feature(new CircleShape(at, season.reach_m))] : [])
-    this.#mends = []
-    this.#fill('mend', (season?.could_mend ?? []).flatMap((m, i) => {
+    this.#marked.mends = []
+    this.#fill('mend', (season ? mends : []).flatMap((m, i) => {
       const id = `${m.layer}/${m.id}`
       const geometry = this.#survey.get(m.layer)?.getSource()?.getFeatureById(m.id)
       const shape = geometry instanceof Feature ? geometry.getGeometry() : null
       if (!shape) return []
-      this.#mends.push({ at: insideOf(shape), id, number: i + 1 })
+      this.#marked.mends.push({ at: insideOf(shape), id, number: i + 1, outside: m.march === 'outside' })
       const feature = new Feature(shape.clone())
       feature.setId(id)
-      feature.setStyle(looks.mend(mendOn === id))
+      feature.setStyle(looks.mend(mendOn === id, m.march === 'outside'))
       return [feature]
     }))
     this.#placeMarks()
@@ -216,46 +217,27 @@ export class GroundMap {
     const then = new globalThis.Map(woods.map((w) => [w.id, w]))
     this.#fill('measures', measures.flatMap((m) => {
       if (!m.geometry || m.id === hidden) return []
-      const feature = new Feature({ geometry: shapeOf(m.geometry), stood: then.get(m.id) })
+      const feature = new Feature(shapeOf(m.geometry))
       feature.setId(m.id)
-      feature.setStyle(looks.measure(feature, m.id === on))
+      feature.setStyle(looks.measure(then.get(m.id), m.id === on))
       return [feature]
     }))
+    this.#placeMarks()
   }
 
   /** Marks of findings; where the reader asks something else, only those that must be minded. */
   findings(findings: FindingState[], on: number | null, all: boolean) {
-    this.#findingOn = on
-    this.#findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, severity: f.severity }] : []))
+    this.#marked.findingOn = on
+    this.#marked.findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, severity: f.severity }] : []))
     this.#placeMarks()
   }
 
-  /** Numbers and findings, each where it can be read: beside leks and their names, not over them. */
+  /** Place numbers and findings anew. */
   #placeMarks() {
-    const resolution = this.map.getView().getResolution() ?? 1
-    this.#placedAt = resolution
-    const spot = ([east, north]: [number, number]): Spot => ({ x: east / resolution, y: -north / resolution })
-    const ground = ({ x, y }: Spot): [number, number] => [x * resolution, -y * resolution]
-    const taken: Box[] = this.#leks.flatMap((l) => looks.lekRoom(l.name).map((box) => ({ ...box, x: box.x + spot(l.at).x, y: box.y + spot(l.at).y })))
-    const leaders: Feature[] = []
-    const mark = (from: Spot, at: Spot, id: string, style: ReturnType<typeof looks.finding>) => {
-      if (from !== at) leaders.push(new Feature(new LineString([ground(from), ground(at)])))
-      const feature = new Feature(new Point(ground(at)))
-      feature.setId(id)
-      feature.setStyle(style)
-      return feature
-    }
-    const numbers = place(this.#mends.map((m) => ({ spot: spot(m.at), items: [m] })), taken, () => looks.MEND_ROOM)
-    this.#fill('numbers', numbers.flatMap((p) => p.items.map((m) => mark(p.spot, p.at, m.id, looks.mendNumber(m.number)))))
-    const found = place(gather(this.#findings.map((item) => ({ spot: spot(item.at), item })), looks.findingRoom), taken, looks.findingRoom)
-    this.#fill('findings', found.flatMap((p) => {
-      const [one] = p.items
-      if (!one) return []
-      const on = p.items.some((f) => f.index === this.#findingOn)
-      const style = p.items.length === 1 ? looks.finding(one.index + 1, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
-      return [mark(p.spot, p.at, p.items.map((f) => f.index).sort((a, b) => a - b).join(), style)]
-    }))
-    this.#fill('leaders', leaders)
+    const resolution = (this.#placedAt = this.map.getView().getResolution() ?? 1)
+    const laid = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry()?.getExtent() ?? []) ?? []
+    const placed = marks(this.#marked, laid, { resolution, middle: this.middle, size: this.map.getSize() ?? [0, 0] })
+    for (const layer of ['numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
   }
 
   preview(geometries: unknown[]) {
@@ -266,7 +248,16 @@ export class GroundMap {
   /** Bring an extent into the picture. */
   look(extent: Extent, closest_m = 2.5, top_px = 46) {
     if (!extent.every(Number.isFinite)) return
-    this.map.getView().fit(extent, { padding: [top_px, 34, 60, 28], minResolution: closest_m })
+    const view = this.map.getView()
+    const high = this.map.getSize()?.[1] ?? 0
+    view.fit(extent, { padding: [Math.min(top_px, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
+    this.#looked = { extent, closest_m, top_px, seen: [...(view.getCenter() ?? []), view.getResolution()].join() }
+  }
+
+  /** The window changed: what was brought into the picture stays in it, unless the reader has moved on. */
+  #resized() {
+    const view = this.map.getView()
+    if (this.#looked?.seen === [...(view.getCenter() ?? []), view.getResolution()].join()) this.look(this.#looked.extent, this.#looked.closest_m, this.#looked.top_px)
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */
@@ -286,7 +277,7 @@ export class GroundMap {
   /** Where some findings lie, near enough to be told apart. */
   lookAtFindings(indices: number[]) {
     const extent = createEmpty()
-    for (const f of this.#findings) if (indices.includes(f.index)) extend(extent, [...f.at, ...f.at])
+    for (const f of this.#marked.findings) if (indices.includes(f.index)) extend(extent, [...f.at, ...f.at])
     if (Math.max(getWidth(extent), getHeight(extent)) > 1) this.look(extent as Extent, 0.8)
   }
 

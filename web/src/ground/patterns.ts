@@ -100,15 +100,27 @@ export function wood(look: string, step: number): CanvasPattern {
 }
 
 /** Slanted lines, for what is laid over the ground. */
-export function hatch(key: string, colour: string, gap: number, way: 1 | -1): CanvasPattern {
+export function hatch(key: string, colour: string, gap: number, way: 1 | -1, edge?: string): CanvasPattern {
   return tile(`hatch ${key}`, gap, 'rgba(0,0,0,0)', (c, s) => {
-    c.strokeStyle = colour
-    c.lineWidth = 1.6
-    for (const shift of [-s, 0, s]) {
-      c.beginPath()
-      c.moveTo(shift, way > 0 ? s : 0)
-      c.lineTo(shift + s, way > 0 ? 0 : s)
-      c.stroke()
+    for (const [drawn, width] of [[edge, 3.4], [colour, 1.6]] as const) {
+      if (!drawn) continue
+      c.strokeStyle = drawn
+      c.lineWidth = width
+      for (const shift of [-s, 0, s]) {
+        c.beginPath()
+        c.moveTo(shift, way > 0 ? s : 0)
+        c.lineTo(shift + s, way > 0 ? 0 : s)
+        c.stroke()
+      }
     }
   })
+}
+
+/** A run from clear to full, as long as a sample of the key. */
+export function stronger(colour: string, most: number): CanvasGradient | string {
+  const run = document.createElement('canvas').getContext('2d')?.createLinearGradient(4, 0, 40, 0)
+  if (!run) return colour
+  run.addColorStop(0, 'rgba(0,0,0,0)')
+  run.addColorStop(1, colour.replace(/^rgb\((.*)\)$/, `rgba($1, ${most})`))
+  return run
 }

@@ -3,6 +3,10 @@ import type { GroundMap } from './map'
 
 class View {
   map = $state.raw<GroundMap | null>(null)
+  /** The colour of the season's picture. */
+  supply = $state('')
+  /** Whether the pen is at an outline that is not closed yet. */
+  unclosed = $state(false)
   /** The shape the pen draws; null where the kind needs none. */
   penShape = $state<'area' | 'line' | null>(null)
 }

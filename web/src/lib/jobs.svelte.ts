@@ -2,6 +2,7 @@
 import { Gone, Refused, api } from '../api/client'
 import type { Ask, Job } from '../api/types'
 import { said } from '../text/common'
+import { inPage } from '../text/plain'
 import { desk } from './desk.svelte'
 
 const LOOK_EVERY_MS = 700
@@ -42,7 +43,7 @@ export class Question<T = unknown> {
         job = await api.job(job.id)
       }
       if (turn !== this.#asked) return null
-      if (job.state === 'failed') this.faults = job.faults
+      if (job.state === 'failed') this.faults = job.faults.map(faultInPage)
       return job
     } catch (trouble) {
       if (turn === this.#asked) this.faults = faultsOf(trouble)
@@ -62,11 +63,17 @@ export class Question<T = unknown> {
   }
 }
 
+/** A fault of a long question: what it says, and its hint as this page says it. */
+function faultInPage(fault: string): string {
+  const [what = '', ...hint] = fault.split(/\n\s*hint: /)
+  return [what.replaceAll('`', ''), ...hint.map(inPage)].join(' · ')
+}
+
 /** A trouble in words, every fault. */
 export function faultsOf(trouble: unknown): string[] {
   if (trouble instanceof Refused) {
     const { title, faults } = trouble.problem
-    return [title, ...faults.map((f) => [f.at, f.needed && said.needed(f.needed), f.found && said.found(f.found), f.hint].filter(Boolean).join(' · '))]
+    return [title, ...faults.map((f) => [f.at, f.needed && said.needed(f.needed), f.found && said.found(f.found), inPage(f.hint)].filter(Boolean).join(' · '))]
   }
   if (trouble instanceof Gone) return [said.gone]
   return [trouble instanceof Error ? trouble.message : String(trouble)]

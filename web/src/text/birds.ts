@@ -11,7 +11,7 @@ export const birds = {
   howSure: 'How sure',
   asTable: 'As a table',
   ahead: 'Numbers ahead',
-  aheadChart: 'Cocks on all leks, the middle of the runs; the band is four runs of five',
+  aheadChart: 'Cocks on all leks by years from now, the middle of the runs; the band is four runs of five',
   aheadAsk: 'Work out numbers ahead',
   aheadNote: 'A comparison between options, not a promise.',
   few: (share: string, cocks: number, year: number) => `In ${share} of the runs fewer than ${cocks} cocks are left by year ${year}.`,

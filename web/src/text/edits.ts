@@ -21,6 +21,7 @@ export const edits = {
   when: 'When',
   size: 'Size',
   facts: 'As planned',
+  standsOn: 'Usual figures it stands on',
   harm: 'What it can harm',
   cautions: 'Mind',
   faults: 'What is wrong with it',
@@ -34,7 +35,6 @@ export const edits = {
   drawNothing: 'This work needs no shape: it is told by its facts.',
   asArea: 'As an area',
   asLine: 'As a line',
-  live: (ms: number) => `The year sheet moved with it (${ms} ms).`,
   liveHint: (years: string) => `While you draw, the sheet shows middle figures ${years}; ▲ and ▼ mark where they rise and fall. How sure they are comes once it is laid. The years ruler shows other years.`,
   lay: 'Lay it',
   layAgain: 'Lay it as it is now',
@@ -62,7 +62,6 @@ export const edits = {
   no: 'no',
   asUsual: 'as usual',
   whereFrom: 'where from',
-  featureId: 'Which one',
 
   suggestTitle: (kind: string) => `Suggest: ${kind}`,
   suggestThere: (n: string, option: string) => `${option} holds ${n} of this kind already, and the desk lays none over them. Ask in a new option, or take those out first.`,
@@ -84,9 +83,7 @@ export const edits = {
   gap: (share: string) => `No other choice among the places looked at could gain more than ${share} on top of this gain.`,
   gapNone: 'How far this is from the best there could be is not known.',
   layThem: 'Lay them',
-  otherwise: 'Ask otherwise',
   notes: 'Worth knowing',
-  noLay: 'There is nothing to lay.',
 
   findingsTitle: 'Findings',
   together: (n: number) => `${n} findings lie together here.`,

@@ -4,7 +4,7 @@ export const hill = {
   waitingBar: (n: number) => `From the hill: ${n}`,
   intro: 'A phone that is paired with this desk takes counts, stick heights, peat probes, notes and photographs on the hill, without a network, and sends them when it is back on yours.',
   off: 'The field page is off.',
-  offNext: 'Stop the desk with Ctrl-C and start it again with the field page:',
+  offNext: 'It is switched on when the desk is started. Stop the desk and start it again with the field page; the README says how.',
   offNote: 'It is then reached by phones on the same network that you have paired, and by nobody else. They are told names and kilometre squares of leks and nothing else of the plan.',
   loading: 'Looking…',
 
@@ -26,7 +26,6 @@ export const hill = {
 
   waiting: (n: number) => (n === 1 ? 'One entry waits for you' : `${n} entries wait for you`),
   waitingNone: 'Nothing waits for you.',
-  came: 'What came in',
   cameNone: 'Nothing has come in yet.',
   kinds: { visit: 'Count', stick: 'Stick height', probe: 'Peat probe', note: 'Note', photo: 'Photograph' } as Record<string, string>,
   states: { waiting: 'waits', merged: 'in the plan', kept: 'kept as it came', aside: 'put aside' } as Record<string, string>,

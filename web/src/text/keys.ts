@@ -1,8 +1,10 @@
 // Plain names of the figures of the guidance, for readers who do not know its keys.
 
+const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
+
 const FOODS: Record<string, string> = { heather: 'heather', berries: 'blaeberry and other berries', cotton_sedge: 'cotton grass and sedge', herbs_seeds: 'herbs and seeds', tree: 'buds, catkins and berries of trees' }
 const PLANTS: Record<string, string> = { blaeberry: 'blaeberry', bracken: 'bracken', cotton_grass: 'cotton grass', crop: 'crops', heather: 'heather', herbs: 'herbs', moss: 'moss', other_berries: 'other berry shrubs', rush: 'rush', sedge_grass: 'sedge and grass' }
-const plain = (word: string) => word.replaceAll('_', ' ')
+const plain = (word: string) => word.replaceAll('_', ' ').replace(/^(england|scotland|wales)\b/, capital)
 
 /** What a season's figure is, by the end of its key. */
 const OF_SEASON: Record<string, string> = {
@@ -41,7 +43,16 @@ export function figureTitle(key: string): string {
   }
   if (/^need\.[a-z_]+\.ha_per_bird$/.test(key)) return 'Ground one bird needs'
   if (/^reach\.[a-z_]+_m$/.test(key)) return 'How far birds go from the lek'
-  return capital(plain(key).replaceAll('.', ', '))
+  return topical(key)
 }
 
-const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
+/** What a group of figures is about, where its key does not say it in words. */
+const TOPICS: Record<string, string> = { kind: 'Measure', lu: 'Livestock units', practice: 'Good practice', tree: 'Trees', earns: 'What it pays', cost: 'Cost', workrate: 'Rate of work', phase1: 'Vegetation class', law: 'Law and code' }
+const UNITS = /_(mm|cm|m|km|ha|pct|yr|years|kg|gbp|min_per_km)$/
+
+/** `arable.rush.dense_height_max` as `Arable: rush, dense height, most`. */
+function topical(key: string): string {
+  const [group = '', ...rest] = key.split('.')
+  const said = rest.map((part) => plain(part.replace(UNITS, '').replace(/_min$/, ', least').replace(/_max$/, ', most').replace(/^min$/, 'least').replace(/^max$/, 'most')))
+  return rest.length ? `${TOPICS[group] ?? capital(plain(group))}: ${said.join(', ')}` : capital(plain(group))
+}

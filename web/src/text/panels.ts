@@ -17,16 +17,17 @@ export const why = {
   need: 'Needed',
   short: 'Runs that come out short',
   missing: 'Missing',
-  missingHint: 'between the two middle figures, as in the sheet; the sentence above tells the middle of the runs that come out short',
+  missingHint: 'Missing is told between the two middle figures, as in the sheet; the sentence above tells it of the runs that come out short.',
   runs: (share: string, draws: number) => `${share} of ${draws} runs`,
   spread: (low: string, high: string) => `${low} to ${high}`,
   losses: 'What keeps ground from giving more',
   mend: 'Ground that could mend it',
   mendNone: 'No ground within reach is held back by anything that work can change.',
   mendHa: (ha: string) => `up to ${ha} ha`,
+  mendHint: (ha: string) => `What each could give at most; ${ha} ha is missing.`,
+  march: { partly: 'partly outside the march', outside: 'outside the march, a neighbour’s' },
   onKeys: 'Figures it stands on',
   loading: 'Looking at the ground…',
-  toDo: 'Do something about it',
 }
 
 export const explain = {
@@ -45,7 +46,7 @@ export const explain = {
   rule: 'A rule',
   stands: 'It stands on',
   check: 'Check the law and code in force before acting on it.',
-  unknown: 'Nothing is known under this key.',
+  unknown: 'No figure or rule is held under this name.',
 }
 
 export const search = {

@@ -6,9 +6,9 @@ export const survey = {
   features: (n: number) => n.toLocaleString('en-GB'),
 
   stepKind: 'What is in the file',
-  stepFile: 'The file',
   stepUnderstand: 'How it is understood',
   formats: 'GeoPackage, GeoJSON, Shapefile (zipped), FlatGeobuf, CSV, XLSX or GPX. Nothing is put in before you have seen it.',
+  outlineFormats: 'GeoPackage, GeoJSON, Shapefile (zipped) or FlatGeobuf.',
   drop: 'Drop the file here, or choose it',
   sending: 'Sending…',
   looking: 'Reading the file…',

@@ -17,6 +17,8 @@ export interface Reading {
   short: boolean
   sure: boolean
   words: string
+  /** The same where there is little room: hectares are understood. */
+  brief: string
   of: string
   spread: string
 }
@@ -44,6 +46,7 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
   const sure = moving !== undefined || (short ? cell.short >= SURE : cell.short <= 1 - SURE + 1e-9)
   // The middles of supply and need are not of one run: where they leave nothing missing though the middle run is short, the margin says how much.
   const missing_ha = need > supply ? need - supply : (1 - margin) * need
+  const said = short ? shortWords(missing_ha, sure) : sure ? words.enough : words.justEnough
   return {
     supply: along(margin),
     need: NEED_AT,
@@ -52,7 +55,8 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
     beyond: margin * NEED_AT > 100,
     short,
     sure,
-    words: short ? shortWords(missing_ha, sure) : sure ? words.enough : words.justEnough,
+    words: said,
+    brief: said.replace(words.unit, ''),
     of: words.of(ha(supply), ha(need)),
     spread: words.spread(ha(cell.supply_ha.p10), ha(cell.supply_ha.p90)),
   }

@@ -1,0 +1,105 @@
+// What every screen keeps to: nothing runs out of the window, no word of the command line, the year folded where nothing is asked of it,
+// a key of what is drawn, and the holding's own ground before a neighbour's.
+import assert from 'node:assert/strict'
+import { after, before, test } from 'node:test'
+import { launch, room, settled, SIZES } from './browser.mjs'
+import { aside, freshDesk } from './desk.mjs'
+import { at, furnish, light, SCENES } from './scenes.mjs'
+
+const COMMAND_LINE = /--[a-z]|`|greyhen (desk|new|demo|import|check|assess|ahead|compare|suggest|works|handover)\b/
+
+let desk, browser, about
+before(async () => {
+  if (aside) return
+  desk = await freshDesk()
+  browser = await launch()
+  about = await furnish(desk)
+}, { timeout: 60_000 })
+after(async () => {
+  await browser?.close()
+  await desk?.end()
+})
+
+for (const [width, height] of SIZES) {
+  test(`every screen keeps to a window of ${width} x ${height}, and to words of the page`, { skip: aside }, async () => {
+    const context = await room(browser, { viewport: { width, height } })
+    const faults = []
+    let page = null
+    for (const [name, scene] of Object.entries(SCENES).filter(([, s]) => light(s) && !s.long)) {
+      page = await at(context, desk, scene, about, page)
+      const told = await page.evaluate(() => ({
+        text: document.body.innerText,
+        over: [document.documentElement.scrollWidth - innerWidth, document.documentElement.scrollHeight - innerHeight],
+        dates: document.querySelectorAll('input[type=date], input[type=time]').length,
+      }))
+      if (told.over.some((px) => px > 0)) faults.push(`${name} runs out of the window by ${told.over}`)
+      if (told.dates) faults.push(`${name} has a day in the browser's own language`)
+      const said = told.text.match(COMMAND_LINE)
+      if (said) faults.push(`${name} says ${told.text.slice(said.index - 30, said.index + 40)}`)
+    }
+    assert.deepEqual(faults, [])
+    await context.close()
+  })
+}
+
+test('outside Ground the year is one line, which opens and folds by keyboard', { skip: aside }, async () => {
+  const context = await room(browser)
+  const page = await at(context, desk, SCENES.works, about)
+  const sheet = page.locator('#year-sheet')
+  for (const name of ['Works', 'Birds', 'Hand-over', 'Survey']) {
+    await page.getByRole('button', { name, exact: true }).click()
+    await settled(page)
+    assert.ok((await sheet.boundingBox()).height < 60, `${name}: the year takes more than a line`)
+    assert.equal(await sheet.locator('.cell').count(), 0)
+  }
+  await page.getByRole('button', { name: 'Open the year sheet' }).focus()
+  await page.keyboard.press('Enter')
+  await sheet.locator('.cell').first().waitFor()
+  // The focus stands on what undoes it.
+  await page.keyboard.press('Enter')
+  await sheet.locator('.cell').first().waitFor({ state: 'detached' })
+  assert.match(await page.locator(':focus').innerText(), /Open the year sheet/)
+  // A pinch told in the line leads to its ground.
+  await sheet.locator('li button').first().click()
+  await page.waitForURL(/#ground\?lek=/)
+  await sheet.locator('.cell[aria-pressed=true]').waitFor()
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
+
+test('the key shows a sample of everything drawn, and of nothing else', { skip: aside }, async () => {
+  const context = await room(browser)
+  const read = async (scene, last) => {
+    const page = await at(context, desk, scene, about)
+    await page.locator('.key summary').click()
+    // What comes last to the picture comes last to the key.
+    await page.locator('.key li', { hasText: last }).first().waitFor()
+    const samples = await page.locator('.key li').evaluateAll((all) => all.map((li) => {
+      const canvas = li.querySelector('canvas')
+      const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height)
+      return { words: li.innerText, inked: data.some((v, i) => i % 4 === 3 && v > 0) }
+    }))
+    assert.deepEqual(samples.filter((s) => !s.inked), [], 'samples with nothing in them')
+    await page.close()
+    return samples.map((s) => s.words)
+  }
+  const asked = await read({ hash: '#ground?lek=L2&season=snowbound' }, 'what the season finds')
+  for (const word of ['march (boundary)', 'fence', 'ditch', 'watercourse', 'wire or pipe', 'lek', 'as far as the birds go', 'ground that could mend it', 'the same, a neighbour’s']) assert.ok(asked.includes(word), `${word} is not in the key: ${asked}`)
+  assert.ok(!asked.includes('measure laid') && !asked.includes('peat probe'), `what is not drawn is in the key: ${asked}`)
+  const found = await read({ hash: '#ground?option=1&panel=findings' }, 'measure laid')
+  for (const word of ['measure laid', 'a finding: must', 'a finding: should', 'a finding: note']) assert.ok(found.includes(word), `${word} is not in the key: ${found}`)
+  assert.ok(!found.includes('as far as the birds go'))
+  await context.close()
+})
+
+test('ground that could mend a season: the holding’s own first, a neighbour’s after it and named as such', { skip: aside }, async () => {
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?lek=L2&season=snowbound' }, about)
+  const list = await page.locator('.mend').evaluateAll((all) => all.map((b) => ({ outside: Boolean(b.querySelector('.number.outside')), text: b.innerText })))
+  const first = list.findIndex((m) => m.outside)
+  assert.ok(first > 0, 'the demonstration has ground of both')
+  assert.ok(list.slice(first).every((m) => m.outside && m.text.includes('a neighbour’s')), JSON.stringify(list))
+  await page.locator('.number.outside').first().click()
+  await page.locator('#panel').getByText('A neighbour’s ground').waitFor()
+  await context.close()
+})
