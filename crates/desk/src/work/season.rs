@@ -5,6 +5,8 @@ use super::picture::{Cut, Png, pack, place};
 use crate::answers::Start;
 use crate::api::edit::{Problem, ProblemFault};
 use crate::api::ground::{CouldMend, Loss, Picture, SeasonGround};
+use geo::{Contains, InteriorPoint};
+use geo_types::MultiPolygon;
 use habitat::figures::{REACH_KEYS, reach_of};
 use habitat::ledger::need_ha;
 use habitat::reach::{CUT, sigma_m};
@@ -158,10 +160,23 @@ impl Question<'_> {
             }
         }
         let mut told: Vec<(CouldMend, &str)> = most.into_values().collect();
-        told.sort_by(|(a, _), (b, _)| b.ha.total_cmp(&a.ha).then_with(|| a.id.cmp(&b.id)));
+        // What a neighbour holds comes last: nothing can be done there without him.
+        let neighbours = |one: &CouldMend| !self.is_own(one);
+        told.sort_by(|(a, _), (b, _)| neighbours(a).cmp(&neighbours(b)).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
         told.truncate(TOLD);
         let rows = told.iter().map(|(_, row)| row.to_string()).collect();
         (told.into_iter().map(|(one, _)| one).collect(), rows)
+    }
+
+    /// Whether a place lies on the land of the plan; all do where its march is not known.
+    fn is_own(&self, place: &CouldMend) -> bool {
+        let holding = &self.start.holding;
+        let shape = match place.layer.as_str() {
+            "woods" => holding.woods.iter().find(|w| w.id == place.id).map(|w| &w.shape),
+            _ => holding.patches.iter().find(|p| p.id == place.id).map(|p| &p.shape),
+        };
+        let inside = |march: &MultiPolygon<f64>| shape.and_then(InteriorPoint::interior_point).is_some_and(|within| march.contains(&within));
+        holding.boundary.as_ref().is_none_or(inside)
     }
 
     /// The guidance figures of the season among those the assessment rests on.

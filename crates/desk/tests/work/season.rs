@@ -1,8 +1,10 @@
 //! The picture of a season adds up to the ledger, and what could mend it is on the ground.
 
 use crate::support::start;
+use desk::api::ground::CouldMend;
 use desk::work::courses::Courses;
 use desk::work::season::{Question, lek, season};
+use geo::{Contains, InteriorPoint};
 use habitat::ahead::trial::Trials;
 use habitat::figures::reach_of;
 use habitat::reach::{CUT, sigma_m};
@@ -81,7 +83,18 @@ fn a_season_says_why_and_names_ground_that_work_could_mend() {
         let losses = &start.base.assessment.leks[0].seasons[season as usize].losses;
         assert_eq!(told.losses.len(), losses.len());
         assert!(told.losses.iter().zip(losses).all(|(a, b)| a.ha == b.ha && !a.what.is_empty()));
-        assert!(told.could_mend.is_sorted_by(|a, b| a.ha >= b.ha));
+        // The holding's own first; within it, and beyond the march, by what it comes to.
+        let march = start.holding.boundary.as_ref().unwrap();
+        let shape = |m: &CouldMend| match m.layer.as_str() {
+            "woods" => &start.holding.woods.iter().find(|w| w.id == m.id).unwrap().shape,
+            _ => &start.holding.patches.iter().find(|p| p.id == m.id).unwrap().shape,
+        };
+        let own: Vec<bool> = told.could_mend.iter().map(|m| march.contains(&shape(m).interior_point().unwrap())).collect();
+        assert!(own.is_sorted_by(|a, b| a >= b), "{own:?}");
+        for side in [true, false] {
+            let of_side: Vec<f64> = told.could_mend.iter().zip(&own).filter(|(_, own)| **own == side).map(|(m, _)| m.ha).collect();
+            assert!(of_side.is_sorted_by(|a, b| a >= b));
+        }
         for place in &told.could_mend {
             some += 1;
             assert!(place.ha > 0.0 && !place.why.is_empty() && !place.kinds.is_empty());
