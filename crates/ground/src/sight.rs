@@ -473,8 +473,10 @@ impl Scene {
             }
             let ((near, near_m), (far, far_m)) = (above_ground(from), above_ground(to));
             let under = share_below_zero(near_m - f64::from(top_m), far_m - f64::from(top_m));
-            if under > 0.0 {
-                log_share += under * (far - near) * length_m * fade;
+            // Where a column and a row line all but meet, rounding may turn a piece about.
+            let path_m = under * (far - near) * length_m;
+            if path_m > 0.0 {
+                log_share += path_m * fade;
             }
         });
         log_share.exp()

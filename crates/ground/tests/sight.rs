@@ -172,6 +172,32 @@ fn half_the_thickness_of_a_sloping_line_counts() {
 }
 
 #[test]
+fn what_comes_through_is_a_share_wherever_the_eye_stands() {
+    // Lines of every slope meet corners of cells, or all but meet them, under cover that is opaque, dense and thin by turns.
+    let dem = flat(41, 41, 5.0, 0.0);
+    let (mut top, mut stop) = (flat(41, 41, 5.0, 0.4), flat(41, 41, 5.0, 0.0));
+    for cell in 0..stop.cells.len() {
+        stop.cells[cell] = [0.0, 1.0, 0.02, 0.9][cell % 4];
+        top.cells[cell] = [0.0, 0.2, 0.5, 3.0, 0.29][cell % 5];
+    }
+    let cover = Obstacles { top_m: &top, opacity: &stop, opacity_path_m: 5.0 };
+    for step in 0..40 {
+        let off_m = f64::from(step) * 0.125;
+        let (east_m, north_m) = dem.frame.centre(20, 20);
+        let seen = view(&dem, (east_m + off_m, north_m + off_m * if step % 3 == 0 { 1.0 } else { 0.5 }), &look(0.3, 0.3, 95.0, 0.0), Some(cover)).unwrap();
+        // Cells beyond the radius alone have no share.
+        let near = |cell: usize| {
+            let (x, y) = dem.frame.centre(cell % 41, cell / 41);
+            (x - east_m - off_m).hypot(y - north_m) < 80.0
+        };
+        for (cell, share) in seen.share.cells.iter().enumerate() {
+            assert!((0.0..=1.0).contains(share) || share.is_nan() && !near(cell), "{off_m} m off, cell {cell}: {share}");
+        }
+        assert!(seen.rays.iter().all(|ray| (0.0..=1.0).contains(&ray.share)), "{off_m} m off");
+    }
+}
+
+#[test]
 fn cover_on_a_steep_slope_does_not_stand_in_steps() {
     // Slope 1 in 2, cover 0.2 m high everywhere and opaque, eye and target 0.3 m: every line runs clear above it.
     let mut dem = flat(61, 61, 5.0, 0.0);

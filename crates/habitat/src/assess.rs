@@ -310,8 +310,6 @@ pub(crate) fn limits(guidance: &Guidance, country: Country, middle: &Figures) ->
     })
 }
 
-/// Cocks of the latest counted year: the year's highest count. Visits outside the season window are judged by the
-/// birds' room; here any count stands.
 /// Cocks the ground of a lek is asked to carry: the plan's own number, else as many as were counted last, at least the usual.
 ///
 /// # Errors
@@ -321,6 +319,8 @@ pub fn target_cocks(holding: &Holding, guidance: &Guidance, lek: &Lek) -> Result
     Ok(lek.target_cocks.unwrap_or_else(|| usual.max(latest_count(holding, &lek.id).map_or(0, |(_, cocks)| cocks))))
 }
 
+/// Cocks of the latest counted year: the year's highest count. Visits outside the season window are judged by the
+/// birds' room; here any count stands.
 fn latest_count(holding: &Holding, lek: &str) -> Option<(i32, u32)> {
     let counts = holding.visits.iter().filter(|v| v.lek == lek).filter_map(|v| Some((v.date.year(), v.cocks?)));
     counts.fold(None, |best, (year, cocks)| match best {

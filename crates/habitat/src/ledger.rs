@@ -184,6 +184,9 @@ pub struct Weighed<'a> {
     pub reaches: &'a [Reach],
 }
 
+/// Share of its open ground below which a lek's tally is not altered but made anew.
+const LEFT: f64 = 0.05;
+
 impl Weighed<'_> {
     /// Weights of the facet in a row of a lek's reach; nought beyond its end.
     fn weights(&self, lek: usize, row: usize) -> [f32; KERNELS] {
@@ -204,6 +207,11 @@ impl Tally {
             }
             tally.add(was, *facet, &before, -1.0, &mut value);
             tally.add(now, *facet, &after, 1.0, &mut value);
+        }
+        // What little is left of much is mostly rounding: such ground is counted whole.
+        let left = |(now, was): (&f64, &f64)| *now < LEFT * was;
+        if tally.open_ha.iter().flatten().zip(self.open_ha.iter().flatten()).any(left) {
+            return Tally::of(now.layout, now.values, &now.reaches[lek], None);
         }
         tally
     }

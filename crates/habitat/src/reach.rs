@@ -249,20 +249,21 @@ struct Gains {
     place_of: HashMap<u32, u32>,
     sums: Shift,
     /// Where the facets told last stand: neighbours mostly share them.
-    last: [(u32, u32); 2],
+    last: [Option<(u32, u32)>; 2],
 }
 
 impl Gains {
     fn add(&mut self, facet: u32, weights: &[f32; KERNELS], sign: f64) {
         let last = &mut self.last[usize::from(sign > 0.0)];
-        if self.sums.is_empty() || last.0 != facet {
-            let place = *self.place_of.entry(facet).or_insert_with(|| {
+        let place = match *last {
+            Some((told, place)) if told == facet => place,
+            _ => *self.place_of.entry(facet).or_insert_with(|| {
                 self.sums.push((facet, [0.0; KERNELS]));
                 self.sums.len() as u32 - 1
-            });
-            *last = (facet, place);
-        }
-        for (sum, w) in self.sums[last.1 as usize].1.iter_mut().zip(weights) {
+            }),
+        };
+        *last = Some((facet, place));
+        for (sum, w) in self.sums[place as usize].1.iter_mut().zip(weights) {
             *sum += sign * *w as f64;
         }
     }

@@ -7,16 +7,16 @@
 //! Ground too high, low or steep, and ground nobody mapped, no work mends.
 
 use super::looks;
-use guidance::{Guidance, Row, Value};
+use guidance::{Country, Guidance, Row, Value};
 use habitat::{Cause, Class, Season, Stand};
 
 /// What work mends a loss of a stand: the row of the guidance that says so, where there is one.
-pub fn row<'a>(cause: Cause, season: Season, stand: &Stand, guidance: &'a Guidance) -> Option<&'a Row> {
+pub fn row<'a>(cause: Cause, season: Season, stand: &Stand, guidance: &'a Guidance, country: Country) -> Option<&'a Row> {
     let (loss, season, ground) = (word(cause)?, season.key(), ground(stand));
     let keys = [format!("mend.{loss}.{season}.{ground}"), format!("mend.{loss}.{season}"), format!("mend.{loss}.{ground}"), format!("mend.{loss}")];
     // In a wood only what is said of woods.
     let fits = |key: &&String| !stand.wooded || key.ends_with(".wood");
-    keys.iter().filter(fits).find_map(|key| guidance.rows_of(key).next())
+    keys.iter().filter(fits).find_map(|key| guidance.row(key, country).ok())
 }
 
 /// The kinds of measure a row names.

@@ -143,7 +143,7 @@ impl Question<'_> {
         let mut most: BTreeMap<(&str, &str), (CouldMend, &str)> = BTreeMap::new();
         for (cause, by_stand) in mid.by_stand(&self.year.reaches[self.lek], self.season) {
             for (stand, ha) in self.year.state.stands.iter().zip(by_stand).take(surveyed) {
-                let Some(work) = mend::row(cause, self.season, stand, &self.start.guidance).filter(|_| ha >= least) else { continue };
+                let Some(work) = mend::row(cause, self.season, stand, &self.start.guidance, self.start.holding.about.country).filter(|_| ha >= least) else { continue };
                 let layer = if matches!(stand.feature, Feature::Wood(_)) { "woods" } else { "patches" };
                 let known = most.get(&(layer, stand.id.as_str()));
                 if known.is_none_or(|(k, _)| k.ha < ha) {
@@ -159,13 +159,12 @@ impl Question<'_> {
                 }
             }
         }
-        let mut told: Vec<(CouldMend, &str)> = most.into_values().collect();
         // What a neighbour holds comes last: nothing can be done there without him.
-        let neighbours = |one: &CouldMend| !self.is_own(one);
-        told.sort_by(|(a, _), (b, _)| neighbours(a).cmp(&neighbours(b)).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
+        let mut told: Vec<(bool, CouldMend, &str)> = most.into_values().map(|(one, row)| (!self.is_own(&one), one, row)).collect();
+        told.sort_by(|(out, a, _), (beyond, b, _)| out.cmp(beyond).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
         told.truncate(TOLD);
-        let rows = told.iter().map(|(_, row)| row.to_string()).collect();
-        (told.into_iter().map(|(one, _)| one).collect(), rows)
+        let rows = told.iter().map(|(_, _, row)| row.to_string()).collect();
+        (told.into_iter().map(|(_, one, _)| one).collect(), rows)
     }
 
     /// Whether a place lies on the land of the plan; all do where its march is not known.

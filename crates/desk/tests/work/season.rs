@@ -3,6 +3,7 @@
 use crate::support::start;
 use desk::api::ground::CouldMend;
 use desk::work::courses::Courses;
+use desk::work::mend;
 use desk::work::season::{Question, lek, season};
 use geo::{Contains, InteriorPoint};
 use habitat::ahead::trial::Trials;
@@ -10,6 +11,7 @@ use habitat::figures::reach_of;
 use habitat::reach::{CUT, sigma_m};
 use habitat::{Cause, Season};
 use measures::kind;
+use std::collections::BTreeSet;
 
 /// Cells of a picture: opacity by column and row.
 fn opacity(png: &[u8]) -> (usize, usize, Vec<u8>) {
@@ -74,7 +76,7 @@ fn a_picture_adds_up_to_the_supply_of_the_ledger() {
 #[test]
 fn a_season_says_why_and_names_ground_that_work_could_mend() {
     let start = start();
-    let mut some = 0;
+    let (mut some, mut sides) = (0, BTreeSet::new());
     for season in Season::ALL {
         let told = Question { start: &start, year: &start.base, lek: 0, season }.told();
         assert!(told.words.ends_with('.') && told.words.len() > 20 && told.reach_m > 100.0, "{}", told.words);
@@ -91,6 +93,7 @@ fn a_season_says_why_and_names_ground_that_work_could_mend() {
         };
         let own: Vec<bool> = told.could_mend.iter().map(|m| march.contains(&shape(m).interior_point().unwrap())).collect();
         assert!(own.is_sorted_by(|a, b| a >= b), "{own:?}");
+        sides.extend(own.iter().copied());
         for side in [true, false] {
             let of_side: Vec<f64> = told.could_mend.iter().zip(&own).filter(|(_, own)| **own == side).map(|(m, _)| m.ha).collect();
             assert!(of_side.is_sorted_by(|a, b| a >= b));
@@ -107,7 +110,19 @@ fn a_season_says_why_and_names_ground_that_work_could_mend() {
         }
     }
     assert!(some > 10, "{some} places in all seasons");
+    assert_eq!(sides.len(), 2, "ground on both sides of the march");
     assert!(lek(&start, "nowhere").is_err() && season("monsoon").is_err_and(|p| p.faults[0].needed.contains("snowbound")));
+}
+
+#[test]
+fn every_loss_that_work_mends_names_measures_there_are() {
+    let guidance = guidance::Guidance::load().unwrap();
+    let rows: Vec<_> = guidance.under("mend.").collect();
+    assert!(rows.len() > 15, "{}", rows.len());
+    for row in rows {
+        let kinds: Vec<&str> = mend::kinds(row).collect();
+        assert!(!kinds.is_empty() && kinds.iter().all(|k| kind::find(k).is_some()), "{}: {kinds:?}", row.key);
+    }
 }
 
 #[test]
