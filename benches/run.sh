@@ -3,6 +3,8 @@
 # of the references, gdal-bin; what cannot be had is left out and said.
 set -uo pipefail
 cd "$(dirname "$0")/.."
+# Set where something took longer than is asked.
+missed=0
 cargo build --release --bin greyhen || exit 1
 cargo build --release -p greyhen --example bench_plan || exit 1
 cargo build --release -p ground --examples || exit 1
@@ -31,11 +33,12 @@ done
 echo "== woods designed =="
 "$python" benches/designs.py
 echo "== a hand-over written =="
-"$python" benches/handover.py ./target/release/greyhen out/bench/large.gpkg
+"$python" benches/handover.py ./target/release/greyhen out/bench/large.gpkg || missed=1
 echo "== the trend of a region =="
 visits=../shared/data/lek_counts_wyoming/lek.csv.gz
 if [ -f "$visits" ]; then "$python" benches/trend.py ./target/release/examples/bench_trend "$visits" 3; else echo "the region's visits are not at $visits"; fi
 echo "== the page =="
 if command -v node >/dev/null && [ -d web/node_modules ]; then
-  (cd web && GREYHEN=${CARGO_TARGET_DIR:-$PWD/../target}/release/greyhen node journeys/measure.mjs)
+  (cd web && GREYHEN=${CARGO_TARGET_DIR:-$PWD/../target}/release/greyhen node journeys/measure.mjs) || missed=1
 else echo "the page is not measured: no Node, or nothing of it is installed"; fi
+exit $missed
