@@ -13,8 +13,8 @@ use habitat::reach::{CUT, sigma_m};
 use habitat::{Assessed, Feature, Season, say};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Places told that could mend a season.
-const TOLD: usize = 8;
+/// Places told that could mend a season, on the holding and beyond its march.
+const TOLD: [usize; 2] = [8, 4];
 
 /// A season of a lek on the ground of a year.
 pub struct Question<'a> {
@@ -162,7 +162,13 @@ impl Question<'_> {
         // What a neighbour holds comes last: nothing can be done there without him.
         let mut told: Vec<(bool, CouldMend, &str)> = most.into_values().map(|(one, row)| (!self.is_own(&one), one, row)).collect();
         told.sort_by(|(out, a, _), (beyond, b, _)| out.cmp(beyond).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
-        told.truncate(TOLD);
+        let mut left = TOLD;
+        told.retain(|(out, ..)| {
+            let left = &mut left[usize::from(*out)];
+            let tell = *left > 0;
+            *left = left.saturating_sub(1);
+            tell
+        });
         let rows = told.iter().map(|(_, _, row)| row.to_string()).collect();
         (told.into_iter().map(|(_, one, _)| one).collect(), rows)
     }
