@@ -11,7 +11,8 @@ fail=0
 # What some tests look for is fetched while they are built.
 make --no-print-directory need-test &
 oracles=$!
-cargo test --workspace --no-run --message-format=json-render-diagnostics >"$logs/built.json" || exit 1
+# Examples are built by the benches that run them.
+cargo test --workspace --lib --bins --tests --no-run --message-format=json-render-diagnostics >"$logs/built.json" || exit 1
 wait "$oracles"
 # The folder of each suite's crate, and the suite. Long ones first; two run at once, so that none leaves a core idle for long.
 sed -nE 's|.*"manifest_path":"([^"]*)/Cargo.toml".*"test":true\}.*"executable":"([^"]+)".*|\1\t\2|p' "$logs/built.json" |
