@@ -12,7 +12,7 @@ fail=0
 make --no-print-directory need-test &
 oracles=$!
 # Examples are built by the benches that run them.
-cargo test --workspace --lib --bins --tests --no-run --message-format=json-render-diagnostics >"$logs/built.json" || exit 1
+cargo test --workspace --tests --no-run --message-format=json-render-diagnostics >"$logs/built.json" || exit 1
 wait "$oracles"
 # The folder of each suite's crate, and the suite. Long ones first; two run at once, so that none leaves a core idle for long.
 sed -nE 's|.*"manifest_path":"([^"]*)/Cargo.toml".*"test":true\}.*"executable":"([^"]+)".*|\1\t\2|p' "$logs/built.json" |
