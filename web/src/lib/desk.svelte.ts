@@ -27,8 +27,8 @@ class Desk {
   ground = $state.raw<Ground | null>(null)
   relief = $state.raw<Picture | null>(null)
   kinds = $state.raw<KindState[]>([])
-  measures = $state.raw<MeasureState[]>([])
-  findings = $state.raw<FindingState[]>([])
+  #measures = $state.raw<MeasureState[]>([])
+  #findings = $state.raw<FindingState[]>([])
   /** The option whose measures and findings are held; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
   /** A version the measures held are no older than: who changes one of them works from this. */
@@ -76,6 +76,16 @@ class Desk {
     return this.plan?.options.find((o) => o.number === place.option) ?? null
   }
 
+  /** Measures of the option the reader is at; none until they are read. */
+  get measures() {
+    return this.optionRead === place.option ? this.#measures : []
+  }
+
+  /** Findings on the option the reader is at; none until they are read. */
+  get findings() {
+    return this.optionRead === place.option ? this.#findings : []
+  }
+
   get calendar(): number | null {
     const day = this.plan?.as_at
     return day ? Number(day.slice(0, 4)) : null
@@ -97,9 +107,8 @@ class Desk {
   async opened(plan: PlanState) {
     this.#sheets.clear()
     this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
-    this.measures = []
-    this.findings = []
-    this.measuresOf = 0
+    this.#measures = []
+    this.#findings = []
     this.optionRead = undefined
     Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
     this.#taken(plan)
@@ -142,8 +151,8 @@ class Desk {
     const [measures, findings] = await Promise.all([option === null ? [] : api.measures(option), api.findings(option)])
     // What was asked later may have been answered sooner.
     if (option !== place.option || version < this.measuresOf) return
-    this.measures = measures
-    this.findings = findings
+    this.#measures = measures
+    this.#findings = findings
     this.measuresOf = version
     this.optionRead = option
   }
