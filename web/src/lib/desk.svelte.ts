@@ -66,6 +66,7 @@ class Desk {
   #seasonAsk: AbortController | null = null
   #seasonOf = ''
   #aheadAsk: AbortController | null = null
+  #aheadOf = ''
   #onStroke: ((answer: StrokeAnswer) => void) | null = null
 
   get lek() {
@@ -213,7 +214,8 @@ class Desk {
     if (of !== this.#seasonOf) this.season = null
     this.#seasonOf = of
     try {
-      this.season = await api.season(lek, season, option, year, ask.signal)
+      const found = await api.season(lek, season, option, year, ask.signal)
+      if (!ask.signal.aborted) this.season = found
     } catch (trouble) {
       this.#failed(trouble)
     } finally {
@@ -229,6 +231,10 @@ class Desk {
       return
     }
     const ask = (this.#aheadAsk = new AbortController())
+    // Nor does the ground of another year or option stand under this one's.
+    const of = `${option}|${year}`
+    if (of !== this.#aheadOf) this.ahead = null
+    this.#aheadOf = of
     try {
       const ahead = await api.groundAhead(option, year, ask.signal)
       if (!ask.signal.aborted) this.ahead = ahead
