@@ -95,33 +95,52 @@ class Desk {
   /** Open the page: the plan first, then what is drawn. */
   async open() {
     this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => void this.#lost() })
-    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
     try {
       this.#taken(await api.plan())
-      await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
+      await this.#readWhole()
     } catch (trouble) {
       this.#failed(trouble)
     }
   }
 
-  /** A plan was opened: forget the one before. */
+  /** A plan was opened here. */
   async opened(plan: PlanState) {
-    this.#sheets.clear()
-    this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
-    this.#measures = []
-    this.#findings = []
-    this.optionRead = undefined
-    Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
+    this.#forget()
     this.#taken(plan)
     await this.open()
   }
 
-  #taken(plan: PlanState) {
-    if (this.plan && plan.version < this.plan.version && plan.file === this.plan.file) return
+  /** Nothing of the plan before stands under the name of another. */
+  #forget() {
+    this.#sheets.clear()
+    this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
+    this.kinds = []
+    this.#measures = []
+    this.#findings = []
+    this.optionRead = undefined
+    Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
+  }
+
+  /** Take what the desk tells of the plan; true where it is another one, opened in another window or before the desk came back. */
+  #taken(plan: PlanState): boolean {
+    // Versions rise from plan to plan and from run to run: what is lower was asked for earlier.
+    if (this.plan && plan.version < this.plan.version) return false
+    const other = this.plan !== null && plan.file !== this.plan.file
+    if (other) {
+      this.#forget()
+      // What is still on its way is of the plan before.
+      this.measuresOf = plan.version
+    }
     this.plan = plan
     this.stage = 'open'
     if (place.option !== null && !plan.options.some((o) => o.number === place.option)) place.option = null
     if (place.lek !== null && !plan.leks.some((l) => l.id === place.lek)) place.lek = null
+    return other
+  }
+
+  async #readWhole() {
+    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
+    await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
   }
 
   #failed(trouble: unknown) {
@@ -138,8 +157,13 @@ class Desk {
   }
 
   async #readGround() {
-    this.ground = await api.ground()
-    this.relief ??= await api.relief().catch(() => null)
+    const file = this.plan?.file
+    const ground = await api.ground()
+    if (file !== this.plan?.file) return
+    this.ground = ground
+    if (this.relief) return
+    const relief = await api.relief().catch(() => null)
+    if (file === this.plan?.file) this.relief = relief
   }
 
   async #readKinds() {
@@ -310,7 +334,7 @@ class Desk {
   async #freshen(touched: Touched[]) {
     const has = (...parts: Touched[]) => parts.some((p) => touched.includes(p))
     try {
-      this.#taken(await api.plan())
+      if (this.#taken(await api.plan())) return await this.#readWhole()
       await Promise.all([
         has('survey') && this.#readGround(),
         has('birds') && this.visits && this.readVisits(),
