@@ -277,9 +277,9 @@ class Desk {
 
   /**
    * Do something to the plan, by what it was at a version. What was done, or null where it was refused and the reader has been told, or
-   * where somebody changed the same thing and the reader lets theirs stand.
+   * where somebody changed the same thing and the reader lets theirs stand; then `theirs` lets go of what was typed.
    */
-  async edit(edits: Edit[], version = this.plan?.version): Promise<Edited | null> {
+  async edit(edits: Edit[], version = this.plan?.version, theirs?: () => void): Promise<Edited | null> {
     if (version === undefined) return null
     const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
@@ -297,7 +297,10 @@ class Desk {
           const mine = await new Promise<boolean>((choose) => (this.clash = { edits, problem: trouble.problem, choose }))
           this.clash = null
           await this.readAnew()
-          if (!mine) return null
+          if (!mine) {
+            theirs?.()
+            return null
+          }
           Object.assign(request, { version: this.plan?.version, once: crypto.randomUUID() })
           continue
         }
