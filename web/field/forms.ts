@@ -56,7 +56,7 @@ export function said(kind: Kind, form: HTMLFormElement): What | string {
   if (data.has('date') && !/^\d{4}-\d\d-\d\d$/.test(date)) missing.push('the day')
   const cm = Number(text('cm').replace(',', '.'))
   if (data.has('cm') && (text('cm') === '' || !(cm >= 0))) missing.push('the centimetres')
-  for (const [name, words] of [['date', 'a day that is not to come'], ['cm', 'centimetres below 2,000']] as const) {
+  for (const [name, words] of [['date', 'a day that is not to come'], ['cm', 'no more than 2,000 centimetres']] as const) {
     const input = form.elements.namedItem(name)
     if (input instanceof HTMLInputElement && input.validity.rangeOverflow) missing.push(words)
   }

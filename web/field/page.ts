@@ -124,8 +124,8 @@ function formRoom(kind: Kind, old?: Kept, left?: Draft): void {
     void (async () => {
       try {
         const jpeg = picture ? await small(picture) : null
-        await keep({ entry, state: 'waiting', tried: false, said: '', at: old?.at ?? Date.now() }, jpeg, refused)
-        await listRoom('Kept on this phone.')
+        const both = await keep({ entry, state: 'waiting', tried: false, said: '', at: old?.at ?? Date.now() }, jpeg, refused)
+        await listRoom(both ? 'Kept on this phone. The first was already on its way: both will arrive; take one out at the desk.' : 'Kept on this phone.')
         void go()
       } catch (why) {
         fail(`It could not be kept: ${why instanceof Error ? why.message : 'the phone refused'}. Write it on paper too.`)

@@ -58,18 +58,25 @@ export const entry = (id: string): Promise<Kept | undefined> => work<Kept | unde
 export const picture = (id: string): Promise<ArrayBuffer | undefined> => work<ArrayBuffer | undefined>(['pictures'], 'readonly', (shelf) => shelf('pictures').get(id))
 
 /** Take what was written into the entries, in place of an older one that the desk refused; it is no longer being typed. Where the desk may
- * have got an entry of this id meanwhile, it becomes another one. */
-export const keep = (kept: Kept, jpeg: ArrayBuffer | null, refused: string | null): Promise<undefined> =>
-  work(['entries', 'pictures', 'kept'], 'readwrite', (shelf) => {
+ * have got an entry of this id meanwhile, it becomes another one: true, where both will arrive. */
+export async function keep(kept: Kept, jpeg: ArrayBuffer | null, refused: string | null): Promise<boolean> {
+  let both = false
+  await work(['entries', 'pictures', 'kept'], 'readwrite', (shelf) => {
     const there = shelf('entries').get(kept.entry.id) as IDBRequest<Kept | undefined>
     there.onsuccess = () => {
-      const id = there.result?.tried ? crypto.randomUUID() : kept.entry.id
+      const [tried, look] = [there.result?.tried ?? false, there.result?.state === 'look']
+      const id = tried ? crypto.randomUUID() : kept.entry.id
+      both = tried && !look
+      // Refused while this was typed.
+      if (tried && look) shelf('entries').delete(kept.entry.id)
       shelf('entries').put({ ...kept, entry: { ...kept.entry, id } })
       if (jpeg) shelf('pictures').put(jpeg, id)
     }
     if (refused !== null) shelf('entries').delete(refused)
     return shelf('kept').delete('draft')
   })
+  return both
+}
 
 /** An entry that is sent now, as it stands now; from here on the desk may have it. */
 export async function take(id: string): Promise<Kept | undefined> {

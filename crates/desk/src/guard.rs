@@ -37,7 +37,7 @@ const HEADERS: [(HeaderName, &str); 7] = [
 
 /// Shown where the page is asked for without the key.
 const NO_KEY: &str = "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>greyhen</title>\
-<main><h1>This desk needs its key</h1><p>Open the address that <code>greyhen desk</code> printed when it was started; it ends in <code>?key=</code> and letters. \
+<main><h1>This desk needs its key</h1><p>Open the address that the desk told when it was started; it ends in <code>?key=</code> and letters. \
 Each start has a key of its own.</p></main></html>";
 
 /// The key of a run.

@@ -4,7 +4,7 @@ import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
 
 const ANSWER_WITHIN_MS = 2000
-const kept = () => `greyhen.draft.${desk.plan?.file ?? ''}`
+const kept = (file: string) => `greyhen.draft.${file}`
 
 class Draft {
   measure = $state.raw<MeasureDraft | null>(null)
@@ -20,6 +20,8 @@ class Draft {
   laying = $state(false)
   /** The plan it was begun on: who changes the same measure meanwhile is not written over. */
   #version = 0
+  /** The file of that plan. */
+  #file = ''
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -44,7 +46,7 @@ class Draft {
   found(): boolean {
     if (this.measure || !desk.plan) return false
     try {
-      const text = localStorage.getItem(kept())
+      const text = localStorage.getItem(kept(desk.plan.file))
       const { measure, version } = (text ? JSON.parse(text) : {}) as { measure?: MeasureDraft; version?: number }
       if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
       place.option = measure.option
@@ -58,6 +60,7 @@ class Draft {
 
   #take(measure: MeasureDraft, version = desk.plan?.version ?? 0) {
     this.#version = version
+    this.#file = desk.plan?.file ?? ''
     place.lookAhead()
     this.measure = measure
     this.movedBy = 'begin'
@@ -95,7 +98,7 @@ class Draft {
 
   #keep() {
     try {
-      localStorage.setItem(kept(), JSON.stringify({ measure: this.measure, version: this.#version }))
+      localStorage.setItem(kept(this.#file), JSON.stringify({ measure: this.measure, version: this.#version }))
     } catch {
       // A full or closed store: the page itself still holds it.
     }
@@ -146,8 +149,17 @@ class Draft {
     place.show('measures')
   }
 
+  /** Another plan is open: what was under the pen stays in the page's store, and is found again where its own plan is opened. */
+  leave() {
+    if (this.measure && desk.plan && desk.plan.file !== this.#file) this.#putDown()
+  }
+
   #end() {
-    localStorage.removeItem(kept())
+    localStorage.removeItem(kept(this.#file))
+    this.#putDown()
+  }
+
+  #putDown() {
     this.measure = null
     this.#inFlight = null
     this.#waits = false

@@ -27,8 +27,8 @@ class Desk {
   ground = $state.raw<Ground | null>(null)
   relief = $state.raw<Picture | null>(null)
   kinds = $state.raw<KindState[]>([])
-  measures = $state.raw<MeasureState[]>([])
-  findings = $state.raw<FindingState[]>([])
+  #measures = $state.raw<MeasureState[]>([])
+  #findings = $state.raw<FindingState[]>([])
   /** The option whose measures and findings are held; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
   /** A version the measures held are no older than: who changes one of them works from this. */
@@ -66,6 +66,7 @@ class Desk {
   #seasonAsk: AbortController | null = null
   #seasonOf = ''
   #aheadAsk: AbortController | null = null
+  #aheadOf = ''
   #onStroke: ((answer: StrokeAnswer) => void) | null = null
 
   get lek() {
@@ -76,6 +77,16 @@ class Desk {
     return this.plan?.options.find((o) => o.number === place.option) ?? null
   }
 
+  /** Measures of the option the reader is at; none until they are read. */
+  get measures() {
+    return this.optionRead === place.option ? this.#measures : []
+  }
+
+  /** Findings on the option the reader is at; none until they are read. */
+  get findings() {
+    return this.optionRead === place.option ? this.#findings : []
+  }
+
   get calendar(): number | null {
     const day = this.plan?.as_at
     return day ? Number(day.slice(0, 4)) : null
@@ -84,34 +95,52 @@ class Desk {
   /** Open the page: the plan first, then what is drawn. */
   async open() {
     this.#socket ??= new Socket({ heard: (m) => this.#heard(m), joined: () => this.#joined(), lost: () => void this.#lost() })
-    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
     try {
       this.#taken(await api.plan())
-      await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
+      await this.#readWhole()
     } catch (trouble) {
       this.#failed(trouble)
     }
   }
 
-  /** A plan was opened: forget the one before. */
+  /** A plan was opened here. */
   async opened(plan: PlanState) {
-    this.#sheets.clear()
-    this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
-    this.measures = []
-    this.findings = []
-    this.measuresOf = 0
-    this.optionRead = undefined
-    Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
+    this.#forget()
     this.#taken(plan)
     await this.open()
   }
 
-  #taken(plan: PlanState) {
-    if (this.plan && plan.version < this.plan.version && plan.file === this.plan.file) return
+  /** Nothing of the plan before stands under the name of another. */
+  #forget() {
+    this.#sheets.clear()
+    this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
+    this.kinds = []
+    this.#measures = []
+    this.#findings = []
+    this.optionRead = undefined
+    Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
+  }
+
+  /** Take what the desk tells of the plan; true where it is another one, opened in another window or before the desk came back. */
+  #taken(plan: PlanState): boolean {
+    // Versions rise from plan to plan and from run to run: what is lower was asked for earlier.
+    if (this.plan && plan.version < this.plan.version) return false
+    const other = this.plan !== null && plan.file !== this.plan.file
+    if (other) {
+      this.#forget()
+      // What is still on its way is of the plan before.
+      this.measuresOf = plan.version
+    }
     this.plan = plan
     this.stage = 'open'
     if (place.option !== null && !plan.options.some((o) => o.number === place.option)) place.option = null
     if (place.lek !== null && !plan.leks.some((l) => l.id === place.lek)) place.lek = null
+    return other
+  }
+
+  async #readWhole() {
+    void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
+    await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
   }
 
   #failed(trouble: unknown) {
@@ -128,8 +157,13 @@ class Desk {
   }
 
   async #readGround() {
-    this.ground = await api.ground()
-    this.relief ??= await api.relief().catch(() => null)
+    const file = this.plan?.file
+    const ground = await api.ground()
+    if (file !== this.plan?.file) return
+    this.ground = ground
+    if (this.relief) return
+    const relief = await api.relief().catch(() => null)
+    if (file === this.plan?.file) this.relief = relief
   }
 
   async #readKinds() {
@@ -142,8 +176,8 @@ class Desk {
     const [measures, findings] = await Promise.all([option === null ? [] : api.measures(option), api.findings(option)])
     // What was asked later may have been answered sooner.
     if (option !== place.option || version < this.measuresOf) return
-    this.measures = measures
-    this.findings = findings
+    this.#measures = measures
+    this.#findings = findings
     this.measuresOf = version
     this.optionRead = option
   }
@@ -204,7 +238,8 @@ class Desk {
     if (of !== this.#seasonOf) this.season = null
     this.#seasonOf = of
     try {
-      this.season = await api.season(lek, season, option, year, ask.signal)
+      const found = await api.season(lek, season, option, year, ask.signal)
+      if (!ask.signal.aborted) this.season = found
     } catch (trouble) {
       this.#failed(trouble)
     } finally {
@@ -220,6 +255,10 @@ class Desk {
       return
     }
     const ask = (this.#aheadAsk = new AbortController())
+    // Nor does the ground of another year or option stand under this one's.
+    const of = `${option}|${year}`
+    if (of !== this.#aheadOf) this.ahead = null
+    this.#aheadOf = of
     try {
       const ahead = await api.groundAhead(option, year, ask.signal)
       if (!ask.signal.aborted) this.ahead = ahead
@@ -238,9 +277,9 @@ class Desk {
 
   /**
    * Do something to the plan, by what it was at a version. What was done, or null where it was refused and the reader has been told, or
-   * where somebody changed the same thing and the reader lets theirs stand.
+   * where somebody changed the same thing and the reader lets theirs stand; then `theirs` lets go of what was typed.
    */
-  async edit(edits: Edit[], version = this.plan?.version): Promise<Edited | null> {
+  async edit(edits: Edit[], version = this.plan?.version, theirs?: () => void): Promise<Edited | null> {
     if (version === undefined) return null
     const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
@@ -258,7 +297,10 @@ class Desk {
           const mine = await new Promise<boolean>((choose) => (this.clash = { edits, problem: trouble.problem, choose }))
           this.clash = null
           await this.readAnew()
-          if (!mine) return null
+          if (!mine) {
+            theirs?.()
+            return null
+          }
           Object.assign(request, { version: this.plan?.version, once: crypto.randomUUID() })
           continue
         }
@@ -295,7 +337,7 @@ class Desk {
   async #freshen(touched: Touched[]) {
     const has = (...parts: Touched[]) => parts.some((p) => touched.includes(p))
     try {
-      this.#taken(await api.plan())
+      if (this.#taken(await api.plan())) return await this.#readWhole()
       await Promise.all([
         has('survey') && this.#readGround(),
         has('birds') && this.visits && this.readVisits(),

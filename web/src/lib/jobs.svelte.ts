@@ -63,11 +63,8 @@ export class Question<T = unknown> {
   }
 }
 
-/** A fault of a long question: what it says, and its hint as this page says it. */
-function faultInPage(fault: string): string {
-  const [what = '', ...hint] = fault.split(/\n\s*hint: /)
-  return [what.replaceAll('`', ''), ...hint.map(inPage)].join(' · ')
-}
+/** A fault of a long question; the desk has taken out hints that are typed. */
+const faultInPage = (fault: string) => fault.replaceAll('`', '').replace(/\n\s*hint: /g, ' · ')
 
 /** A trouble in words, every fault. */
 export function faultsOf(trouble: unknown): string[] {

@@ -5,7 +5,7 @@ export const hill = {
   intro: 'A phone that is paired with this desk takes counts, stick heights, peat probes, notes and photographs on the hill, without a network, and sends them when it is back on yours.',
   off: 'The field page is off.',
   offNext: 'It is switched on when the desk is started. Stop the desk and start it again with the field page; the README says how.',
-  offNote: 'It is then reached by phones on the same network that you have paired, and by nobody else. They are told names and kilometre squares of leks and nothing else of the plan.',
+  offNote: 'It is then reached by phones on the same network that you have paired, and by nobody else. They are told the plan’s name, and names and kilometre squares of leks; exact places only where you say so; and nothing else of the plan.',
   loading: 'Looking…',
 
   pairTitle: 'Pair a phone',

@@ -47,7 +47,7 @@ export function figureTitle(key: string): string {
 }
 
 /** What a group of figures is about, where its key does not say it in words. */
-const TOPICS: Record<string, string> = { kind: 'Measure', lu: 'Livestock units', practice: 'Good practice', tree: 'Trees', earns: 'What it pays', cost: 'Cost', workrate: 'Rate of work', phase1: 'Vegetation class', law: 'Law and code' }
+const TOPICS: Record<string, string> = { kind: 'Measure', lu: 'Livestock units', practice: 'Good practice', tree: 'Trees', earns: 'What it pays', cost: 'Cost', workrate: 'Rate of work', phase1: 'Vegetation class', law: 'Law and code', mend: 'What mends a loss' }
 const UNITS = /_(mm|cm|m|km|ha|pct|yr|years|kg|gbp|min_per_km)$/
 
 /** `arable.rush.dense_height_max` as `Arable: rush, dense height, most`. */

@@ -26,7 +26,7 @@ export const year = {
   },
   howRead: 'How to read it',
   readTitle: 'How the year sheet is read',
-  readIntro: 'Each cell is one season at one lek. The ground is worked out in two hundred runs, each a draw of what is not known for sure; the words tell the middle run and how far the runs agree.',
+  readIntro: 'Each cell is one season at one lek. The ground is worked out in many runs, each a draw of what is not known for sure; the words tell the middle run and how far the runs agree.',
   readExample: 'An example',
   readWords: [
     ['enough', 'Nine runs of ten or more find enough.'],
@@ -34,7 +34,7 @@ export const year = {
     ['5 ha short?', 'The middle run is 5 ha short, but more than one run of ten finds enough.'],
     ['5 ha short', 'Nine runs of ten or more come out short; 5 ha is the middle.'],
     ['just short', 'Short by less than a tenth of a hectare in the middle run; with a question mark where the runs disagree.'],
-    ['pinch', 'The scarcest season at that lek in most runs. Work done elsewhere in the year helps little while it stays so.'],
+    ['pinch', 'The scarcest season at that lek in the middle run. Work done elsewhere in the year helps little while it stays so.'],
     ['▲ ▼', 'While you draw: this cell rises or falls by what is drawn.'],
   ] as [string, string][],
   target: (n: number) => `for ${n} cocks`,

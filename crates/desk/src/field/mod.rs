@@ -108,7 +108,7 @@ impl Field {
 impl Desk {
     /// The field page, where the desk was started with it.
     pub(crate) fn field_page(&self) -> Result<&Arc<Field>, Problem> {
-        let off = || Problem::refused("The field page is off", ["start the desk with --field".to_owned()]);
+        let off = || Problem::refused("The field page is off", ["stop the desk and start it again with the field page".to_owned()]);
         self.field.get().ok_or_else(off)
     }
 

@@ -90,7 +90,7 @@ impl Pairings {
             if left == 0 {
                 self.end();
             }
-            let then = if left == 0 { "the code is gone; ask at the desk for a new one".to_owned() } else { format!("{left} more tries") };
+            let then = if left == 0 { "the code is gone; ask at the desk for a new one".to_owned() } else { format!("tries left: {left}") };
             return Err(Problem::refused("This is not the code on the desk's screen", [then]));
         }
         if self.devices.iter().filter(|device| device.plan == plan).count() >= DEVICES_MAX {

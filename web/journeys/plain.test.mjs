@@ -1,0 +1,40 @@
+// What the desk tells in words of the command line is said as the page does it: only the part that names a command changes, the rest stands.
+import assert from 'node:assert/strict'
+import { readFileSync } from 'node:fs'
+import { test } from 'node:test'
+import ts from 'typescript'
+
+const source = readFileSync(new URL('../src/text/plain.ts', import.meta.url), 'utf8')
+const { outputText } = ts.transpileModule(source, { compilerOptions: { module: ts.ModuleKind.ESNext, target: ts.ScriptTarget.ES2022 } })
+const { inPage, plainly } = await import(`data:text/javascript,${encodeURIComponent(outputText)}`)
+
+const SAID = [
+  ['easting and northing seem to be swapped: `--map easting=COLUMN --map northing=COLUMN` says which is which', 'easting and northing seem to be swapped: choose above which column is which'],
+  ['the column is read in mm: `--map height_cm=COLUMN:UNIT` says otherwise', 'the column is read in mm: where that is wrong, choose its unit above'],
+  ['say it: `--map height_cm=tall:cm`; or leave the column out: `--map height_cm=-`', 'choose its unit above; or leave the column out: choose none for height cm above'],
+  ["say it: `--map 'height_cm=how tall:cm'`; or leave the column out: `--map height_cm=-`", 'choose its unit above; or leave the column out: choose none for height cm above'],
+  ['if they are longitude and latitude say `--epsg 4326` (with columns: `--map lon=COLUMN --map lat=COLUMN`)', 'if they are longitude and latitude give the EPSG number 4326 above (with columns: choose above the columns of lon and lat)'],
+  ['save the layer again in EPSG:27700; if the file names its system wrongly, say `--epsg 27700`', 'save the layer again in EPSG:27700; if the file names its system wrongly, give the EPSG number 27700 above'],
+  ['the coordinate system may be another: say `--epsg NUMBER`, or easting and northing may be swapped', 'the coordinate system may be another: give its EPSG number above, or easting and northing may be swapped'],
+  ['name them with `--map easting=COLUMN --map northing=COLUMN`, or `grid_ref`, or `lon` and `lat`', 'choose above the columns of easting and northing, or grid_ref, or lon and lat'],
+  ['name it with `--map cocks=COLUMN`: visits without any count would tell of none', 'choose above the column of cocks: visits without any count would tell of none'],
+  ['let the leks put forward be made (`--make-leks`), or import the leks first', 'let the leks put forward be made (tick it above), or import the leks first'],
+  ['replace what is there with `--replace`, or let every row have a new id with `--map id=-`', 'replace what is there (tick it above), or let every row have a new id by choosing none for id above'],
+  ['name them with `--map young=COLUMN`; dawn visits go in with `greyhen import FILE visits SOURCE`', 'choose above the column of young; dawn visits go in where “What is in the file” says so'],
+  ['import it into a plan with `greyhen import`, or check the path', 'bring it into a plan, in Survey, or check the path'],
+  // What the page cannot do is left out.
+  ['the ruler ends there; `greyhen ahead` looks further', 'the ruler ends there'],
+  ['choose another name, or say `--force` to replace a plan', 'choose another name'],
+  ['`--force` replaces plans only; choose another name, or move this file away yourself', 'choose another name, or move this file away yourself'],
+  ['put the heights in again with `greyhen import`', ''],
+  // What names no command stands: the bird is no command.
+  ['a greyhen with chicks was seen; look at `brood` again', 'a greyhen with chicks was seen; look at brood again'],
+  ['take out `north--south`, or name it anew', 'take out north--south, or name it anew'],
+  ['such as 12', 'such as 12'],
+]
+
+test('hints of the command line are said in words of the page', () => {
+  for (const [told, words] of SAID) assert.equal(inPage(told), words)
+  assert.equal(plainly('`mm` in `--map`'), 'mm')
+  assert.equal(plainly('a column `tall`, as `--map` says'), 'a column tall')
+})
