@@ -143,9 +143,8 @@ fn fault(fault: &ImportFault) -> ProblemFault {
     let place = fault.place.map(|(east, north)| format!("E {east:.0}, N {north:.0}"));
     let column = fault.column.as_ref().map(|column| format!("column `{column}`"));
     let at: Vec<String> = [fault.row.clone(), place, column].into_iter().flatten().collect();
-    // A hint that tells what to type says nothing on a page.
-    let hint = if fault.hint.contains("--") { String::new() } else { fault.hint.clone() };
-    ProblemFault { at: at.join(", "), needed: fault.needed.clone(), found: fault.found.clone(), hint }
+    // A hint may tell what to type: the page says it as it is done there.
+    ProblemFault { at: at.join(", "), needed: fault.needed.clone(), found: fault.found.clone(), hint: fault.hint.clone() }
 }
 
 /// How the columns were understood.

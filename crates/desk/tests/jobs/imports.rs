@@ -51,7 +51,6 @@ async fn columns_are_told_where_the_guess_is_wrong() {
     let mut ask = request(&page, id, "patches", true);
     let (_, looked) = page.post("/api/imports", ask.clone()).await;
     assert!(!looked["faults"].as_array().unwrap().is_empty(), "a height without a unit is asked after: {looked}");
-    assert!(looked["faults"].as_array().unwrap().iter().all(|f| !f["hint"].as_str().unwrap().contains("--")), "{looked}");
     ask["map"] = json!({"height_cm": "height:cm"});
     let (_, looked) = page.post("/api/imports", ask.clone()).await;
     assert_eq!((looked["faults"].as_array().unwrap().len(), looked["features"].as_u64()), (0, Some(1)), "{looked}");
