@@ -19,6 +19,8 @@ export interface Clash {
 type Stroked = Extract<ToPage, { say: 'stroked' }>
 type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
 
+/** How long the rest waits for the year sheet when the page is opened. */
+const SHEET_AHEAD_MS = 400
 const EVERYTHING: Touched[] = ['measures', 'options', 'survey', 'birds', 'about']
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
@@ -139,8 +141,11 @@ class Desk {
   }
 
   async #readWhole() {
+    // The year is read first; where it takes long the ground does not wait for it.
+    const sheet = this.readSheet()
+    await Promise.race([sheet, new Promise((later) => setTimeout(later, SHEET_AHEAD_MS))])
     void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
-    await Promise.all([this.#readGround(), this.#readKinds(), this.readSheet(), this.#readOption()])
+    await Promise.all([sheet, this.#readGround(), this.#readKinds(), this.#readOption(), this.readSeason(), this.readAhead()])
   }
 
   #failed(trouble: unknown) {
