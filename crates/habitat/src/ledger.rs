@@ -205,8 +205,11 @@ impl Tally {
             if before == after && same(now.layout.facets[*facet as usize].stand as usize) {
                 continue;
             }
-            tally.add(was, *facet, &before, -1.0, &mut value);
-            tally.add(now, *facet, &after, 1.0, &mut value);
+            // A facet that was not there before has no place in the layout of before.
+            if before.iter().any(|ha| *ha > 0.0) {
+                tally.add(was.layout, was.values, *facet, &before.map(|ha| -f64::from(ha)), &mut value);
+            }
+            tally.add(now.layout, now.values, *facet, &after.map(f64::from), &mut value);
         }
         // What little is left of much is mostly rounding: such ground is counted whole.
         let left = |(now, was): (&f64, &f64)| *now < LEFT * was;
@@ -216,27 +219,24 @@ impl Tally {
         tally
     }
 
-    /// Add so many times a facet's weights.
-    fn add(&mut self, ground: &Weighed, facet: u32, weights: &[f32; KERNELS], times: f64, value: &mut [f32]) {
-        if weights.iter().all(|w| *w <= 0.0) {
-            return;
-        }
+    /// Let one facet gain hectares, by kernel; `value` is room for its values.
+    fn add(&mut self, layout: &Layout, values: &Values, facet: u32, ha: &[f64; KERNELS], value: &mut [f32]) {
         let n = self.draws;
-        let wood = ground.layout.is_wood[ground.layout.facets[facet as usize].stand as usize];
+        let wood = layout.is_wood[layout.facets[facet as usize].stand as usize];
         for season in 0..SEASONS {
             let r = reach_of(Season::ALL[season]) * NODES;
-            if weights[r..r + NODES].iter().all(|w| *w <= 0.0) {
+            if ha[r..r + NODES].iter().all(|h| *h == 0.0) {
                 continue;
             }
-            ground.values.facet(ground.layout, facet, season, value);
+            values.facet(layout, facet, season, value);
             for node in 0..NODES {
-                let ha = times * weights[r + node] as f64;
+                let h = ha[r + node];
                 if !wood {
-                    self.open_ha[season][node] += ha;
+                    self.open_ha[season][node] += h;
                 }
                 let at = (season * NODES + node) * n;
                 for (sum, v) in self.sums[wood as usize][at..at + n].iter_mut().zip(value.iter()) {
-                    *sum += ha * *v as f64;
+                    *sum += h * *v as f64;
                 }
             }
         }
@@ -289,8 +289,7 @@ impl Tally {
 
     /// Let facets gain and lose hectares.
     pub fn shift(&mut self, layout: &Layout, values: &Values, shift: &Shift) {
-        let n = self.draws;
-        let mut value = vec![0.0f32; n];
+        let mut value = vec![0.0f32; self.draws];
         for (facet, ha) in shift {
             if *facet == NO_FACET {
                 for (all, h) in self.unmapped.iter_mut().zip(ha) {
@@ -298,24 +297,7 @@ impl Tally {
                 }
                 continue;
             }
-            let wood = layout.is_wood[layout.facets[*facet as usize].stand as usize];
-            for season in 0..SEASONS {
-                let r = reach_of(Season::ALL[season]) * NODES;
-                if ha[r..r + NODES].iter().all(|h| *h == 0.0) {
-                    continue;
-                }
-                values.facet(layout, *facet, season, &mut value);
-                for node in 0..NODES {
-                    let h = ha[r + node];
-                    if !wood {
-                        self.open_ha[season][node] += h;
-                    }
-                    let at = (season * NODES + node) * n;
-                    for (sum, v) in self.sums[wood as usize][at..at + n].iter_mut().zip(&value) {
-                        *sum += h * *v as f64;
-                    }
-                }
-            }
+            self.add(layout, values, *facet, ha, &mut value);
         }
     }
 
