@@ -1,29 +1,20 @@
 // Every room and state is looked at by axe-core: the wide picture whole, the rooms also on a narrow one.
 import assert from 'node:assert/strict'
-import { after, before, test } from 'node:test'
+import { test } from 'node:test'
 import { accessible } from './axe.mjs'
-import { launch, room } from './browser.mjs'
-import { aside, freshDesk } from './desk.mjs'
+import { room } from './browser.mjs'
+import { aside } from './desk.mjs'
 import { at, furnish, light, SCENES } from './scenes.mjs'
+import { staged } from './staged.mjs'
 
 const ROOMS = ['season', 'measures', 'works', 'birds', 'handover', 'survey']
 
 const WIDTHS = [[1280, 800, Object.keys(SCENES)], [768, 1024, ROOMS]]
-let desk, browser, about
-
-before(async () => {
-  if (aside) return
-  desk = await freshDesk()
-  browser = await launch()
-  about = await furnish(desk)
-}, { timeout: 60_000 })
-after(async () => {
-  await browser?.close()
-  await desk?.end()
-})
+const stage = staged(({ desk }) => furnish(desk))
 
 for (const [width, height, names] of WIDTHS) {
   test(`axe-core finds nothing on any screen of ${width} x ${height}`, { skip: aside }, async () => {
+    const { desk, browser, about } = stage
     const viewport = { width, height }
     const wanted = names.filter((name) => !SCENES[name].long)
     const faults = []

@@ -1,27 +1,19 @@
 // What every screen keeps to: nothing runs out of the window, no word of the command line, the year folded where nothing is asked of it,
 // a key of what is drawn, and the holding's own ground before a neighbour's.
 import assert from 'node:assert/strict'
-import { after, before, test } from 'node:test'
-import { launch, room, settled, SIZES } from './browser.mjs'
-import { aside, freshDesk } from './desk.mjs'
+import { test } from 'node:test'
+import { room, settled, SIZES } from './browser.mjs'
+import { aside } from './desk.mjs'
 import { at, furnish, light, SCENES } from './scenes.mjs'
+import { staged } from './staged.mjs'
 
 const COMMAND_LINE = /--[a-z]|`|greyhen (desk|new|demo|import|check|assess|ahead|compare|suggest|works|handover)\b/
 
-let desk, browser, about
-before(async () => {
-  if (aside) return
-  desk = await freshDesk()
-  browser = await launch()
-  about = await furnish(desk)
-}, { timeout: 60_000 })
-after(async () => {
-  await browser?.close()
-  await desk?.end()
-})
+const stage = staged(({ desk }) => furnish(desk))
 
 for (const [width, height] of SIZES) {
   test(`every screen keeps to a window of ${width} x ${height}, and to words of the page`, { skip: aside }, async () => {
+    const { desk, browser, about } = stage
     const context = await room(browser, { viewport: { width, height } })
     const faults = []
     let page = null
@@ -43,6 +35,7 @@ for (const [width, height] of SIZES) {
 }
 
 test('outside Ground the year is one line, which opens and folds by keyboard', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
   const context = await room(browser)
   const page = await at(context, desk, SCENES.works, about)
   const sheet = page.locator('#year-sheet')
@@ -68,6 +61,7 @@ test('outside Ground the year is one line, which opens and folds by keyboard', {
 })
 
 test('the key shows a sample of everything drawn, and of nothing else', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
   const context = await room(browser)
   const read = async (scene, last) => {
     const page = await at(context, desk, scene, about)
@@ -93,6 +87,7 @@ test('the key shows a sample of everything drawn, and of nothing else', { skip: 
 })
 
 test('ground that could mend a season: the holding’s own first, a neighbour’s after it and named as such', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
   const context = await room(browser)
   const page = await at(context, desk, { hash: '#ground?lek=L2&season=snowbound' }, about)
   const list = await page.locator('.mend').evaluateAll((all) => all.map((b) => ({ outside: Boolean(b.querySelector('.number.outside')), text: b.innerText })))

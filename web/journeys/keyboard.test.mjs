@@ -1,21 +1,14 @@
 // The first guided task, by keyboard alone: help is opened, the pinch found and asked why, and ground that could mend it looked at.
 import assert from 'node:assert/strict'
-import { after, before, test } from 'node:test'
-import { launch, open, room, settled } from './browser.mjs'
-import { aside, freshDesk } from './desk.mjs'
+import { test } from 'node:test'
+import { open, room, settled } from './browser.mjs'
+import { aside } from './desk.mjs'
+import { staged } from './staged.mjs'
 
-let desk, browser
-before(async () => {
-  if (aside) return
-  desk = await freshDesk()
-  browser = await launch()
-})
-after(async () => {
-  await browser?.close()
-  await desk?.end()
-})
+const stage = staged()
 
 test('the first task is done by keyboard alone', { skip: aside }, async () => {
+  const { desk, browser } = stage
   const context = await room(browser)
   const page = await open(context, desk)
   const panel = page.locator('#panel')

@@ -21,6 +21,18 @@ export async function suggestSmall(page) {
   await page.getByRole('button', { name: 'Lay them' }).waitFor()
 }
 
+/** The desk answers with a problem, whatever it is asked at an address. */
+const refusing = (at, status, problem) => (page) => page.route(at, (route) => route.fulfill({
+  status, contentType: 'application/problem+json', body: JSON.stringify({ faults: [], version: null, theirs: [], ...problem }),
+}))
+
+/** Name the option shown anew, or try to with the name it has. */
+async function nameAnew(page, name) {
+  await page.getByRole('button', { name: 'Name anew' }).click()
+  if (name) await page.locator('#option-name').fill(name)
+  await page.locator('#option-name').press('Enter')
+}
+
 /** A page at a scene: in one that is open, where it may be. */
 export async function at(context, desk, scene, about, page = null) {
   if (!page) {
@@ -124,8 +136,8 @@ export const SCENES = {
     hash: '#ground?lek=L1&season=brood',
     before: (page) => page.routeWebSocket('**/api/live', (ws) => ws.close()),
   },
-  no_plan: { hash: '', before: (page) => page.route('**/api/plan', (route) => route.fulfill({ status: 404, contentType: 'application/problem+json', body: JSON.stringify({ kind: 'not_found', title: 'No plan is open', faults: [], version: null, theirs: [] }) })) },
-  no_key: { hash: '', before: (page) => page.route('**/api/plan', (route) => route.fulfill({ status: 401, contentType: 'application/problem+json', body: JSON.stringify({ kind: 'no_key', title: 'No key', faults: [], version: null, theirs: [] }) })) },
+  no_plan: { hash: '', before: refusing('**/api/plan', 404, { kind: 'not_found', title: 'No plan is open' }) },
+  no_key: { hash: '', before: refusing('**/api/plan', 401, { kind: 'no_key', title: 'No key' }) },
   gone: { hash: '', before: (page) => page.route(/\/\/[^/]+\/api\//, (route) => route.abort()) },
   lacks: {
     hash: '#ground',
@@ -138,21 +150,18 @@ export const SCENES = {
   clash: {
     leaves: true,
     hash: '#ground?option=1&panel=measures',
-    before: (page) => page.route('**/api/edits', (route) => route.fulfill({ status: 409, contentType: 'application/problem+json', body: JSON.stringify({ kind: 'changed', title: 'Changed meanwhile', faults: [], version: 9, theirs: ['“Ragged native wood” was reshaped in another window'] }) })),
+    before: refusing('**/api/edits', 409, { kind: 'changed', title: 'Changed meanwhile', version: 9, theirs: ['“Ragged native wood” was reshaped in another window'] }),
     act: async (page) => {
-      await page.getByRole('button', { name: 'Name anew' }).click()
-      await page.locator('#option-name').fill('Another name')
-      await page.locator('#option-name').press('Enter')
+      await nameAnew(page, 'Another name')
       await page.getByRole('dialog').waitFor()
     },
   },
   refused: {
     leaves: true,
     hash: '#ground?option=1&panel=measures',
-    before: (page) => page.route('**/api/edits', (route) => route.fulfill({ status: 422, contentType: 'application/problem+json', body: JSON.stringify({ kind: 'refused', title: 'The option cannot be named so', faults: [{ at: 'name', needed: 'a name of its own', found: 'one that is there', hint: 'choose another' }], version: null, theirs: [] }) })),
+    before: refusing('**/api/edits', 422, { kind: 'refused', title: 'The option cannot be named so', faults: [{ at: 'name', needed: 'a name of its own', found: 'one that is there', hint: 'choose another' }] }),
     act: async (page) => {
-      await page.getByRole('button', { name: 'Name anew' }).click()
-      await page.locator('#option-name').press('Enter')
+      await nameAnew(page)
       await settled(page)
     },
   },

@@ -1,26 +1,20 @@
 // Two windows on one desk, and a desk that is killed under the pen.
 import assert from 'node:assert/strict'
-import { after, before, test } from 'node:test'
-import { launch, open, room, settled } from './browser.mjs'
-import { aside, freshDesk, square, WOOD } from './desk.mjs'
+import { test } from 'node:test'
+import { open, room, settled } from './browser.mjs'
+import { aside, square, WOOD } from './desk.mjs'
+import { staged } from './staged.mjs'
 
-let desk, browser, context, wood
-before(async () => {
-  if (aside) return
-  desk = await freshDesk()
-  browser = await launch()
-  context = await room(browser)
+const stage = staged(async ({ desk, browser }) => {
+  const context = await room(browser)
   await desk.edit({ do: 'add_option', name: 'Trees at the edge' })
-  ;[wood] = (await desk.edit(WOOD)).ids
-})
-after(async () => {
-  await browser?.close()
-  await desk?.end()
+  const { ids: [wood] } = await desk.edit(WOOD)
+  return { context, wood }
 })
 
-const measure = async () => (await desk.asks('/api/measures?option=1')).find((m) => m.id === wood)
+const measure = async () => (await stage.desk.asks('/api/measures?option=1')).find((m) => m.id === stage.about.wood)
 const button = (page, name) => page.getByRole('button', { name, exact: true })
-const at = () => `#ground?option=1&year=10&panel=measure&of=${wood}`
+const at = () => `#ground?option=1&year=10&panel=measure&of=${stage.about.wood}`
 
 /** Take the wood under the pen and move it all by arrow keys, ten metres a step. */
 async function push(page, key, steps) {
@@ -34,6 +28,7 @@ async function push(page, key, steps) {
 const west = ({ geometry }) => Math.min(...geometry.coordinates.flat(geometry.type === 'MultiPolygon' ? 2 : 1).map(([x]) => x))
 
 test('an edit in one window shows in the other', { skip: aside }, async () => {
+  const { desk, about: { context } } = stage
   const one = await open(context, desk, '#ground?option=1')
   const two = await open(context, desk, '#ground?option=1')
   await button(one, 'Name anew').click()
@@ -48,6 +43,7 @@ test('an edit in one window shows in the other', { skip: aside }, async () => {
 })
 
 test('both change the same measure: the second is told, and may choose; nothing is lost', { skip: aside }, async () => {
+  const { desk, about: { context, wood } } = stage
   const one = await open(context, desk, at())
   const two = await open(context, desk, at())
   const start = west(await measure())
@@ -88,6 +84,7 @@ test('both change the same measure: the second is told, and may choose; nothing 
 })
 
 test('a measure taken up before the page has read what became of it is not laid over it', { skip: aside }, async () => {
+  const { desk, about: { context, wood } } = stage
   const page = await open(context, desk, at())
   const from = west(await measure())
   // The line is slow: the page knows that the plan was changed, and still shows the wood where it was.
@@ -110,6 +107,7 @@ test('a measure taken up before the page has read what became of it is not laid 
 })
 
 test('the desk is killed under the pen: the page says so and keeps what is drawn', { skip: aside }, async () => {
+  const { desk, about: { context } } = stage
   const page = await open(context, desk, at())
   const from = west(await measure())
   await push(page, 'ArrowRight', 2)
@@ -122,12 +120,12 @@ test('the desk is killed under the pen: the page says so and keeps what is drawn
   assert.ok(await button(page, 'Lay it as it is now').isDisabled())
 
   // Started again at the same port it has another key: the page says what to do.
-  desk = await desk.again(port)
+  const again = (stage.desk = await desk.again(port))
   await page.getByRole('alert').filter({ hasText: 'started anew' }).waitFor()
   assert.equal(Math.round(west(await measure()) - from), 0, 'something was laid')
 
   // The new address is opened; the first page finds it, and lays what was drawn.
-  const other = await open(context, desk)
+  const other = await open(context, again)
   await page.getByRole('alert').waitFor({ state: 'detached' })
   // In the other window the same is under the pen, as it is kept in the browser.
   await button(other, 'Lay it as it is now').waitFor()

@@ -1,24 +1,17 @@
 // The whole job on one page, from the pinch to the hand-over, taken back and found again after a reload.
 import assert from 'node:assert/strict'
-import { after, before, test } from 'node:test'
+import { test } from 'node:test'
 import { accessible } from './axe.mjs'
-import { launch, open, room, settled } from './browser.mjs'
-import { aside, freshDesk } from './desk.mjs'
+import { open, room, settled } from './browser.mjs'
+import { aside } from './desk.mjs'
 import { pixelOf } from './ground.mjs'
 import { suggestSmall } from './scenes.mjs'
+import { staged } from './staged.mjs'
 
-let desk, browser
-before(async () => {
-  if (aside) return
-  desk = await freshDesk()
-  browser = await launch()
-})
-after(async () => {
-  await browser?.close()
-  await desk?.end()
-})
+const stage = staged()
 
 test('the whole job is done on one page', { skip: aside }, async (t) => {
+  const { desk, browser } = stage
   const context = await room(browser)
   const page = await open(context, desk)
   const panel = page.locator('#panel')

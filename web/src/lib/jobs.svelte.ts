@@ -1,6 +1,6 @@
 // Long questions: asked once, followed until they are answered, stopped at will.
 import { Gone, Refused, api } from '../api/client'
-import type { Ask, Job } from '../api/types'
+import type { Ask, Job, ProblemFault } from '../api/types'
 import { said } from '../text/common'
 import { inPage } from '../text/plain'
 import { desk } from './desk.svelte'
@@ -66,11 +66,14 @@ export class Question<T = unknown> {
 /** A fault of a long question; the desk has taken out hints that are typed. */
 const faultInPage = (fault: string) => fault.replaceAll('`', '').replace(/\n\s*hint: /g, ' · ')
 
+/** A fault of an answer in one line. */
+export const faultLine = (f: ProblemFault) => [f.at, f.needed && said.needed(f.needed), f.found && said.found(f.found), inPage(f.hint)].filter(Boolean).join(' · ')
+
 /** A trouble in words, every fault. */
 export function faultsOf(trouble: unknown): string[] {
   if (trouble instanceof Refused) {
     const { title, faults } = trouble.problem
-    return [title, ...faults.map((f) => [f.at, f.needed && said.needed(f.needed), f.found && said.found(f.found), inPage(f.hint)].filter(Boolean).join(' · '))]
+    return [title, ...faults.map(faultLine)]
   }
   if (trouble instanceof Gone) return [said.gone]
   return [trouble instanceof Error ? trouble.message : String(trouble)]

@@ -1,6 +1,5 @@
 // Days as people write them: `1 Sep 2027`, `1 September 2027`, `1/9/2027` or `2027-09-01`.
 
-const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec']
 const FULL = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December']
 
 /** A written day as `2027-09-01`; null where it is none. */
@@ -10,8 +9,7 @@ export function readDay(text: string): string | null {
   const plain = /^(\d{1,2})[\s./-]+([a-z]{3,9}|\d{1,2})\.?[\s./-]+(\d{4})$/.exec(t)
   const [y, m, d] = iso ? [iso[1], iso[2], iso[3]] : plain ? [plain[3], plain[2], plain[1]] : []
   if (!y || !m || !d) return null
-  const named = FULL.findIndex((name) => name.toLowerCase().startsWith(m))
-  const month = /^\d/.test(m) ? Number(m) : MONTHS.includes(m.slice(0, 3)) ? named + 1 : 0
+  const month = /^\d/.test(m) ? Number(m) : FULL.findIndex((name) => name.toLowerCase().startsWith(m)) + 1
   const date = new Date(Date.UTC(Number(y), month - 1, Number(d)))
   if (month < 1 || date.getUTCMonth() !== month - 1 || date.getUTCDate() !== Number(d)) return null
   return date.toISOString().slice(0, 10)
