@@ -143,7 +143,10 @@ impl Question<'_> {
         let mut most: BTreeMap<(&str, &str), (CouldMend, &str)> = BTreeMap::new();
         for (cause, by_stand) in mid.by_stand(&self.year.reaches[self.lek], self.season) {
             for (stand, ha) in self.year.state.stands.iter().zip(by_stand).take(surveyed) {
-                let Some(work) = mend::row(cause, self.season, stand, &self.start.guidance, self.start.holding.about.country).filter(|_| ha >= least) else { continue };
+                if ha < least {
+                    continue;
+                }
+                let Some(work) = mend::row(cause, self.season, stand, &self.start.guidance, self.start.holding.about.country) else { continue };
                 let layer = if matches!(stand.feature, Feature::Wood(_)) { "woods" } else { "patches" };
                 let known = most.get(&(layer, stand.id.as_str()));
                 if known.is_none_or(|(k, _)| k.ha < ha) {
