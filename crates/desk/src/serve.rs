@@ -6,8 +6,8 @@ use crate::guard::{Guard, Key, watch};
 use crate::page::page;
 use crate::routes;
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
-use axum::middleware::from_fn_with_state;
+use axum::extract::{DefaultBodyLimit, Request};
+use axum::middleware::{Next, from_fn, from_fn_with_state};
 use std::future::Future;
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
@@ -111,8 +111,13 @@ impl Bound {
 
 /// Everything the desk answers, behind its guard.
 pub fn app(desk: Arc<Desk>, guard: Guard) -> Router {
-    let (api, _) = routes::all(desk);
+    let (api, _) = routes::all(desk.clone());
+    let asked = move |request: Request, next: Next| {
+        desk.work.courses.give_way();
+        next.run(request)
+    };
     api.fallback(page)
+        .layer(from_fn(asked))
         .layer(DefaultBodyLimit::max(BODY_MAX))
         .layer(from_fn_with_state(Arc::new(guard), watch))
         .layer(CompressionLayer::new())

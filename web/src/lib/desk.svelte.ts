@@ -21,6 +21,9 @@ type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
 
 /** How long the rest waits for the year sheet when the page is opened. */
 const SHEET_AHEAD_MS = 400
+/** How long the drawing of the sheet is waited for. */
+const DRAWN_MS = 150
+const after = (ms: number) => new Promise((later) => setTimeout(later, ms))
 const EVERYTHING: Touched[] = ['measures', 'options', 'survey', 'birds', 'about']
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
@@ -46,6 +49,8 @@ class Desk {
 
   /** `opening`, `open`, `none` where no plan is open, `locked` where the page has no key, `failed`. */
   stage = $state<'opening' | 'open' | 'none' | 'locked' | 'failed'>('opening')
+  /** The sheet has been drawn, or takes long: the map may be made. */
+  groundDue = $state(false)
   online = $state(true)
   /** The desk was started anew: it does not take the key this page has. */
   keyless = $state(false)
@@ -143,7 +148,10 @@ class Desk {
   async #readWhole() {
     // The year is read first; where it takes long the ground does not wait for it.
     const sheet = this.readSheet()
-    await Promise.race([sheet, new Promise((later) => setTimeout(later, SHEET_AHEAD_MS))])
+    await Promise.race([sheet, after(SHEET_AHEAD_MS)])
+    // The map takes the page's whole time while it is made: the sheet is drawn before. A window nobody sees draws nothing.
+    await Promise.race([new Promise((drawn) => requestAnimationFrame(() => setTimeout(drawn))), after(DRAWN_MS)])
+    this.groundDue = true
     void api.field().then((f) => (this.waiting = f.entries.filter((e) => e.state === 'waiting').length), () => undefined)
     await Promise.all([sheet, this.#readGround(), this.#readKinds(), this.#readOption(), this.readSeason(), this.readAhead()])
   }
@@ -295,7 +303,7 @@ class Desk {
       } catch (trouble) {
         if (trouble instanceof Gone && again < 3) {
           this.online = false
-          await new Promise((done) => setTimeout(done, 700 * (again + 1)))
+          await after(700 * (again + 1))
           continue
         }
         if (trouble instanceof Refused && trouble.problem.kind === 'changed') {

@@ -87,6 +87,7 @@ async fn page(desk: Arc<Desk>, mut socket: WebSocket) {
 /// Begin to answer a stroke.
 fn begin(desk: &Arc<Desk>, stroke: Stroke) -> Answering {
     let desk = desk.clone();
+    desk.work.courses.give_way();
     Box::pin(async move {
         let number = stroke.stroke;
         let now = desk.snapshot();

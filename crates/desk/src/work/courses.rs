@@ -4,7 +4,7 @@
 //! same whatever was asked before it: `greyhen ahead --at` gives it too. A course stays true until the option's own measures, the survey or
 //! the facts of the plan change; measures of other options do not touch it. One year is worked out at a time, since each takes every
 //! core: who asks meanwhile waits for the turn, and then asks of the plan as it is by then. So a storm of edits costs one year after
-//! it, not one an edit.
+//! it, not one an edit. The rest of the ruler waits while the desk is asked for anything: a page that opens and a pen that moves have the cores.
 
 use super::ground::stood;
 use crate::answers::Start;
@@ -17,7 +17,7 @@ use measures::rules::Context;
 use measures::{Finding, option};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, Weak};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Last year of the ruler.
 pub const LAST_YEAR: u32 = 30;
@@ -97,6 +97,8 @@ struct Shared {
     turn: Mutex<()>,
     /// How many wait for the turn.
     waiting: AtomicUsize,
+    /// When the desk was last asked for anything.
+    asked: Mutex<Option<Instant>>,
 }
 
 /// A lock, whatever became of the thread that held it before: what is kept is only ever put in whole.
@@ -127,6 +129,11 @@ impl Courses {
         Ok((version, start, course))
     }
 
+    /// Somebody asks the desk for something, whatever it is: what nobody waits for gives way a while.
+    pub fn give_way(&self) {
+        *lock(&self.0.asked) = Some(Instant::now());
+    }
+
     /// Work out the rest of the ruler, the usual years first, as long as the course is kept and nobody waits.
     fn fill(&self, course: &Arc<Course>) {
         if course.filling.swap(true, Ordering::SeqCst) {
@@ -137,7 +144,8 @@ impl Courses {
             let others = (0..=LAST_YEAR).filter(|y| !YEARS.contains(y));
             for year in YEARS.into_iter().chain(others) {
                 let Some(shared) = shared.upgrade() else { return };
-                while shared.waiting.load(Ordering::SeqCst) > 0 {
+                let since = Instant::now();
+                while shared.waiting.load(Ordering::SeqCst) > 0 || (shared.is_busy() && since.elapsed() < BUSY_MOST) {
                     std::thread::sleep(A_MOMENT);
                 }
                 let _turn = lock(&shared.turn);
@@ -149,10 +157,18 @@ impl Courses {
     }
 }
 
-/// How long the rest of the ruler gives way to those who wait.
+/// How long the rest of the ruler gives way at a time.
 const A_MOMENT: Duration = Duration::from_millis(5);
+/// How long after a question the next one is likely: a page that opens asks many, a pen that moves asks on and on.
+const BUSY_FOR: Duration = Duration::from_millis(250);
+/// How long the next year of the ruler is put off at most by questions alone.
+const BUSY_MOST: Duration = Duration::from_secs(3);
 
 impl Shared {
+    fn is_busy(&self) -> bool {
+        lock(&self.asked).is_some_and(|asked| asked.elapsed() < BUSY_FOR)
+    }
+
     /// The course kept, or a new one of which no year is known yet.
     fn of(&self, start: &Start, option: Option<u32>) -> Result<Arc<Course>, Problem> {
         let mut kept = lock(&self.kept);

@@ -112,7 +112,7 @@ fn serve(from: &Receiver<Asked>) {
     while let Some(first) = newest(from, &mut waiting) {
         let (start, year) = (first.start.clone(), first.stroke.year);
         match Trials::new(&start.base, &start.holding, &start.guidance, Vec::new(), &[year]) {
-            Ok(trials) => serve_on(&start.base, Tried { trials, recipes: Vec::new(), whole: Vec::new() }, first, from, &mut waiting),
+            Ok(trials) => serve_on(&start.base, Tried { trials, recipes: Vec::new(), whole: Vec::new(), before: None }, first, from, &mut waiting),
             Err(unknown) => {
                 let _ = first.back.send(trouble(first.stroke.stroke, failed(unknown)));
             }
@@ -147,6 +147,8 @@ struct Tried<'a> {
     recipes: Vec<Recipe>,
     /// Supply with sets of measures together.
     whole: Vec<(Vec<Measure>, Supply)>,
+    /// The measure under the pen as the plan has it, and what it changes by itself.
+    before: Option<(Measure, Supply)>,
 }
 
 /// What a measure does, as a trial takes it.
@@ -220,16 +222,26 @@ impl Tried<'_> {
             return Ok((self.all(c, laid, true)?, self.all(c, &together, false)?));
         }
         let rest = self.all(c, others, true)?;
-        let mut on = |effect: Effect| -> Result<Supply, Unknown> {
-            match effect {
-                Effect::Local(place) => {
-                    let changed = self.trials.effects(&[place])?.pop().and_then(|mut years| years.pop());
-                    Ok(changed.map_or(rest.clone(), |changed| sum(&rest, &changed)))
-                }
-                _ => Ok(rest.clone()),
+        let without = match (before, &self.before) {
+            (Some(m), Some((of, changed))) if of == m => sum(&rest, changed),
+            (Some(m), _) => {
+                let changed = self.changed(was)?;
+                let without = sum(&rest, &changed);
+                self.before = Some((m.clone(), changed));
+                without
             }
+            (None, _) => rest.clone(),
         };
-        Ok((on(was)?, on(effect)?))
+        Ok((without, sum(&rest, &self.changed(effect)?)))
+    }
+
+    /// What a thing done on one place changes by itself.
+    fn changed(&mut self, effect: Effect) -> Result<Supply, Unknown> {
+        let tried = match effect {
+            Effect::Local(place) => self.trials.effects(&[place])?.pop().and_then(|mut years| years.pop()),
+            Effect::None | Effect::Whole => None,
+        };
+        Ok(tried.unwrap_or_else(|| vec![[0.0; 7]; self.trials.need.len()]))
     }
 
     fn effect(&mut self, c: &Context, measure: &Measure, entry: &Entry) -> Result<Effect, Unknown> {
@@ -250,7 +262,10 @@ impl Tried<'_> {
             Some(known) => known,
             None => {
                 self.recipes.push(recipe.clone());
-                self.trials.add(recipe)
+                let new = self.trials.add(recipe);
+                // The pen may go anywhere: better one wait now than one at every patch it comes to.
+                self.trials.ready_everywhere(new)?;
+                new
             }
         };
         Ok(Effect::Local(Place { cells: on, recipe }))

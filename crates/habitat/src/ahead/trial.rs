@@ -158,6 +158,21 @@ impl<'a> Trials<'a> {
         }
         extra.sort_unstable();
         extra.dedup();
+        self.grow(extra)
+    }
+
+    /// Make ready for a recipe wherever it may be tried: every surveyed stand goes its way under it, which takes little longer than one.
+    ///
+    /// # Errors
+    /// A guidance figure that is missing.
+    pub fn ready_everywhere(&mut self, recipe: usize) -> Result<(), Unknown> {
+        let all = (0..self.base.state.stands.len() as u32).map(|stand| (recipe, stand));
+        let extra = all.filter(|key| !self.grown.contains_key(key)).collect();
+        self.grow(extra)
+    }
+
+    /// Let surveyed stands go their way under recipes, each pair once.
+    fn grow(&mut self, extra: Vec<(usize, u32)>) -> Result<(), Unknown> {
         if extra.is_empty() {
             return Ok(());
         }
