@@ -6,6 +6,7 @@ import { pixelOf } from './ground.mjs'
 
 const EDITS = Number(process.env.EDITS ?? 500)
 const MOVES = 120
+const LOADS = 11
 if (aside) {
   console.log(`the page is not measured: ${aside}`)
   process.exit()
@@ -52,16 +53,20 @@ try {
   const { ids: [wood] } = await desk.edit(WOOD)
   const [{ geometry }] = await desk.asks('/api/measures?option=1')
 
-  // First useful paint: the year sheet is there and drawn, from a desk that has answered before.
-  await (await open(context, desk, '#ground?option=1&year=10')).close()
+  // First useful paint: when the browser itself says that a figure of the year sheet was drawn, from a desk that has answered before.
+  const before = await open(context, desk, '#ground?option=1&year=10')
+  await settled(before)
+  await before.close()
+  await context.addInitScript(() => {
+    const mark = () => document.querySelectorAll('#year-sheet td, #year-sheet td *').forEach((figure) => figure.setAttribute('elementtiming', 'sheet'))
+    new MutationObserver(mark).observe(document, { subtree: true, childList: true })
+    globalThis.sheetDrawn = new Promise((drawn) => new PerformanceObserver((told) => drawn(told.getEntries()[0].renderTime)).observe({ type: 'element', buffered: true }))
+  })
   const paints = []
-  for (let i = 0; i < 5; i += 1) {
+  for (let i = 0; i < LOADS; i += 1) {
     const page = await context.newPage()
     await page.goto(`${desk.at}/#ground?option=1&year=10`, { waitUntil: 'commit' })
-    paints.push(await page.evaluate(() => new Promise((seen) => {
-      const look = () => (document.querySelector('#year-sheet td') ? requestAnimationFrame(() => setTimeout(() => seen(performance.now()))) : requestAnimationFrame(look))
-      look()
-    })))
+    paints.push(await page.evaluate(() => globalThis.sheetDrawn))
     await page.close()
   }
   row('first useful paint, warm desk', ms(paints))

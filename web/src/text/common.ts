@@ -27,6 +27,7 @@ export const said = {
   changedElsewhere: (what: string) => `Another window: ${what}`,
   backAgain: 'The desk is there again. Everything has been read anew.',
   gone: 'The desk does not answer. Start it again the way it was started; this page then comes back by itself.',
+  roomLost: 'This part of the page could not be fetched from the desk. Is the desk still running? Then load the page again.',
   goneTitle: 'The desk does not answer.',
   goneNext: 'You can go on looking. What you are drawing is kept in this page; it can be laid when the desk is back. If it does not come back by itself, start it again the way it was started.',
   keylessTitle: 'The desk was started anew.',
