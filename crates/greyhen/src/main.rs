@@ -5,6 +5,7 @@
 mod answers;
 mod command;
 mod fail;
+mod memory;
 mod talk;
 
 use clap::{Parser, Subcommand};
@@ -133,6 +134,7 @@ impl Draws {
 }
 
 fn main() -> ExitCode {
+    memory::give_back();
     let arguments = Arguments::parse();
     let result: Result<Ended, Fail> = match arguments.command {
         Command::Demo(c) => c.run(),
