@@ -45,7 +45,7 @@ const blob = (x: number, y: number, r: number, n = 9) => {
   return { type: 'Polygon', coordinates: [[...ring, ring[0]!]] }
 }
 const line = (...at: [number, number][]) => ({ type: 'LineString', coordinates: at.map(([x, y]) => [E0 + x, N0 + y]) })
-const feature = (id: string, name: string, look: string, words: string, geometry: unknown) => ({ id, name, look, words, geometry })
+const feature = (id: string, name: string, look: string, words: string, geometry: unknown) => ({ id, name, look, words, march: 'inside' as const, geometry })
 
 export const LAYERS = [
   { layer: 'patches', features: patches },
@@ -109,7 +109,7 @@ export const season = (lek: string, key: string) => ({
   picture: { extent: PLAN.extent, size: [300, 250] }, reach_m: 650,
   words: `Short: within reach there is cover but little that ${key === 'snowbound' ? 'stands above the snow' : 'feeds them'}; the plantation is closed and the fell is grazed short.`,
   losses: [{ what: 'closed wood', ha: 14.2 }, { what: 'too short', ha: 9.1 }, { what: 'disturbed by the track', ha: 3.3 }, { what: 'too far', ha: 1.2 }],
-  could_mend: [{ layer: 'patches', id: 'V58', name: patches[57].name, ha: 4.2, why: 'Grazed short all winter; no shrub stands above the snow.', kinds: ['grazing', 'wood'] }, { layer: 'woods', id: 'W1', name: 'Mirkhope Plantation', ha: 3.1, why: 'Closed to the edge: nothing grows beneath.', kinds: ['wood', 'fence'] }, { layer: 'patches', id: 'V69', name: patches[68].name, ha: 1.7, why: 'Drained: the flush has dried.', kinds: ['water'] }],
+  could_mend: [{ layer: 'patches', id: 'V58', name: patches[57].name, march: 'inside' as const, ha: 4.2, why: 'Grazed short all winter; no shrub stands above the snow.', kinds: ['grazing', 'wood'] }, { layer: 'woods', id: 'W1', name: 'Mirkhope Plantation', march: 'inside' as const, ha: 3.1, why: 'Closed to the edge: nothing grows beneath.', kinds: ['wood', 'fence'] }, { layer: 'patches', id: 'V69', name: patches[68].name, march: 'inside' as const, ha: 1.7, why: 'Drained: the flush has dried.', kinds: ['water'] }],
   keys: [`season.${key}`, 'ranging.winter', lek ? 'season.brood.food' : ''].filter(Boolean),
 })
 export const ahead = (option: number | null, year: number, mine: any[], version: number) => ({

@@ -3,9 +3,13 @@
 /// Marks before a hint.
 const MARKS: [&str; 4] = ["\n  hint: ", ". Hint: ", " Hint: ", "; hint: "];
 
+/// Whether a hint is to type something.
+pub fn typed(hint: &str) -> bool {
+    hint.contains("greyhen ") || hint.contains("--")
+}
+
 /// A fault without its hint, where the hint is to type something: nobody types on a page.
 pub fn for_a_page(line: &str) -> String {
-    let typed = |hint: &str| hint.contains("greyhen ") || hint.contains("--");
     let at = MARKS.iter().filter_map(|mark| Some((line.find(mark)?, mark.len()))).min();
     match at {
         Some((at, length)) if typed(&line[at + length..]) => line[..at].to_string(),

@@ -83,6 +83,14 @@ impl Guidance {
         self.sources.values()
     }
 
+    /// The row of `key` that holds in `country` or, where it has none of its own, in Great Britain; `None` where there is none, or a curve.
+    pub fn find(&self, key: &str, country: Country) -> Option<&Row> {
+        match self.held(key, country).as_slice() {
+            [row] if row.x.is_none() => Some(row),
+            _ => None,
+        }
+    }
+
     /// The row of `key` that holds in `country`, or that of Great Britain where the country has none of its own.
     ///
     /// # Errors
@@ -156,13 +164,18 @@ impl Guidance {
 
     /// The rows of `key` that hold in `country`: its own, else those of Great Britain. Never empty.
     fn holding(&self, key: &str, country: Country) -> Result<Vec<&Row>, Unknown> {
-        let mut any = false;
-        for wanted in [country, Country::GB] {
-            let rows: Vec<&Row> = self.rows_of(key).inspect(|_| any = true).filter(|row| row.country == wanted).collect();
-            if !rows.is_empty() {
-                return Ok(rows);
-            }
+        let rows = self.held(key, country);
+        if rows.is_empty() {
+            let any = self.rows_of(key).next().is_some();
+            return Err(self.unknown(key, country, if any { Why::NoCountry } else { Why::NoKey }));
         }
-        Err(self.unknown(key, country, if any { Why::NoCountry } else { Why::NoKey }))
+        Ok(rows)
+    }
+
+    /// As [`Guidance::holding`], empty where there are none.
+    fn held(&self, key: &str, country: Country) -> Vec<&Row> {
+        let of = |wanted: Country| self.rows_of(key).filter(|row| row.country == wanted).collect::<Vec<_>>();
+        let own = of(country);
+        if own.is_empty() { of(Country::GB) } else { own }
     }
 }

@@ -125,3 +125,14 @@ fn two_hundred_draws_of_everything_can_be_had() {
         }
     }
 }
+
+#[test]
+fn what_is_found_is_the_row_that_would_be_served() {
+    let tables = tables();
+    for country in Country::ALL {
+        for key in tables.rows().map(|row| row.key.as_str()).chain(["season.brood.fooood", ""]) {
+            let found = tables.find(key, country).map(|row| (&row.file, row.line));
+            assert_eq!(found, tables.row(key, country).ok().map(|row| (&row.file, row.line)), "{key} in {country:?}");
+        }
+    }
+}

@@ -6,7 +6,7 @@ use crate::ahead::trees::{canopy, height_m};
 use crate::class::Class;
 use geo::{Area, Contains, InteriorPoint};
 use geo_types::{MultiPolygon, Point};
-use guidance::{Country, Guidance, Unknown};
+use guidance::{Country, Guidance, Unknown, Value};
 use holding::{Holding, Patch, Phase, Plant, StockClass, Stubble, Tree, Wood};
 use rstar::{AABB, RTree, RTreeObject};
 use serde::Serialize;
@@ -146,9 +146,9 @@ impl Reader<'_> {
 
     fn class_number(&mut self, code: &str, what: &str) -> Option<f32> {
         let key = format!("phase1.{code}.{what}");
-        let v = self.guidance.number(&key, self.country).ok()? as f32;
+        let Value::Number(v) = self.guidance.find(&key, self.country)?.value else { return None };
         self.keys.push(key);
-        Some(v)
+        Some(v as f32)
     }
 }
 

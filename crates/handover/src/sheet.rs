@@ -149,7 +149,7 @@ impl<'a> Sheet<'a> {
     /// The row a key has here.
     pub fn row(&self, key: &str) -> Option<&'a Row> {
         let guidance = self.pack.guidance;
-        guidance.row(key, self.pack.holding.about.country).ok().or_else(|| guidance.rows_of(key).next())
+        guidance.find(key, self.pack.holding.about.country).or_else(|| guidance.rows_of(key).next())
     }
 
     /// Where it holds and of which edition: `England, 2026-11`.

@@ -107,7 +107,7 @@ impl Works {
         let told = jobs.jobs.iter().flat_map(|j| &j.keys).chain(jobs.later.iter().flat_map(|l| &l.keys));
         let money = DISCOUNT.iter().filter(|_| self.account.is_ok());
         let keys: BTreeSet<&str> = told.map(String::as_str).chain(NESTING).chain(money.copied()).collect();
-        let row = |key: &&str| guidance.row(key, country).ok().or_else(|| guidance.rows_of(key).next());
+        let row = |key: &&str| guidance.find(key, country).or_else(|| guidance.rows_of(key).next());
         keys.iter().filter_map(row).collect()
     }
 }

@@ -680,6 +680,8 @@ export interface components {
             kinds: string[];
             /** @description Layer it is in. */
             layer: string;
+            /** @description Where it lies to the march. */
+            march: components["schemas"]["March"];
             /** @description Its name. */
             name: string;
             /** @description What holds it back, in words. */
@@ -723,6 +725,8 @@ export interface components {
              *     `broadleaf`, `mixed`, `young`; for lines and points their kind.
              */
             look: string;
+            /** @description Where it lies to the march. */
+            march: components["schemas"]["March"];
             /** @description Name, or what it is where it has none. */
             name: string;
             /** @description One line of facts, such as `heather 55 %, 32 cm`. */
@@ -1205,6 +1209,12 @@ export interface components {
             /** @description The cause in words. */
             what: string;
         };
+        /**
+         * @description Where a piece of ground lies to the march of the holding. What is less than a tenth of it on one side is not counted: edges are surveyed, not
+         *     exact.
+         * @enum {string}
+         */
+        March: "inside" | "partly" | "outside";
         /** @description A measure as the page sends it. */
         MeasureDraft: {
             /** @description Facts by name. */
@@ -1472,7 +1482,7 @@ export interface components {
         };
         /** @description What a season finds on the ground for a lek. */
         SeasonGround: {
-            /** @description Ground that could mend it: near, reachable, held back by something that work can change; most first. */
+            /** @description Ground that could mend it: near, reachable, held back by something that work can change; most first, a neighbour's after the holding's own. */
             could_mend: components["schemas"]["CouldMend"][];
             /** @description Guidance keys it stands on. */
             keys: string[];
@@ -3136,6 +3146,7 @@ export type LayerCount = components['schemas']['LayerCount'];
 export type LekState = components['schemas']['LekState'];
 export type LekYear = components['schemas']['LekYear'];
 export type Loss = components['schemas']['Loss'];
+export type March = components['schemas']['March'];
 export type MeasureDraft = components['schemas']['MeasureDraft'];
 export type MeasureState = components['schemas']['MeasureState'];
 export type NewPlan = components['schemas']['NewPlan'];

@@ -5,7 +5,6 @@ import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
 import { ground as words } from '../text/ground'
 import * as looks from './looks'
-import { mends } from './mends.svelte'
 import type { As } from './sample'
 import { view } from './view.svelte'
 
@@ -58,7 +57,7 @@ function planned(): Entry[] {
 
 function season(): Entry[] {
   if (!desk.season || !place.season || draft.measure) return []
-  const number = (outside: boolean) => mends.all.findIndex((m) => (m.march === 'outside') === outside) + 1
+  const number = (outside: boolean) => desk.mends.findIndex((m) => (m.march === 'outside') === outside) + 1
   return [
     ...(view.supply ? entry('supply', 'area', looks.supply(view.supply)) : []),
     ...entry('reach', 'line', looks.reach),

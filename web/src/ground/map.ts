@@ -12,11 +12,10 @@ import ImageStatic from 'ol/source/ImageStatic'
 import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
-import type { FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
+import type { CouldMend, FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
 import { gridStep } from './gridref'
 import * as looks from './looks'
 import { marks, type Marked } from './marks'
-import type { Mend } from './mends.svelte'
 import { Pen } from './pen'
 import { strongest } from './sample'
 import { shapeOf } from './shapes'
@@ -191,7 +190,7 @@ export class GroundMap {
   }
 
   /** What a season finds there: the rest of the ground steps back. */
-  season(season: SeasonGround | null, mends: Mend[], url: string, at: [number, number] | null, mendOn: string | null) {
+  season(season: SeasonGround | null, mends: CouldMend[], url: string, at: [number, number] | null, mendOn: string | null) {
     const faint = season ? 0.42 : 1
     for (const layer of ['patches', 'woods', 'areas']) this.#survey.get(layer)?.setOpacity(faint)
     const picture = season ? this.#picture(url, season.picture) : null

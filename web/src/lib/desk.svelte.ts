@@ -94,6 +94,11 @@ class Desk {
     return this.optionRead === place.option ? this.#findings : []
   }
 
+  /** Ground that could mend the season shown: the holding's own first, a neighbour's after it. */
+  get mends() {
+    return this.season?.could_mend ?? []
+  }
+
   get calendar(): number | null {
     const day = this.plan?.as_at
     return day ? Number(day.slice(0, 4)) : null

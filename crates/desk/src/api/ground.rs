@@ -16,8 +16,23 @@ pub struct Drawn {
     pub look: String,
     /// One line of facts, such as `heather 55 %, 32 cm`.
     pub words: String,
+    /// Where it lies to the march.
+    pub march: March,
     /// GeoJSON geometry in the plan's coordinates, metres.
     pub geometry: serde_json::Value,
+}
+
+/// Where a piece of ground lies to the march of the holding. What is less than a tenth of it on one side is not counted: edges are surveyed, not
+/// exact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum March {
+    /// On the land of the plan, or no march is known.
+    Inside,
+    /// On both sides.
+    Partly,
+    /// A neighbour's.
+    Outside,
 }
 
 /// One layer of the ground.
@@ -89,7 +104,7 @@ pub struct SeasonGround {
     pub words: String,
     /// What keeps ground from giving more, most first.
     pub losses: Vec<Loss>,
-    /// Ground that could mend it: near, reachable, held back by something that work can change; most first.
+    /// Ground that could mend it: near, reachable, held back by something that work can change; most first, a neighbour's after the holding's own.
     pub could_mend: Vec<CouldMend>,
     /// Guidance keys it stands on.
     pub keys: Vec<String>,
@@ -113,6 +128,8 @@ pub struct CouldMend {
     pub id: String,
     /// Its name.
     pub name: String,
+    /// Where it lies to the march.
+    pub march: March,
     /// Usable hectares that stand to be won, by the middle figure.
     pub ha: f64,
     /// What holds it back, in words.

@@ -16,6 +16,7 @@ pub(crate) use visits::judged;
 
 use crate::api::edit::{Edit, EditRequest, Edited, Problem, ProblemFault, Touched, Turn};
 use crate::api::live::ToPage;
+use crate::hints::{for_a_page, typed};
 use crate::place::Place;
 use crate::snapshot::Snapshot;
 use crate::state::{Desk, held};
@@ -320,7 +321,7 @@ fn refusing(error: &PlanError) -> ProblemFault {
 }
 
 fn one_line(error: &PlanError) -> String {
-    error.to_string().split_whitespace().collect::<Vec<_>>().join(" ")
+    for_a_page(&error.to_string()).split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn of_plan(fault: PlanFault) -> ProblemFault {
@@ -328,5 +329,6 @@ fn of_plan(fault: PlanFault) -> ProblemFault {
         (Some(column), _) => column.clone(),
         (None, table) => table.to_string(),
     };
-    ProblemFault { at, needed: fault.needed, found: fault.found, hint: fault.hint }
+    let hint = if typed(&fault.hint) { String::new() } else { fault.hint };
+    ProblemFault { at, needed: fault.needed, found: fault.found, hint }
 }

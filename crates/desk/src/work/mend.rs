@@ -16,9 +16,7 @@ pub fn row<'a>(cause: Cause, season: Season, stand: &Stand, guidance: &'a Guidan
     let keys = [format!("mend.{loss}.{season}.{ground}"), format!("mend.{loss}.{season}"), format!("mend.{loss}.{ground}"), format!("mend.{loss}")];
     // In a wood only what is said of woods.
     let fits = |key: &&String| !stand.wooded || key.ends_with(".wood");
-    // Most keys are not there, and looking for what was meant by one takes long.
-    let there = |key: &&String| guidance.rows_of(key).next().is_some();
-    keys.iter().filter(fits).filter(there).find_map(|key| guidance.row(key, country).ok())
+    keys.iter().filter(fits).find_map(|key| guidance.find(key, country))
 }
 
 /// The kinds of measure a row names.

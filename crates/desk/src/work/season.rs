@@ -2,15 +2,16 @@
 
 use super::mend;
 use super::picture::{Cut, Png, pack, place};
+use super::shapes::march;
 use crate::answers::Start;
 use crate::api::edit::{Problem, ProblemFault};
-use crate::api::ground::{CouldMend, Loss, Picture, SeasonGround};
-use geo::{Contains, InteriorPoint};
-use geo_types::MultiPolygon;
+use crate::api::ground::{CouldMend, Loss, March, Picture, SeasonGround};
+use geo_types::Geometry;
+use guidance::Row;
 use habitat::figures::{REACH_KEYS, reach_of};
 use habitat::ledger::need_ha;
 use habitat::reach::{CUT, sigma_m};
-use habitat::{Assessed, Feature, Season, say};
+use habitat::{Assessed, Cause, Feature, Season, Stand, say};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Places told that could mend a season, on the holding and beyond its march.
@@ -139,52 +140,46 @@ impl Question<'_> {
         let target = f64::from(self.year.assessment.leks[self.lek].target_cocks);
         let least = 0.01 * need_ha(self.season, target, &self.year.middle);
         let surveyed = self.start.base.state.stands.len();
-        // By layer and id, with the key of the row.
-        let mut most: BTreeMap<(&str, &str), (CouldMend, &str)> = BTreeMap::new();
+        let mut most: BTreeMap<(&str, &str), (f64, Cause, &Stand, &Row)> = BTreeMap::new();
         for (cause, by_stand) in mid.by_stand(&self.year.reaches[self.lek], self.season) {
             for (stand, ha) in self.year.state.stands.iter().zip(by_stand).take(surveyed) {
-                if ha < least {
+                if ha < least || most.get(&(layer(stand), stand.id.as_str())).is_some_and(|(known, ..)| *known >= ha) {
                     continue;
                 }
                 let Some(work) = mend::row(cause, self.season, stand, &self.start.guidance, self.start.holding.about.country) else { continue };
-                let layer = if matches!(stand.feature, Feature::Wood(_)) { "woods" } else { "patches" };
-                let known = most.get(&(layer, stand.id.as_str()));
-                if known.is_none_or(|(k, _)| k.ha < ha) {
-                    let one = CouldMend {
-                        layer: layer.into(),
-                        id: stand.id.clone(),
-                        name: stand.name.clone(),
-                        ha,
-                        why: say::cause(cause, self.season).into(),
-                        kinds: mend::kinds(work).map(ToString::to_string).collect(),
-                    };
-                    most.insert((layer, stand.id.as_str()), (one, &work.key));
-                }
+                most.insert((layer(stand), stand.id.as_str()), (ha, cause, stand, work));
             }
         }
+        let mut told: Vec<(CouldMend, &str)> = most.into_values().map(|(ha, cause, stand, work)| (self.one(ha, cause, stand, work), work.key.as_str())).collect();
         // What a neighbour holds comes last: nothing can be done there without him.
-        let mut told: Vec<(bool, CouldMend, &str)> = most.into_values().map(|(one, row)| (!self.is_own(&one), one, row)).collect();
-        told.sort_by(|(out, a, _), (beyond, b, _)| out.cmp(beyond).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
+        let neighbours = |one: &CouldMend| one.march == March::Outside;
+        told.sort_by(|(a, _), (b, _)| neighbours(a).cmp(&neighbours(b)).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
         let mut left = TOLD;
-        told.retain(|(out, ..)| {
-            let left = &mut left[usize::from(*out)];
+        told.retain(|(one, _)| {
+            let left = &mut left[usize::from(neighbours(one))];
             let tell = *left > 0;
             *left = left.saturating_sub(1);
             tell
         });
-        let rows = told.iter().map(|(_, _, row)| row.to_string()).collect();
-        (told.into_iter().map(|(_, one, _)| one).collect(), rows)
+        let rows = told.iter().map(|(_, row)| row.to_string()).collect();
+        (told.into_iter().map(|(one, _)| one).collect(), rows)
     }
 
-    /// Whether a place lies on the land of the plan; all do where its march is not known.
-    fn is_own(&self, place: &CouldMend) -> bool {
+    fn one(&self, ha: f64, cause: Cause, stand: &Stand, work: &Row) -> CouldMend {
         let holding = &self.start.holding;
-        let shape = match place.layer.as_str() {
-            "woods" => holding.woods.iter().find(|w| w.id == place.id).map(|w| &w.shape),
-            _ => holding.patches.iter().find(|p| p.id == place.id).map(|p| &p.shape),
+        let shape = match stand.feature {
+            Feature::Wood(i) => holding.woods.get(i).map(|w| &w.shape),
+            Feature::Patch(i) => holding.patches.get(i).map(|p| &p.shape),
         };
-        let inside = |march: &MultiPolygon<f64>| shape.and_then(InteriorPoint::interior_point).is_some_and(|within| march.contains(&within));
-        holding.boundary.as_ref().is_none_or(inside)
+        CouldMend {
+            layer: layer(stand).into(),
+            id: stand.id.clone(),
+            name: stand.name.clone(),
+            march: shape.map_or(March::Inside, |shape| march(holding.boundary.as_ref(), &Geometry::from(shape.clone()))),
+            ha,
+            why: say::cause(cause, self.season).into(),
+            kinds: mend::kinds(work).map(ToString::to_string).collect(),
+        }
     }
 
     /// The guidance figures of the season among those the assessment rests on.
@@ -195,6 +190,11 @@ impl Question<'_> {
         let all = &self.start.base.assessment.evidence;
         all.iter().filter(|k| k.starts_with(&own) || *k == reach || k.starts_with(&need)).cloned().collect()
     }
+}
+
+/// The layer a surveyed stand is of.
+fn layer(stand: &Stand) -> &'static str {
+    if matches!(stand.feature, Feature::Wood(_)) { "woods" } else { "patches" }
 }
 
 /// A clause as a sentence.

@@ -1,7 +1,9 @@
 //! Shapes as the page has them: GeoJSON in the plan's own coordinates, metres.
 
-use geo::{Area, Euclidean, Length, MapCoords};
-use geo_types::{Coord, Geometry};
+use crate::api::ground::March;
+use geo::{Area, BoundingRect, Contains, Euclidean, Intersects, Length, MapCoords};
+use geo_types::{Coord, Geometry, MultiLineString, MultiPolygon};
+use ground::quick::{intersection, lines_inside};
 use holding::Measure;
 use serde_json::Value;
 
@@ -27,5 +29,53 @@ pub fn area_ha(measure: &Measure) -> Option<f64> {
 
 /// Length of a measure, metres; nothing where no line is drawn.
 pub fn length_m(measure: &Measure) -> Option<f64> {
-    (!measure.line.0.is_empty()).then(|| measure.line.0.iter().map(|l| Euclidean.length(l)).sum())
+    (!measure.line.0.is_empty()).then(|| long_m(&measure.line))
+}
+
+fn long_m(line: &MultiLineString<f64>) -> f64 {
+    line.0.iter().map(|l| Euclidean.length(l)).sum()
+}
+
+/// From this share of a piece on one side of the march it lies there.
+const MOST: f64 = 0.9;
+
+/// Where a piece of ground lies to the march: by its area, its length, or the point it is.
+pub fn march(land: Option<&MultiPolygon<f64>>, piece: &Geometry<f64>) -> March {
+    let Some(land) = land else { return March::Inside };
+    let apart = || land.bounding_rect().zip(piece.bounding_rect()).is_none_or(|(land, piece)| !land.intersects(&piece));
+    let (all, own) = match piece {
+        _ if apart() => (1.0, 0.0),
+        Geometry::MultiPolygon(areas) => (areas.unsigned_area(), intersection(land, areas).unsigned_area()),
+        Geometry::MultiLineString(lines) => (long_m(lines), long_m(&lines_inside(land, lines))),
+        piece => (1.0, f64::from(u8::from(land.contains(piece)))),
+    };
+    match own / all {
+        most if most >= MOST => March::Inside,
+        some if some > 1.0 - MOST => March::Partly,
+        _ => March::Outside,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::march;
+    use crate::api::ground::March;
+    use geo_types::{Geometry, MultiLineString, MultiPolygon, Rect, coord, line_string, point};
+
+    fn rect(west: f64, east: f64) -> MultiPolygon<f64> {
+        MultiPolygon(vec![Rect::new(coord! { x: west, y: 0.0 }, coord! { x: east, y: 100.0 }).to_polygon()])
+    }
+
+    #[test]
+    fn a_piece_lies_where_nine_tenths_of_it_lie() {
+        let land = rect(0.0, 1000.0);
+        let of = |west: f64, east: f64| march(Some(&land), &rect(west, east).into());
+        assert_eq!([of(100.0, 200.0), of(0.0, 1000.0), of(905.0, 1005.0), of(911.0, 1011.0)], [March::Inside, March::Inside, March::Inside, March::Partly]);
+        assert_eq!([of(950.0, 1050.0), of(989.0, 1089.0), of(991.0, 1091.0), of(1000.0, 1100.0), of(5000.0, 5100.0)], [March::Partly, March::Partly, March::Outside, March::Outside, March::Outside]);
+        assert_eq!(march(None, &rect(5000.0, 5100.0).into()), March::Inside);
+        let fence = |from: f64, to: f64| march(Some(&land), &Geometry::from(MultiLineString(vec![line_string![(x: from, y: 50.0), (x: to, y: 50.0)]])));
+        assert_eq!([fence(0.0, 100.0), fence(950.0, 1050.0), fence(1500.0, 1600.0)], [March::Inside, March::Partly, March::Outside]);
+        let stick = |x: f64| march(Some(&land), &point! { x: x, y: 50.0 }.into());
+        assert_eq!([stick(10.0), stick(1001.0)], [March::Inside, March::Outside]);
+    }
 }

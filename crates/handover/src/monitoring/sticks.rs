@@ -264,7 +264,7 @@ fn spread_from(pack: &Pack, stand: &Stand, sources: &mut Sources) -> Result<Stri
     let by_class = || {
         let Feature::Patch(i) = stand.feature else { return None };
         let key = format!("phase1.{}.height_sd_cm", pack.holding.patches.get(i)?.phase1.as_deref()?);
-        pack.guidance.row(&key, pack.holding.about.country).ok().map(|_| key)
+        pack.guidance.find(&key, pack.holding.about.country).map(|_| key)
     };
     Ok(match stand.spread_from {
         Origin::Sticks => "(its own sticks)".to_owned(),

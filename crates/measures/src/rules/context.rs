@@ -200,7 +200,7 @@ impl<'a> Context<'a> {
     /// Make a finding of what a rule says; its sources, grade and edition come from the rule's keys.
     pub fn finding(&self, rule: &Rule, said: Said) -> Finding {
         let country = self.holding.about.country;
-        let rows = rule.keys.iter().filter_map(|k| self.guidance.row(k, country).ok());
+        let rows = rule.keys.iter().filter_map(|k| self.guidance.find(k, country));
         Finding {
             rule: rule.key,
             measure: None,

@@ -149,7 +149,7 @@ pub fn family(key: &str) -> Vec<&str> {
 /// The rate of a family (newest first) that holds in a year: the newest that has begun by its end and has not run out before it. Where
 /// all begin later the oldest is taken, where all have run out the newest; [`Rate::says`] tells it. `None` where no row is a rate.
 pub fn at(guidance: &Guidance, country: Country, family: &[&str], year: i32) -> Option<Rate> {
-    let rows: Vec<&Row> = family.iter().filter_map(|key| guidance.row(key, country).ok()).collect();
+    let rows: Vec<&Row> = family.iter().filter_map(|key| guidance.find(key, country)).collect();
     let begun = |row: &Row| row.valid_from.map(|from| from.year()).or_else(|| of_year(row)).is_none_or(|from| from <= year);
     let holds = |row: &Row| row.valid_to.is_none_or(|to| to.year() >= year);
     let found = rows.iter().find(|row| begun(row) && holds(row)).or_else(|| rows.iter().find(|row| begun(row))).or(rows.last())?;

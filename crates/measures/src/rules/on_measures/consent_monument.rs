@@ -30,7 +30,7 @@ pub fn check(o: &OnMeasures) -> Checked {
     let time: Vec<String> = o
         .countries()
         .into_iter()
-        .filter_map(|c| o.context.guidance.row("law.monument.weeks", c).ok().map(|r| format!("about {} ({})", value_in_words(r), o.edition_of("law.monument.weeks", c))))
+        .filter_map(|c| o.context.guidance.find("law.monument.weeks", c).map(|r| format!("about {} ({})", value_in_words(r), o.edition_of("law.monument.weeks", c))))
         .collect();
     let time = super::distinct(time).join(", ");
     let mut found = Vec::new();

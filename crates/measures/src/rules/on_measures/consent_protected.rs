@@ -47,7 +47,7 @@ pub fn check(o: &OnMeasures) -> Checked {
             let time: Vec<String> = o
                 .countries()
                 .into_iter()
-                .filter_map(|c| o.context.guidance.row(key, c).ok().map(|r| format!("about {} ({})", value_in_words(r), o.edition_of(key, c))))
+                .filter_map(|c| o.context.guidance.find(key, c).map(|r| format!("about {} ({})", value_in_words(r), o.edition_of(key, c))))
                 .collect();
             let time = if time.is_empty() { format!("time not held for {}", o.country()) } else { super::distinct(time).join(", ") };
             let (name, called) = (o.name(measure), lie::called(&area.name, &area.id));

@@ -88,7 +88,7 @@ impl<'a> OnMeasures<'a> {
 
     /// A figure of law or code for a country; `None` where none is held for it.
     pub fn limit(&self, key: &str, country: Country) -> Option<Limit> {
-        let row = self.context.guidance.row(key, country).ok()?;
+        let row = self.context.guidance.find(key, country)?;
         let Value::Number(value) = row.value else { return None };
         let edition = row.valid_from.map_or_else(|| row.edition.clone(), |d| format!("from {}", d.format("%-d %B %Y")));
         let edition = if edition.is_empty() { format!("{} tables", self.context.guidance.edition()) } else { edition };
