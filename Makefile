@@ -71,9 +71,9 @@ soak: need ## five hundred kills of a saving and of an importing program and of 
 	$(CARGO) test --release -p greyhen --test cli handed_over -- --ignored --nocapture
 	$(CARGO) test --release -p birds --test calibration -- --ignored --nocapture
 
-journeys: need need-test page ## the whole job on the page in a browser, from the pinch to the hand-over, beside the journeys that `test` runs
+journeys: need need-test page ## of the tests, the journeys over the page in a browser alone
 	$(CARGO) build --bin greyhen
-	cd web && GREYHEN=$$(realpath "$${CARGO_TARGET_DIR:-../target}")/debug/greyhen node --test --test-concurrency=1 journeys/*.long.mjs
+	cd web && GREYHEN=$$(realpath "$${CARGO_TARGET_DIR:-../target}")/debug/greyhen node --test --test-concurrency=2 journeys/*.test.mjs
 
 gen: need ## write the generated pages and schemas anew
 	GREYHEN_BLESS=1 $(CARGO) test -p measures -p guidance

@@ -45,7 +45,7 @@ else
     fi
     if command -v "${CHROMIUM:-chromium}" >/dev/null; then
         greyhen=$(realpath "${CARGO_TARGET_DIR:-target}")/debug/greyhen
-        (cd web && CHROMIUM=$(command -v "${CHROMIUM:-chromium}") GREYHEN=$greyhen node --test --test-concurrency=1 --test-reporter=tap journeys/*.test.mjs) 2>&1 | tee "$logs/journeys.log" || fail=1
+        (cd web && CHROMIUM=$(command -v "${CHROMIUM:-chromium}") GREYHEN=$greyhen node --test --test-concurrency=2 --test-reporter=tap journeys/*.test.mjs) 2>&1 | tee "$logs/journeys.log" || fail=1
         sed -nE 's/^not ok [0-9]+ - (.*)/test \1 ... FAILED/p; s/^# pass ([0-9]+)/test result: \1 passed/p; s/^# (fail|cancelled) ([0-9]+)/test result: \2 failed/p' "$logs/journeys.log" >"$logs/journeys-count.log"
     else
         echo "no chromium: the journeys over the page step aside"
