@@ -74,7 +74,7 @@ class Draft {
   }
 
   move(geometry: unknown, by: 'pen' | 'numbers') {
-    if (!this.measure) return
+    if (!this.measure || this.laying) return
     this.measure = { ...this.measure, geometry }
     this.movedBy = by
     this.#keep()
@@ -82,7 +82,7 @@ class Draft {
   }
 
   set(change: Partial<MeasureDraft>) {
-    if (!this.measure) return
+    if (!this.measure || this.laying) return
     this.measure = { ...this.measure, ...change }
     this.#keep()
     if (this.measure.geometry) this.#say()
@@ -134,9 +134,12 @@ class Draft {
 
   /** Lay it in the plan. */
   async lay(): Promise<boolean> {
-    if (!this.measure) return false
+    if (!this.measure || this.laying) return false
     this.laying = true
-    const edited = await desk.edit([{ do: 'put_measure', ...($state.snapshot(this.measure) as MeasureDraft) }], this.measure.id ? this.#version : undefined)
+    const draft = $state.snapshot(this.measure) as MeasureDraft
+    // Once it is in the plan a page that is loaded anew must not lay it again; here it is shown until the measure is read.
+    const done = () => localStorage.removeItem(kept(this.#file))
+    const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
     this.#end()

@@ -174,6 +174,11 @@ class Desk {
     } else if (!(trouble instanceof DOMException)) throw trouble
   }
 
+  /** As `#failed`, of what was only read: what is no longer there was taken back, and the news of that reads everything anew. */
+  #unread(trouble: unknown) {
+    if (!(this.plan && trouble instanceof Refused && trouble.status === 404)) this.#failed(trouble)
+  }
+
   async #readGround() {
     const file = this.plan?.file
     const ground = await api.ground()
@@ -191,6 +196,8 @@ class Desk {
   async #readOption() {
     const option = place.option
     const version = this.plan?.version ?? 0
+    // Without a year there is nothing to judge by.
+    if (this.plan?.lacks.length) return
     const [measures, findings] = await Promise.all([option === null ? [] : api.measures(option), api.findings(option)])
     // What was asked later may have been answered sooner.
     if (option !== place.option || version < this.measuresOf) return
@@ -205,7 +212,7 @@ class Desk {
     try {
       await this.#readOption()
     } catch (trouble) {
-      this.#failed(trouble)
+      this.#unread(trouble)
     }
   }
 
@@ -236,7 +243,7 @@ class Desk {
       this.asNow = asNow
       this.stroked = null
     } catch (trouble) {
-      this.#failed(trouble)
+      this.#unread(trouble)
     } finally {
       if (this.#sheetAsk === ask) this.sheetBusy = false
     }
@@ -259,7 +266,7 @@ class Desk {
       const found = await api.season(lek, season, option, year, ask.signal)
       if (!ask.signal.aborted) this.season = found
     } catch (trouble) {
-      this.#failed(trouble)
+      this.#unread(trouble)
     } finally {
       if (this.#seasonAsk === ask) this.seasonBusy = false
     }
@@ -281,7 +288,7 @@ class Desk {
       const ahead = await api.groundAhead(option, year, ask.signal)
       if (!ask.signal.aborted) this.ahead = ahead
     } catch (trouble) {
-      this.#failed(trouble)
+      this.#unread(trouble)
     }
   }
 
@@ -289,20 +296,22 @@ class Desk {
     try {
       this.visits = await api.visits()
     } catch (trouble) {
-      this.#failed(trouble)
+      this.#unread(trouble)
     }
   }
 
   /**
    * Do something to the plan, by what it was at a version. What was done, or null where it was refused and the reader has been told, or
-   * where somebody changed the same thing and the reader lets theirs stand; then `theirs` lets go of what was typed.
+   * where somebody changed the same thing and the reader lets theirs stand; then `theirs` lets go of what was typed. `done` is told as soon as it
+   * is in the plan, before what came of it has been read.
    */
-  async edit(edits: Edit[], version = this.plan?.version, theirs?: () => void): Promise<Edited | null> {
+  async edit(edits: Edit[], version = this.plan?.version, { theirs, done }: { theirs?: () => void; done?: (edited: Edited) => void } = {}): Promise<Edited | null> {
     if (version === undefined) return null
     const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
       try {
         const edited = await api.edit(request)
+        done?.(edited)
         await this.#changed(edited, true)
         return edited
       } catch (trouble) {
@@ -365,7 +374,7 @@ class Desk {
         this.readAhead(),
       ])
     } catch (trouble) {
-      this.#failed(trouble)
+      this.#unread(trouble)
     }
   }
 

@@ -10,7 +10,7 @@ const plain = (word: string) => word.replaceAll('_', ' ').replace(/^(england|sco
 const OF_SEASON: Record<string, string> = {
   'weight.food': 'How much food counts',
   'weight.cover': 'How much cover counts',
-  food_half: 'Food at which ground is half as good as it can be',
+  food_half: 'Food, as a share of the ground, at which it is 63 % as good as it can be',
   'sward_cm.none_below': 'Sward too short to be of use',
   'sward_cm.full_from': 'Sward tall enough',
   'sward_cm.full_to': 'Sward not yet too tall',
@@ -25,9 +25,9 @@ const OF_SEASON: Record<string, string> = {
   'grazing.heavy_ewes_per_ha': 'Grazing that does the greatest harm',
   'grazing.invertebrates_lost': 'Insects lost to heavy grazing',
   invertebrate_share: 'Share of insects in the food',
-  'invertebrates.half': 'Insects at which ground is half as good as it can be',
+  'invertebrates.half': 'Insect food, as a share of the ground, at which it is 63 % as good as it can be',
   'invertebrates.wet': 'Insects on wet ground',
-  plants_half: 'Plants at which ground is half as good as it can be',
+  plants_half: 'Plants, as a share of the ground, at which it is 63 % as good as it can be',
   'variation.best': 'Best variation of height',
   'variation.width': 'How far variation may lie from the best',
 }

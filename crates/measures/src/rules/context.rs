@@ -150,15 +150,20 @@ impl<'a> Context<'a> {
         stands
             .into_iter()
             .filter(|s| self.holds_lek(s))
-            .map(|s| Secret {
-                said: self.stand_name(s),
-                instead: match s.feature {
-                    Feature::Patch(_) => "a patch at the lek".to_string(),
-                    Feature::Wood(_) => "a wood at the lek".to_string(),
-                },
+            .filter_map(|s| {
+                let instead = match s.feature {
+                    Feature::Patch(_) => "a patch at the lek",
+                    Feature::Wood(_) => "a wood at the lek",
+                };
+                self.name_kept_back(&self.stand_name(s), instead)
             })
-            .filter(|s| !self.leks().iter().any(|l| l.name.contains(&s.said)))
             .collect()
+    }
+
+    /// As [`Context::names_kept_back`], of a thing that would give a lek away by lying near it.
+    pub fn name_kept_back(&self, name: &str, instead: &str) -> Option<Secret> {
+        let of_a_lek = self.leks().iter().any(|l| l.name.contains(name));
+        (!of_a_lek).then(|| Secret { said: name.to_string(), instead: instead.to_string() })
     }
 
     /// Every stand.

@@ -52,7 +52,9 @@ pub fn check(c: &Context) -> Checked {
                 false => format!("{} of {kind} within putting-up distance of the display ground", say(&near)),
             };
             let exact = value(&|line| words::metres(places::metres(line)));
-            let secret = Secret { said: exact.clone(), instead: value(&|line| distance_band(places::metres(line)).to_string()) };
+            let mut secret = vec![Secret { said: exact.clone(), instead: value(&|line| distance_band(places::metres(line)).to_string()) }];
+            // On any map a named way and the distance are a line.
+            secret.extend(c.name_kept_back(&name, &format!("a {kind}")));
             found.push(c.finding(
                 &RULE,
                 Said {
@@ -68,7 +70,7 @@ pub fn check(c: &Context) -> Checked {
                         "From {first} to {last} lead people round by agreement, with signs that do not name the lek, and keep vehicles off till the birds \
                          have left. A right of way may be turned aside only by the authority."
                     ),
-                    secret: vec![secret],
+                    secret,
                 },
             ));
         }
@@ -98,6 +100,7 @@ mod tests {
         let off = &way_at(1030.0)[0];
         assert!(off.value.starts_with("80 m of track"), "{}", off.value);
         assert_eq!(off.withheld().value, "under 1 km of track across the display ground, under 1 km within putting-up distance");
+        assert_eq!([off.withheld().what, off.withheld().place], ["a track runs through the display ground of Testrigg lek", "a track, at Testrigg lek"]);
     }
 
     #[test]

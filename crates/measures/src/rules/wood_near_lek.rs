@@ -53,6 +53,8 @@ pub fn check(c: &Context) -> Checked {
             };
             let ha = places::hectares(&inside);
             let mut secret = c.names_kept_back(c.stands().iter().filter(|s| s.feature == Feature::Wood(index)));
+            // On any map a named wood and the width of the stand-off are a strip.
+            secret.extend(c.name_kept_back(name, "a wood"));
             secret.push(Secret::of(&exact, band, away));
             secret.push(Secret::of(&format!("{ha:.2} ha"), area_band(ha), |a| format!("{a} inside the stand-off")));
             let urgent = if nearest_m < clear_m { "; trees this close are the first to clear" } else { "" };
@@ -120,7 +122,7 @@ mod tests {
         let told = f.withheld();
         assert_eq!(told.value, "under 1 km away at the nearest; under 1 ha inside the stand-off");
         assert_eq!(told.needed, f.needed);
-        assert_eq!(told.what, "Close wood stands too close to Testrigg lek");
+        assert_eq!([told.what, told.place], ["a wood stands too close to Testrigg lek", "a wood, the side towards Testrigg lek"]);
     }
 
     #[test]

@@ -77,6 +77,7 @@ book![
     stubble_lost_early,
     rush_cut,
     meadow_cut_early,
+    beyond_march,
     consent_protected,
     consent_monument,
     consent_eia,
