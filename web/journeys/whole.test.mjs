@@ -114,7 +114,10 @@ test('the whole job is done on one page', { skip: aside }, async (t) => {
   assert.match(await panel.innerText(), /surely better|cannot be told apart/)
   await settled(page)
   await accessible(page, 'on two options beside each other')
-  told('compared')
+  await page.reload()
+  await panel.locator('.verdict').first().waitFor()
+  assert.equal(await page.locator('#beside').inputValue(), '2', 'after a reload another option is beside')
+  told('compared, and found again')
 
   await button('Works').click()
   await page.locator('.board .task').first().click()
