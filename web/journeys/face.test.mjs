@@ -34,6 +34,42 @@ for (const [width, height] of SIZES) {
   })
 }
 
+for (const [width, height] of SIZES) {
+  test(`the ground stands still while the pen moves, in a window of ${width} x ${height}`, { skip: aside }, async () => {
+    const { desk, browser, about } = stage
+    await desk.edit({ do: 'add_option', name: `Pen ${width}` })
+    const option = (await desk.asks('/api/plan')).options.at(-1).number
+    const context = await room(browser, { viewport: { width, height } })
+    const page = await at(context, desk, { hash: `#ground?option=${option}&year=10&lek=L1&season=display&panel=measures` }, about)
+    const map = page.locator('.map')
+    // Near the ground, away from where the birds of the cell go.
+    for (let i = 0; i < 2; i += 1) await page.getByRole('button', { name: 'Nearer' }).click()
+    const stands = await map.boundingBox()
+    const still = async (when) => assert.deepEqual(await map.boundingBox(), stands, `the ground moved ${when}`)
+    await page.getByRole('button', { name: 'Draw: Ragged native wood' }).click()
+    await still('as the pen was taken up')
+    const corners = [[0.5, 0.35], [0.58, 0.35], [0.58, 0.5], [0.5, 0.5]].map(([x, y]) => [stands.x + x * stands.width, stands.y + y * stands.height])
+    for (const [i, corner] of corners.entries()) {
+      await page.mouse.move(...corner, { steps: 4 })
+      await page.mouse.click(...corner)
+      if (i >= 2) await page.locator('.when', { hasText: 'as drawn' }).waitFor()
+      await still(`at corner ${i + 1}`)
+    }
+    await page.mouse.click(...corners[0])
+    await page.locator('#year-sheet .moved').first().waitFor({ state: 'attached' })
+    await still('as the outline was closed')
+    const shown = await page.locator('.edges').innerHTML()
+    await page.getByRole('button', { name: 'Lay it', exact: true }).click()
+    await page.locator('#panel').getByRole('button', { name: 'Reshape' }).waitFor()
+    await page.locator('.when', { hasText: 'in 10 years' }).waitFor()
+    await settled(page)
+    await still('as the wood was laid')
+    assert.equal(await page.locator('.edges').innerHTML(), shown, 'other ground is shown as the wood was laid')
+    await desk.edit({ do: 'drop_option', number: option })
+    await context.close()
+  })
+}
+
 test('outside Ground the year is one line, which opens and folds by keyboard', { skip: aside }, async () => {
   const { desk, browser, about } = stage
   const context = await room(browser)

@@ -105,8 +105,13 @@ test('the whole job is done on one page', { skip: aside }, async (t) => {
   // A second option, with nothing in it, to be read beside the first.
   await button('New option').click()
   await page.locator('#option-name').fill('Leave it')
-  await page.locator('#option-name').press('Enter')
+  // Pressed twice, it is made once, and what is pressed then takes nothing out.
+  await page.locator('form .slab', { hasText: 'New option' }).dblclick()
   await page.locator(`.option[aria-pressed='true']`, { hasText: 'Leave it' }).waitFor()
+  await settled(page)
+  assert.equal(await page.locator('.option', { hasText: 'Leave it' }).count(), 1)
+  assert.equal(await page.locator('.told.gone').count(), 0, 'the second press is told as a fault')
+  assert.ok(!(await button('Take the option out').evaluate((b) => b.matches(':hover'))), 'the pointer was left on what takes the option out')
   await page.locator('.option', { hasText: 'Trees at the edge' }).click()
   await button('Compare').click()
   await page.locator('#beside').selectOption('2')
@@ -114,7 +119,10 @@ test('the whole job is done on one page', { skip: aside }, async (t) => {
   assert.match(await panel.innerText(), /surely better|cannot be told apart/)
   await settled(page)
   await accessible(page, 'on two options beside each other')
-  told('compared')
+  await page.reload()
+  await panel.locator('.verdict').first().waitFor()
+  assert.equal(await page.locator('#beside').inputValue(), '2', 'after a reload another option is beside')
+  told('compared, and found again')
 
   await button('Works').click()
   await page.locator('.board .task').first().click()

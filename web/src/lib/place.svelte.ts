@@ -12,7 +12,7 @@ interface Held {
   option: number | null
   year: number
   panel: Panel
-  /** What the panel is about: a measure, a kind, a figure. */
+  /** What the panel is about: a measure, a kind, a figure, the option beside. */
   of: string | null
 }
 

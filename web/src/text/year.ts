@@ -47,6 +47,8 @@ export const year = {
   rulerHint: 'Arrow keys move a year, Page Up and Page Down five.',
   moving: 'as drawn',
   busy: 'Working out the year…',
+  /** In the corner of the sheet, where there is room for little. */
+  late: 'Working it out…',
   options: 'Options',
   addOption: 'New option',
   optionName: 'Name of the option',

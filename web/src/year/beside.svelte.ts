@@ -15,7 +15,11 @@ interface Compared {
 /** A smaller difference is not worth a word. */
 const TOLD_FROM_HA = 0.1
 
+/** How the address names the option beside. */
+export const named = (option: number | null) => (option === null ? 'now' : String(option))
+
 class Beside {
+  /** The option beside. The address holds it while the two are read, so that a reload finds it. */
   option = $state<number | null>(null)
   sheet = $state.raw<YearSheet | null>(null)
   question = new Question<Compared>()
@@ -27,9 +31,12 @@ class Beside {
 
   /** Read what is needed for where the reader is. */
   read() {
+    if (!this.on) return
+    if (place.of !== null) this.option = /^\d+$/.test(place.of) ? Number(place.of) : null
     const options = desk.plan?.options ?? []
     if (this.option !== null && !options.some((o) => o.number === this.option)) this.option = null
     if (place.option === this.option) this.option = this.option === null ? (options[0]?.number ?? null) : null
+    place.of = named(this.option)
     const asked = this.option
     if (asked === place.option) return
     void desk.sheetOf(asked, place.year).then((sheet) => { if (asked === this.option) this.sheet = sheet }, () => undefined)
