@@ -67,6 +67,10 @@ class Desk {
   waiting = $state(0)
 
   #own = 0
+  /** Edits of this window that have not been answered: what the line tells meanwhile is most likely theirs. */
+  #asking = 0
+  /** The newest change that is known, and the reading of what came of it. */
+  #latest = { version: 0, read: Promise.resolve() }
   #socket: Socket | null = null
   #sheets = new Map<string, YearSheet>()
   #sheetAsk: AbortController | null = null
@@ -310,7 +314,7 @@ class Desk {
     const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
       try {
-        const edited = await api.edit(request)
+        const edited = await this.#ask(() => api.edit(request))
         done?.(edited)
         await this.#changed(edited, true)
         return edited
@@ -337,10 +341,20 @@ class Desk {
     }
   }
 
+  async #ask<T>(edit: () => Promise<T>): Promise<T> {
+    this.#asking += 1
+    try {
+      return await edit()
+    } finally {
+      this.#asking -= 1
+    }
+  }
+
   async #turn(way: 'undo' | 'redo') {
     if (!this.plan || !this.plan[way]) return
     try {
-      await this.#changed(await api[way]({ version: this.plan.version }), true)
+      const { version } = this.plan
+      await this.#changed(await this.#ask(() => api[way]({ version })), true)
     } catch (trouble) {
       if (trouble instanceof Refused && trouble.problem.kind === 'changed') await this.readAnew()
       this.#failed(trouble)
@@ -350,12 +364,16 @@ class Desk {
   undo = () => this.#turn('undo')
   redo = () => this.#turn('redo')
 
+  /** What was done here is told by the desk twice, in its answer and on the line: it is read once. */
   async #changed(edited: Edited, here: boolean) {
-    if (this.plan && edited.version <= this.plan.version) return
-    if (here) this.trouble = null
-    this.notice = here ? [edited.label, ...edited.notes].join('. ') : said.changedElsewhere(edited.label)
-    if (here) this.done = [...this.done, edited.label]
-    await this.#freshen(edited.touched)
+    const news = edited.version > Math.max(this.plan?.version ?? 0, this.#latest.version)
+    if (here) {
+      this.trouble = null
+      this.notice = [edited.label, ...edited.notes].join('. ')
+      this.done = [...this.done, edited.label]
+    } else if (news && !this.#asking) this.notice = said.changedElsewhere(edited.label)
+    if (news) this.#latest = { version: edited.version, read: this.#freshen(edited.touched) }
+    await this.#latest.read
   }
 
   /** Read everything anew. */
