@@ -34,8 +34,11 @@ class Desk {
   kinds = $state.raw<KindState[]>([])
   #measures = $state.raw<MeasureState[]>([])
   #findings = $state.raw<FindingState[]>([])
-  /** The option whose measures and findings are held; undefined until some are. */
+  /** The option whose measures are held, and the one whose findings are; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
+  judged = $state<number | null | undefined>(undefined)
+  /** The option is being judged anew. */
+  judging = $state(false)
   /** A version the measures held are no older than: who changes one of them works from this. */
   measuresOf = 0
   visits = $state.raw<VisitState[] | null>(null)
@@ -69,6 +72,8 @@ class Desk {
   #own = 0
   /** Edits of this window that have not been answered: what the line tells meanwhile is most likely theirs. */
   #asking = 0
+  /** The newest version that has been judged, or is being. */
+  #judgedOf = 0
   /** The newest change that is known, and the reading of what came of it. */
   #latest = { version: 0, read: Promise.resolve() }
   #socket: Socket | null = null
@@ -95,7 +100,7 @@ class Desk {
 
   /** Findings on the option the reader is at; none until they are read. */
   get findings() {
-    return this.optionRead === place.option ? this.#findings : []
+    return this.judged === place.option ? this.#findings : []
   }
 
   /** Ground that could mend the season shown: the holding's own first, a neighbour's after it. */
@@ -133,7 +138,7 @@ class Desk {
     this.kinds = []
     this.#measures = []
     this.#findings = []
-    this.optionRead = undefined
+    this.optionRead = this.judged = undefined
     Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null })
   }
 
@@ -201,14 +206,36 @@ class Desk {
     const option = place.option
     const version = this.plan?.version ?? 0
     // Without a year there is nothing to judge by.
-    if (this.plan?.lacks.length) return
-    const [measures, findings] = await Promise.all([option === null ? [] : api.measures(option), api.findings(option)])
+    if (this.plan?.lacks.length) {
+      this.#measures = []
+      this.#findings = []
+      this.optionRead = this.judged = option
+      return
+    }
+    void this.#readFindings(option, version)
+    const measures = option === null ? [] : await api.measures(option)
     // What was asked later may have been answered sooner.
     if (option !== place.option || version < this.measuresOf) return
     this.#measures = measures
-    this.#findings = findings
     this.measuresOf = version
     this.optionRead = option
+  }
+
+  /** What the rules find takes longest: what was done is seen before it has been judged. */
+  async #readFindings(option: number | null, version: number) {
+    if (version < this.#judgedOf) return
+    this.#judgedOf = version
+    this.judging = true
+    try {
+      const findings = await api.findings(option)
+      if (option !== place.option || version < this.#judgedOf) return
+      this.#findings = findings
+      this.judged = option
+    } catch (trouble) {
+      this.#unread(trouble)
+    } finally {
+      if (version === this.#judgedOf && option === place.option) this.judging = false
+    }
   }
 
   /** Measures and findings of the option the reader is at. */
