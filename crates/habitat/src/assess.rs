@@ -40,7 +40,7 @@ pub enum AssessError {
     /// There is no lek.
     #[error("the plan has no lek; needed: at least one display ground. Hint: import leks, or give the place where birds were last seen")]
     NoLek,
-    /// No patch and no wood near any lek: a boundary alone says nothing of the ground.
+    /// No patch and no wood in the plan, or nothing near any lek: a boundary alone says nothing of the ground.
     #[error("no ground is surveyed within reach of any lek; needed: vegetation patches or woods round the leks. Hint: put them in; where they are in, check that leks and patches use the same grid")]
     NothingMapped,
     /// A setting is out of range.
@@ -115,7 +115,7 @@ pub fn assess(holding: &Holding, guidance: &Guidance, settings: Settings) -> Res
 
     let state = State::surveyed(holding, guidance)?;
     let limits = limits(guidance, country, &middle)?;
-    let layout = Layout::lay(holding, &state, cell_m, widest, &limits, false).filter(Layout::is_surveyed).ok_or(AssessError::NothingMapped)?;
+    let layout = Layout::lay(holding, &state, cell_m, widest, &limits, false).filter(|_| !state.stands.is_empty()).ok_or(AssessError::NothingMapped)?;
     let counts: Vec<Option<(i32, u32)>> = holding.leks.iter().map(|l| latest_count(holding, &l.id)).collect();
     let sites: Vec<Site> = holding
         .leks

@@ -172,11 +172,6 @@ fn source(dim: usize, marks: u8) -> bool {
 }
 
 impl Layout {
-    /// Whether any ground within reach is of a surveyed stand.
-    pub fn is_surveyed(&self) -> bool {
-        self.stand_of.cells.iter().any(|stand| *stand != NO_STAND)
-    }
-
     /// Lay out the ground within `reach_m` of the leks. `keep` keeps the neighbourhood grids for the exact path.
     pub fn lay(holding: &Holding, state: &State, cell_m: f64, reach_m: f64, limits: &Limits, keep: bool) -> Option<Layout> {
         let frame = domain(holding, cell_m, reach_m)?;

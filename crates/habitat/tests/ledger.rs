@@ -33,3 +33,13 @@ fn the_same_seed_gives_the_same_answer_and_another_seed_another() {
     assert_eq!(run(1), run(1));
     assert_ne!(run(1), run(2));
 }
+
+#[test]
+fn a_boundary_alone_has_no_year() {
+    let g = guidance();
+    let mut h = strips(800.0, &[(1.0, heath())]);
+    h.boundary = Some(h.patches[0].shape.clone());
+    assert!(assess(&h, &g, Settings::default()).is_ok());
+    h.patches.clear();
+    assert!(matches!(assess(&h, &g, Settings::default()), Err(habitat::AssessError::NothingMapped)));
+}
