@@ -475,10 +475,6 @@ fn wood(marks: &[u8]) -> Vec<bool> {
 
 /// The stand on every cell of a frame. Coarse land cover first, then what was walked, then woods: the later rules.
 fn paint(holding: &Holding, state: &State, frame: &Frame) -> Grid<u32> {
-    let shape_of = |f: Feature| match f {
-        Feature::Patch(i) => &holding.patches[i].shape,
-        Feature::Wood(i) => &holding.woods[i].shape,
-    };
     let coarse = |i: usize| matches!(state.stands[i].feature, Feature::Patch(p) if holding.patches[p].coarse);
     let mut order: Vec<usize> = (0..state.stands.len()).collect();
     order.sort_by_key(|i| (!coarse(*i), matches!(state.stands[*i].feature, Feature::Wood(_)), *i));
@@ -492,7 +488,7 @@ fn paint(holding: &Holding, state: &State, frame: &Frame) -> Grid<u32> {
         order
             .iter()
             .filter(|i| state.stands[**i].covers_from != Origin::Missing)
-            .map(|i| (shape_of(state.stands[*i].feature), *i as u32))
+            .map(|i| (state.stands[*i].feature.shape(holding), *i as u32))
             .filter(|(shape, _)| touches(shape)),
     )
 }

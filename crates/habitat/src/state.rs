@@ -48,6 +48,16 @@ pub enum Feature {
     Wood(usize),
 }
 
+impl Feature {
+    /// Its outline in the holding it was surveyed on.
+    pub fn shape(self, holding: &Holding) -> &MultiPolygon<f64> {
+        match self {
+            Feature::Patch(i) => &holding.patches[i].shape,
+            Feature::Wood(i) => &holding.woods[i].shape,
+        }
+    }
+}
+
 /// One species of a stand's trees, now.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trees {

@@ -212,10 +212,7 @@ impl Under {
                 continue;
             }
             let all: BTreeSet<usize> = pieces.iter().flat_map(|k| variant.works_on[*k].iter().copied()).collect();
-            let whole = match start.base.state.stands[origin].feature {
-                Feature::Patch(i) => &start.holding.patches[i].shape,
-                Feature::Wood(i) => &start.holding.woods[i].shape,
-            };
+            let whole = start.base.state.stands[origin].feature.shape(&start.holding);
             let mut rest = whole.clone();
             for k in pieces {
                 let on = &variant.works_on[k];

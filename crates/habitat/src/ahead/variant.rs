@@ -100,10 +100,7 @@ pub(super) fn places(survey: &Survey, holding: &Holding, stands: &[Stand]) -> Ve
     stands
         .iter()
         .map(|s| {
-            let shape = match s.feature {
-                Feature::Patch(i) => &holding.patches[i].shape,
-                Feature::Wood(i) => &holding.woods[i].shape,
-            };
+            let shape = s.feature.shape(holding);
             Place { altitude_m: survey.altitude_m(shape), parcel: survey.parcel_of(shape), area_ha: s.area_ha as f32 }
         })
         .collect()

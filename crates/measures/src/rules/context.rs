@@ -127,10 +127,7 @@ impl<'a> Context<'a> {
 
     /// Outline of a stand.
     pub fn shape(&self, stand: &Stand) -> &'a MultiPolygon<f64> {
-        match stand.feature {
-            Feature::Patch(i) => &self.holding.patches[i].shape,
-            Feature::Wood(i) => &self.holding.woods[i].shape,
-        }
+        stand.feature.shape(self.holding)
     }
 
     /// A stand as it is called in a sentence: its name, with its identity where another stand shares the name.
