@@ -45,7 +45,7 @@ struct Asked {
     (status = 404, description = "There is no such lek or option", body = Problem, content_type = "application/problem+json"),
     (status = 422, description = "What the plan lacks for a ledger", body = Problem, content_type = "application/problem+json")))]
 async fn season_ground(State(desk): State<Arc<Desk>>, Query(asked): Query<Asked>) -> Result<Json<SeasonGround>, Problem> {
-    worked(&desk, move |desk| on(desk, &asked, |question| Ok(Json(question.told())))).await
+    worked(&desk, move |desk| on(desk, &asked, |question| question.told().map(Json))).await
 }
 
 /// The picture of a season: clear where nothing is found, stronger where more is.

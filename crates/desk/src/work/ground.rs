@@ -2,9 +2,9 @@
 
 use super::courses::StoodAll;
 use super::looks;
-use super::shapes::{geojson, march};
+use super::shapes::{Marches, geojson};
 use crate::answers::Start;
-use crate::api::ground::{Drawn, Ground, Layer, March, Stood};
+use crate::api::ground::{Drawn, Ground, Layer, Stood};
 use geo_types::Geometry;
 use guidance::{Guidance, Unknown};
 use habitat::ahead::{Forecast, Programme};
@@ -18,44 +18,44 @@ use std::collections::BTreeMap;
 /// A guidance figure that is missing.
 pub fn layers(holding: &Holding, guidance: &Guidance, version: u64) -> Result<Ground, Unknown> {
     let state = State::surveyed(holding, guidance)?;
-    let drawn = |id: &str, name: &str, look: &str, words, shape: Geometry<f64>| drawn(holding, id, name, look, words, shape);
+    let on = &Marches::of(holding, guidance)?;
     let stand = |s: &Stand| match s.feature {
         Feature::Patch(i) => {
             let p = &holding.patches[i];
-            drawn(&p.id, &p.name, looks::of(s), looks::words(s), p.shape.clone().into())
+            drawn(on, &p.id, &p.name, looks::of(s), looks::words(s), p.shape.clone())
         }
         Feature::Wood(i) => {
             let w = &holding.woods[i];
-            drawn(&w.id, &w.name, looks::of(s), looks::words(s), w.shape.clone().into())
+            drawn(on, &w.id, &w.name, looks::of(s), looks::words(s), w.shape.clone())
         }
     };
     let (patches, woods): (Vec<&Stand>, Vec<&Stand>) = state.stands.iter().partition(|s| matches!(s.feature, Feature::Patch(_)));
     let layers = vec![
         layer("patches", patches.into_iter().map(stand)),
         layer("woods", woods.into_iter().map(stand)),
-        layer("areas", holding.areas.iter().map(|a| drawn(&a.id, &a.name, a.kind.word(), said(a.kind.word()), a.shape.clone().into()))),
-        layer("parcels", holding.parcels.iter().map(|p| drawn(&p.id, &p.name, p.kind.word(), said(p.kind.word()), p.shape.clone().into()))),
+        layer("areas", holding.areas.iter().map(|a| drawn(on, &a.id, &a.name, a.kind.word(), said(a.kind.word()), a.shape.clone()))),
+        layer("parcels", holding.parcels.iter().map(|p| drawn(on, &p.id, &p.name, p.kind.word(), said(p.kind.word()), p.shape.clone()))),
         layer("watercourses", holding.watercourses.iter().map(|w| {
-            drawn(&w.id, &w.name, "water", w.width_m.map_or("running water".into(), |m| format!("running water, {m:.1} m wide")), w.shape.clone().into())
+            drawn(on, &w.id, &w.name, "water", w.width_m.map_or("running water".into(), |m| format!("running water, {m:.1} m wide")), w.shape.clone())
         })),
         layer("ditches", holding.ditches.iter().map(|d| {
             let look = if d.blocked { "blocked" } else { "open" };
-            drawn(&d.id, "", look, ditch(d), d.shape.clone().into())
+            drawn(on, &d.id, "", look, ditch(d), d.shape.clone())
         })),
-        layer("tracks", holding.tracks.iter().map(|t| drawn(&t.id, &t.name, t.kind.word(), said(t.kind.word()), t.shape.clone().into()))),
-        layer("fences", holding.fences.iter().map(|f| drawn(&f.id, &f.name, f.kind.word(), fence(f), f.shape.clone().into()))),
+        layer("tracks", holding.tracks.iter().map(|t| drawn(on, &t.id, &t.name, t.kind.word(), said(t.kind.word()), t.shape.clone()))),
+        layer("fences", holding.fences.iter().map(|f| drawn(on, &f.id, &f.name, f.kind.word(), fence(f), f.shape.clone()))),
         layer("services", holding.services.iter().map(|s| {
             let what = if s.kind.is_empty() { "service" } else { &s.kind };
-            drawn(&s.id, what, "service", what.to_string(), s.shape.clone().into())
+            drawn(on, &s.id, what, "service", what.to_string(), s.shape.clone())
         })),
         layer("buildings", holding.buildings.iter().map(|b| {
             let what = if b.dwelling { "dwelling" } else { "building" };
-            drawn(&b.id, &b.name, what, said(what), b.shape.clone().into())
+            drawn(on, &b.id, &b.name, what, said(what), b.shape.clone())
         })),
-        layer("boundary", holding.boundary.iter().map(|b| drawn("boundary", "", "boundary", "edge of the holding".into(), b.clone().into()))),
-        layer("probes", holding.probes.iter().map(|p| drawn(&p.id, "", "probe", format!("peat {:.0} cm", p.depth_cm), p.at.into()))),
-        layer("sticks", holding.sticks.iter().map(|s| drawn(&s.id, "", "stick", format!("sward {:.0} cm", s.height_cm), s.at.into()))),
-        layer("leks", holding.leks.iter().map(|l| drawn(&l.id, &l.name, "lek", "display ground".into(), l.at.into()))),
+        layer("boundary", holding.boundary.iter().map(|b| drawn(on, "boundary", "", "boundary", "edge of the holding".into(), b.clone()))),
+        layer("probes", holding.probes.iter().map(|p| drawn(on, &p.id, "", "probe", format!("peat {:.0} cm", p.depth_cm), p.at))),
+        layer("sticks", holding.sticks.iter().map(|s| drawn(on, &s.id, "", "stick", format!("sward {:.0} cm", s.height_cm), s.at))),
+        layer("leks", holding.leks.iter().map(|l| drawn(on, &l.id, &l.name, "lek", "display ground".into(), l.at))),
     ];
     Ok(Ground { version, layers })
 }
@@ -65,10 +65,10 @@ fn layer(name: &str, features: impl Iterator<Item = Drawn>) -> Layer {
 }
 
 /// A feature; one without a name is called by what it is and its id.
-fn drawn(holding: &Holding, id: &str, name: &str, look: &str, words: String, shape: Geometry<f64>) -> Drawn {
+fn drawn(on: &Marches, id: &str, name: &str, look: &str, words: String, shape: impl Into<Geometry<f64>>) -> Drawn {
     let name = if name.trim().is_empty() { format!("{} {id}", said(look)) } else { name.to_string() };
-    let march = if look == "boundary" { March::Inside } else { march(holding.boundary.as_ref(), &shape) };
-    Drawn { id: id.to_string(), name, look: look.to_string(), words, march, geometry: geojson(shape) }
+    let shape = shape.into();
+    Drawn { id: id.to_string(), name, look: look.to_string(), words, march: on.side(&shape), geometry: geojson(shape) }
 }
 
 /// A stored word as people read it.

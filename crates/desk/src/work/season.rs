@@ -1,13 +1,13 @@
 //! What a season finds on the ground for a lek: a picture of every cell's worth, why it is short, and which ground could mend it.
 
+use super::courses::failed;
 use super::mend;
 use super::picture::{Cut, Png, pack, place};
-use super::shapes::march;
+use super::shapes::Marches;
 use crate::answers::Start;
 use crate::api::edit::{Problem, ProblemFault};
 use crate::api::ground::{CouldMend, Loss, March, Picture, SeasonGround};
-use geo_types::Geometry;
-use guidance::Row;
+use guidance::{Row, Unknown};
 use habitat::figures::{REACH_KEYS, reach_of};
 use habitat::ledger::need_ha;
 use habitat::reach::{CUT, sigma_m};
@@ -117,25 +117,28 @@ impl Question<'_> {
     }
 
     /// The season in words and figures.
-    pub fn told(&self) -> SeasonGround {
+    ///
+    /// # Errors
+    /// A guidance figure that is missing.
+    pub fn told(&self) -> Result<SeasonGround, Problem> {
         let ledger = &self.year.assessment.leks[self.lek].seasons[self.season as usize];
-        let (could_mend, rows) = self.could_mend();
+        let (could_mend, rows) = self.could_mend().map_err(failed)?;
         let mut keys = self.keys();
         keys.extend(rows);
         let losses = ledger.losses.iter().map(|l| Loss { what: say::cause(l.cause, self.season).into(), ha: l.ha }).collect();
-        SeasonGround {
+        Ok(SeasonGround {
             picture: self.picture(),
             reach_m: self.reach_m(),
             words: sentence(&ledger.words),
             losses,
             could_mend,
             keys,
-        }
+        })
     }
 
     /// Surveyed ground held back by something that work can change, by what the greatest such thing costs; ground the option works already is
     /// left out, and what is less than a hundredth of the need. With the keys of the guidance that say what work mends it.
-    fn could_mend(&self) -> (Vec<CouldMend>, BTreeSet<String>) {
+    fn could_mend(&self) -> Result<(Vec<CouldMend>, BTreeSet<String>), Unknown> {
         let mid = self.year.middle();
         let target = f64::from(self.year.assessment.leks[self.lek].target_cocks);
         let least = 0.01 * need_ha(self.season, target, &self.year.middle);
@@ -150,7 +153,9 @@ impl Question<'_> {
                 most.insert((layer(stand), stand.id.as_str()), (ha, cause, stand, work));
             }
         }
-        let mut told: Vec<(CouldMend, &str)> = most.into_values().map(|(ha, cause, stand, work)| (self.one(ha, cause, stand, work), work.key.as_str())).collect();
+        let marches = Marches::of(&self.start.holding, &self.start.guidance)?;
+        let one = |(ha, cause, stand, work)| (self.one(ha, cause, stand, work, &marches), work.key.as_str());
+        let mut told: Vec<(CouldMend, &str)> = most.into_values().map(one).collect();
         // What a neighbour holds comes last: nothing can be done there without him.
         let neighbours = |one: &CouldMend| one.march == March::Outside;
         told.sort_by(|(a, _), (b, _)| neighbours(a).cmp(&neighbours(b)).then(b.ha.total_cmp(&a.ha)).then_with(|| a.id.cmp(&b.id)));
@@ -162,20 +167,15 @@ impl Question<'_> {
             tell
         });
         let rows = told.iter().map(|(_, row)| row.to_string()).collect();
-        (told.into_iter().map(|(one, _)| one).collect(), rows)
+        Ok((told.into_iter().map(|(one, _)| one).collect(), rows))
     }
 
-    fn one(&self, ha: f64, cause: Cause, stand: &Stand, work: &Row) -> CouldMend {
-        let holding = &self.start.holding;
-        let shape = match stand.feature {
-            Feature::Wood(i) => holding.woods.get(i).map(|w| &w.shape),
-            Feature::Patch(i) => holding.patches.get(i).map(|p| &p.shape),
-        };
+    fn one(&self, ha: f64, cause: Cause, stand: &Stand, work: &Row, marches: &Marches) -> CouldMend {
         CouldMend {
             layer: layer(stand).into(),
             id: stand.id.clone(),
             name: stand.name.clone(),
-            march: shape.map_or(March::Inside, |shape| march(holding.boundary.as_ref(), &Geometry::from(shape.clone()))),
+            march: marches.side(&stand.feature.shape(&self.start.holding).clone().into()),
             ha,
             why: say::cause(cause, self.season).into(),
             kinds: mend::kinds(work).map(ToString::to_string).collect(),

@@ -78,7 +78,7 @@ fn a_season_says_why_and_names_ground_that_work_could_mend() {
     let start = start();
     let (mut some, mut sides) = (0, BTreeSet::new());
     for season in Season::ALL {
-        let told = Question { start: &start, year: &start.base, lek: 0, season }.told();
+        let told = Question { start: &start, year: &start.base, lek: 0, season }.told().unwrap();
         assert!(told.words.ends_with('.') && told.words.len() > 20 && told.reach_m > 100.0, "{}", told.words);
         assert!(told.keys.iter().any(|k| k.starts_with(&format!("season.{}.", season.key()))) && told.keys.iter().any(|k| k.starts_with("reach.")));
         assert!(told.keys.iter().any(|k| k.starts_with("need.")), "{:?}", told.keys);
@@ -129,7 +129,7 @@ fn every_loss_that_work_mends_names_measures_there_are() {
 fn what_is_told_of_a_stand_is_what_the_ledger_loses_on_it() {
     let start = start();
     let mid = start.base.middle();
-    let told = Question { start: &start, year: &start.base, lek: 0, season: Season::Snowbound }.told();
+    let told = Question { start: &start, year: &start.base, lek: 0, season: Season::Snowbound }.told().unwrap();
     let food = mid.by_stand(&start.base.reaches[0], Season::Snowbound).into_iter().find(|(c, _)| *c == Cause::Food).unwrap().1;
     let first = told.could_mend.iter().find(|m| m.kinds == ["wood"] && m.why.contains("catkins")).unwrap();
     let at = start.base.state.stands.iter().position(|s| s.id == first.id).unwrap();

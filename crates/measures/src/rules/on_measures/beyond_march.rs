@@ -13,18 +13,18 @@ pub const RULE: Rule = Rule {
     key: "beyond_march",
     title: "Work beyond the march",
     severity: Severity::Should,
-    explain: "Looks for measures drawn more than {rule.march.beyond} beyond the boundary of the holding and gives the part outside; where no boundary is in the \
-        plan nothing is found. Work on what is surveyed (a ditch blocked, a fence marked) is not looked at, and leave given is not in the plan.\n\n\
-        The distance is ours: marches are surveyed and drawn by hand, and a line along one is not to be told of for its width.\n\n\
+    explain: "Looks for measures drawn more than {rule.march.beyond} beyond the boundary of the holding and gives the part outside; from {rule.march.mostly} of it on it \
+        lies wholly there. Where no boundary is in the plan nothing is found. Work on what is surveyed (a ditch blocked, a fence marked) is not looked at, and leave given is not in the plan.\n\n\
+        Both figures are ours: marches are surveyed and drawn by hand, and a line along one is not to be told of for its width.\n\n\
         Why it matters: ground beyond the march is another's. Work there without leave is trespass, and no grant of the holding pays for it.\n\n\
         What to do: draw it inside the march; or have the written leave of who owns the ground and who farms it, and settle with them who pays and keeps it.",
-    keys: &["rule.march.beyond"],
+    keys: &["rule.march.beyond", "rule.march.mostly"],
 };
 
 /// Find measures beyond the march.
 pub fn check(o: &OnMeasures) -> Checked {
     let Some(boundary) = &o.holding().boundary else { return Ok(vec![]) };
-    let beyond_m = o.number("rule.march.beyond")?;
+    let (beyond_m, mostly) = (o.number("rule.march.beyond")?, o.number("rule.march.mostly")?);
     let land = grown(boundary, beyond_m);
     let mut found = Vec::new();
     for measure in &o.measures {
@@ -35,9 +35,9 @@ pub fn check(o: &OnMeasures) -> Checked {
         }
         let name = o.name(measure);
         let (whole, value) = if ha > 0.0 {
-            (ha > 0.9 * places::hectares(&measure.shape), format!("{} beyond the march", lie::ha(ha)))
+            (ha > mostly * places::hectares(&measure.shape), format!("{} beyond the march", lie::ha(ha)))
         } else {
-            (metres > 0.9 * places::metres(&measure.line), format!("{} beyond the march", words::metres(metres)))
+            (metres > mostly * places::metres(&measure.line), format!("{} beyond the march", words::metres(metres)))
         };
         found.push(o.finding(
             &RULE,
