@@ -147,8 +147,8 @@ struct Tried<'a> {
     recipes: Vec<Recipe>,
     /// Supply with sets of measures together.
     whole: Vec<(Vec<Measure>, Supply)>,
-    /// The measure under the pen as the plan has it, and what it changes by itself.
-    before: Option<(Measure, Supply)>,
+    /// The measure under the pen as the plan has it, and what it changes by itself; as [`Tried::changed`].
+    before: Option<(Measure, Option<Supply>)>,
 }
 
 /// What a measure does, as a trial takes it.
@@ -212,36 +212,35 @@ impl Tried<'_> {
 
     /// Supply of the option as it is laid, and with the measure in place of the one of its id.
     fn both(&mut self, c: &Context, laid: &[&Measure], others: &[&Measure], measure: &Measure, effect: Effect) -> Result<(Supply, Supply), Unknown> {
-        let before = laid.iter().find(|m| m.id == measure.id).copied();
-        let was = match before {
-            Some(m) => measures::kind::find(&m.kind).map_or(Ok(Effect::None), |e| self.effect(c, m, e))?,
-            None => Effect::None,
-        };
-        if matches!((&effect, &was), (Effect::Whole, _) | (_, Effect::Whole)) {
+        let was = self.was(c, laid.iter().find(|m| m.id == measure.id).copied())?;
+        let (Some(was), Some(changed)) = (was, self.changed(effect)?) else {
             let together: Vec<&Measure> = others.iter().copied().chain([measure]).collect();
             return Ok((self.all(c, laid, true)?, self.all(c, &together, false)?));
-        }
-        let rest = self.all(c, others, true)?;
-        let without = match (before, &self.before) {
-            (Some(m), Some((of, changed))) if of == m => sum(&rest, changed),
-            (Some(m), _) => {
-                let changed = self.changed(was)?;
-                let without = sum(&rest, &changed);
-                self.before = Some((m.clone(), changed));
-                without
-            }
-            (None, _) => rest.clone(),
         };
-        Ok((without, sum(&rest, &self.changed(effect)?)))
+        let rest = self.all(c, others, true)?;
+        Ok((sum(&rest, &was), sum(&rest, &changed)))
     }
 
-    /// What a thing done on one place changes by itself.
-    fn changed(&mut self, effect: Effect) -> Result<Supply, Unknown> {
+    /// What the measure under the pen changes by itself as the plan has it, worked out at its first stroke; as [`Tried::changed`].
+    fn was(&mut self, c: &Context, before: Option<&Measure>) -> Result<Option<Supply>, Unknown> {
+        let Some(measure) = before else { return self.changed(Effect::None) };
+        if let Some((_, changed)) = self.before.as_ref().filter(|(of, _)| of == measure) {
+            return Ok(changed.clone());
+        }
+        let effect = measures::kind::find(&measure.kind).map_or(Ok(Effect::None), |entry| self.effect(c, measure, entry))?;
+        let changed = self.changed(effect)?;
+        self.before = Some((measure.clone(), changed.clone()));
+        Ok(changed)
+    }
+
+    /// What is changed by itself; `None` where it does more than one thing on one place.
+    fn changed(&mut self, effect: Effect) -> Result<Option<Supply>, Unknown> {
         let tried = match effect {
+            Effect::Whole => return Ok(None),
             Effect::Local(place) => self.trials.effects(&[place])?.pop().and_then(|mut years| years.pop()),
-            Effect::None | Effect::Whole => None,
+            Effect::None => None,
         };
-        Ok(tried.unwrap_or_else(|| vec![[0.0; 7]; self.trials.need.len()]))
+        Ok(Some(tried.unwrap_or_else(|| vec![[0.0; 7]; self.trials.need.len()])))
     }
 
     fn effect(&mut self, c: &Context, measure: &Measure, entry: &Entry) -> Result<Effect, Unknown> {
