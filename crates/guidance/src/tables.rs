@@ -96,10 +96,7 @@ impl Guidance {
     /// # Errors
     /// An unknown key (with the nearest ones), a key not held there, or a curve.
     pub fn row(&self, key: &str, country: Country) -> Result<&Row, Unknown> {
-        match self.holding(key, country)?.as_slice() {
-            [row] if row.x.is_none() => Ok(row),
-            _ => Err(self.unknown(key, country, Why::IsCurve)),
-        }
+        self.find(key, country).ok_or_else(|| self.holding(key, country).err().unwrap_or_else(|| self.unknown(key, country, Why::IsCurve)))
     }
 
     /// The number of `key`, in the unit of its row.
