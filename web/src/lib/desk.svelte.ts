@@ -336,13 +336,13 @@ class Desk {
    * where somebody changed the same thing and the reader lets theirs stand; then `theirs` lets go of what was typed. `done` is told as soon as it
    * is in the plan, before what came of it has been read.
    */
-  async edit(edits: Edit[], version = this.plan?.version, { theirs, done }: { theirs?: () => void; done?: (edited: Edited) => void } = {}): Promise<Edited | null> {
+  async edit(edits: Edit[], version = this.plan?.version, { theirs, done }: { theirs?: () => void; done?: () => void } = {}): Promise<Edited | null> {
     if (version === undefined) return null
     const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
       try {
         const edited = await this.#ask(() => api.edit(request))
-        done?.(edited)
+        done?.()
         await this.#changed(edited, true)
         return edited
       } catch (trouble) {
@@ -354,7 +354,7 @@ class Desk {
         if (trouble instanceof Refused && trouble.problem.kind === 'changed') {
           const mine = await new Promise<boolean>((choose) => (this.clash = { edits, problem: trouble.problem, choose }))
           this.clash = null
-          await this.readAnew()
+          await this.#readAnew()
           if (!mine) {
             theirs?.()
             return null
@@ -383,7 +383,7 @@ class Desk {
       const { version } = this.plan
       await this.#changed(await this.#ask(() => api[way]({ version })), true)
     } catch (trouble) {
-      if (trouble instanceof Refused && trouble.problem.kind === 'changed') await this.readAnew()
+      if (trouble instanceof Refused && trouble.problem.kind === 'changed') await this.#readAnew()
       this.#failed(trouble)
     }
   }
@@ -404,7 +404,7 @@ class Desk {
   }
 
   /** Read everything anew. */
-  readAnew = () => this.#freshen(EVERYTHING)
+  #readAnew = () => this.#freshen(EVERYTHING)
 
   async #freshen(touched: Touched[]) {
     const has = (...parts: Touched[]) => parts.some((p) => touched.includes(p))
@@ -425,10 +425,12 @@ class Desk {
 
   /** Work of this window that changes the plan by another way than an edit: what the socket tells meanwhile is its own. */
   async own<T>(work: () => Promise<T>): Promise<T> {
+    const known = this.#latest.version
     this.#own += 1
     try {
       const done = await work()
-      await this.#freshen(['survey', 'birds', 'measures'])
+      // Mostly the line has told it by then, and it is being read.
+      await (this.#latest.version > known ? this.#latest.read : this.#freshen(['survey', 'birds', 'measures']))
       return done
     } finally {
       this.#own -= 1
@@ -441,7 +443,7 @@ class Desk {
     this.keyless = false
     if (back) {
       this.notice = said.backAgain
-      if (this.plan) void this.readAnew()
+      if (this.plan) void this.#readAnew()
       else void this.open()
     }
   }
