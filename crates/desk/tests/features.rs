@@ -38,7 +38,7 @@ fn served(plan: &Path) -> (tokio::runtime::Runtime, String, String) {
 /// What a program writes; `None` where it is not on this machine.
 fn run(program: &str, arguments: &[&str]) -> Option<String> {
     let Ok(out) = Command::new(program).args(arguments).output() else {
-        eprintln!("stepped aside: {program} is not on this machine");
+        println!("stepped aside: {program} is not on this machine");
         return None;
     };
     let (told, said) = (String::from_utf8_lossy(&out.stdout).into_owned(), String::from_utf8_lossy(&out.stderr).into_owned());
@@ -132,7 +132,7 @@ fn compare(holding: Holding, folder: &Path) {
         alike(name, &in_file, &in_metres);
         seen += in_file.len();
     }
-    eprintln!("{} layers, {seen} features: as in the file", layers.len());
+    println!("{} layers, {seen} features: as in the file", layers.len());
 }
 
 #[test]

@@ -98,7 +98,7 @@ fn page_texts(pdf: &[u8]) -> Option<Vec<String>> {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("a.pdf"), pdf).expect("a file");
     let Ok(run) = std::process::Command::new("pdftotext").args(["-layout", "a.pdf", "-"]).current_dir(folder.path()).output() else {
-        eprintln!("pdftotext is not here: pages are not read back");
+        println!("pdftotext is not here: pages are not read back");
         return None;
     };
     Some(String::from_utf8_lossy(&run.stdout).split('\u{c}').map(str::to_owned).filter(|p| !p.trim().is_empty()).collect())

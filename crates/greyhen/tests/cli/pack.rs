@@ -16,7 +16,7 @@ fn sheet(folder: &Path, book: &str, name: &str) -> Range<Data> {
 
 /// The cells under a head.
 fn under(range: &Range<Data>, head: &str) -> Vec<Data> {
-    let at = range.rows().next().unwrap().iter().position(|c| c.to_string() == head).unwrap_or_else(|| panic!("no column {head}"));
+    let at = range.rows().next().unwrap().iter().position(|c| *c == head).unwrap_or_else(|| panic!("no column {head}"));
     range.rows().skip(1).map(|row| row[at].clone()).collect()
 }
 
@@ -86,7 +86,7 @@ fn what_a_hand_over_says_twice_agrees_to_the_penny_and_the_square_metre() {
     assert_eq!(sum_pence(&sheet(&pack, "claims.xlsx", "Costs"), "Amount, £"), cost);
     assert_eq!(sum_pence(&sheet(&pack, "claims.xlsx", "Claims"), "Amount, £"), income);
     let totals = sheet(&pack, "claims.xlsx", "Totals");
-    let row = |what: &str| totals.rows().find(|r| r[0].to_string() == what).map(|r| [1, 2, 3].map(|i| pence(number(&r[i]).unwrap()))).unwrap();
+    let row = |what: &str| totals.rows().find(|r| r[0] == what).map(|r| [1, 2, 3].map(|i| pence(number(&r[i]).unwrap()))).unwrap();
     let three = |of: &Value| [0, 1, 2].map(|i| of[i].as_i64().unwrap());
     assert_eq!([row("Costs"), row("Income")], [three(&account["totals"]["cost"]), three(&account["totals"]["income"])]);
     let years = sheet(&pack, "claims.xlsx", "By year");
