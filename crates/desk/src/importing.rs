@@ -157,11 +157,12 @@ fn told(kind: Kind, mapping: Option<&Mapping>, request: &ImportRequest) -> Impor
             column: matched.map(|m| m.column.clone()),
             guessed: matched.is_some_and(|m| m.sure != Sure::Told),
             needed: field.required,
+            measured: matches!(field.holds, Holds::Length(_) | Holds::Percent | Holds::Cover | Holds::Number),
         }
     };
     let mut guesses: Vec<FieldGuess> = fields(kind).iter().map(guess).collect();
     if kind.form() != Form::None {
-        let place = |(field, what): (&str, &str)| FieldGuess { field: field.into(), what: what.into(), column: request.map.get(field).cloned(), guessed: false, needed: false };
+        let place = |(field, what): (&str, &str)| FieldGuess { field: field.into(), what: what.into(), column: request.map.get(field).cloned(), guessed: false, needed: false, measured: false };
         guesses.extend(PLACES.into_iter().map(place));
     }
     Imported {

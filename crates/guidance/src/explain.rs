@@ -45,7 +45,7 @@ pub struct Statement {
     pub validity: String,
     /// A word to check the code in force, where the figure comes from a law, a scheme or a standard or is a date.
     pub check: Option<String>,
-    /// Whether the program uses it, or which room it waits for.
+    /// Which room it waits for; empty where the program uses it.
     pub used: String,
     /// Anything else a reader should know.
     pub note: String,
@@ -83,7 +83,7 @@ impl Guidance {
             check: check(row, source.map(|source| source.kind)),
             used: used(row),
             note: row.note.clone(),
-            place: format!("{} line {}", row.file, row.line),
+            place: format!("{}, line {}", row.file, row.line),
         }
     }
 }
@@ -142,5 +142,5 @@ fn check(row: &Row, kind: Option<Kind>) -> Option<String> {
 }
 
 fn used(row: &Row) -> String {
-    if row.waits.is_empty() { "in use".to_owned() } else { format!("held for later work ({}), not used yet", row.waits) }
+    if row.waits.is_empty() { String::new() } else { format!("held for later work ({}), not used yet", row.waits) }
 }

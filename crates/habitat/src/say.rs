@@ -1,6 +1,6 @@
 //! The ledger in words.
 
-use crate::outcome::{Cause, Loss, SeasonLedger, StandPart};
+use crate::outcome::{Cause, Loss, SeasonLedger};
 use crate::season::Season;
 use crate::state::{Origin, State};
 
@@ -30,7 +30,8 @@ pub fn season(ledger: &SeasonLedger, draws: usize, state: &State) -> String {
         let all = if draws == 1 { "the one draw".to_string() } else { format!("all {draws} draws") };
         format!("{what} is enough in {all} (supply {:.1} times need)", ledger.margin.p50)
     } else {
-        format!("{what} is short in {of}, by about {}", hectares(ledger.shortfall_ha))
+        let there = if draws == 1 { "" } else { "in those " };
+        format!("{what} is short in {of}, {there}by about {}", hectares(ledger.shortfall_ha))
     };
     // What would mend it is of interest where it is short more than now and then.
     if let Some(loss) = ledger.losses.first().filter(|_| ledger.short_fraction >= 0.05) {
@@ -89,13 +90,15 @@ fn heights(loss: &Loss, state: &State) -> String {
     }
 }
 
-/// Where a loss lies: the names of its stands, each with its id where another stand bears the same name.
+/// A stand by its name, and by its id where another bears the same name.
+pub fn called(name: &str, id: &str, state: &State) -> String {
+    let shared = state.stands.iter().filter(|s| s.name == name).count() > 1;
+    if shared { format!("{name} ({id})") } else { name.to_string() }
+}
+
+/// Where a loss lies: its stands.
 fn places(loss: &Loss, state: &State) -> String {
-    let name = |part: &StandPart| {
-        let shared = state.stands.iter().filter(|s| s.name == part.name).count() > 1;
-        if shared { format!("{} ({})", part.name, part.id) } else { part.name.clone() }
-    };
-    let names: Vec<String> = loss.stands.iter().map(name).collect();
+    let names: Vec<String> = loss.stands.iter().map(|part| called(&part.name, &part.id, state)).collect();
     match names.as_slice() {
         [] => String::new(),
         [a] => a.clone(),

@@ -10,6 +10,8 @@ use crate::map::Scene;
 use crate::pack::{Fault, Pack};
 use crate::sheet::{Head, Sheet, TEXT_MM};
 use crate::words;
+use ::works::account::YearSum;
+use ::works::money::Pence;
 use ::works::tasks::{Done, Stage, asked_of};
 use chrono::{Datelike, Months, NaiveDate};
 use measures::rules::on_measures::work_in_season::NESTING;
@@ -340,7 +342,7 @@ fn work(kind: &str, stage: Stage) -> &'static str {
     }
 }
 
-/// Money of the calendar years the twelve months touch.
+/// Money of the calendar years the twelve months touch, and of the dearest year where it comes after them.
 fn money(sheet: &Sheet, year: &Year) -> String {
     let account = match &sheet.works.account {
         Ok(account) => account,
@@ -349,10 +351,17 @@ fn money(sheet: &Sheet, year: &Year) -> String {
     let figures = if sheet.secrecy.withheld() { 2 } else { 0 };
     let said = |usual: f64| pounds([usual; 3], figures);
     let last = year.end.pred_opt().unwrap_or(year.end).year();
-    let told = account.years.iter().filter(|y| (year.first.year()..=last).contains(&y.year));
-    let years: Vec<String> = told.map(|y| format!("{}: out {}, in {}", y.year, said(y.cost[1].gbp()), said(y.income[1].gbp()))).collect();
+    let of = |y: &YearSum| match (y.cost[1], y.income[1]) {
+        (Pence::ZERO, Pence::ZERO) => format!("{}: nothing out, nothing in", y.year),
+        (out, back) => format!("{}: out {}, in {}", y.year, said(out.gbp()), said(back.gbp())),
+    };
+    let mut years: Vec<String> = account.years.iter().filter(|y| (year.first.year()..=last).contains(&y.year)).map(of).collect();
     if years.is_empty() {
-        return "The account has no money in these months.".to_owned();
+        years.push("The account has no money in these months".to_owned());
+    }
+    let dearest = account.years.iter().max_by_key(|y| (y.cost[1], std::cmp::Reverse(y.year)));
+    if let Some(y) = dearest.filter(|y| y.year > last && y.cost[1] > Pence::ZERO) {
+        years.push(format!("The dearest year comes after these months, {}", of(y)));
     }
     let without = account.totals.without.len();
     let rest = if without == 0 { String::new() } else { format!(", without {} no rate is known for", words::things(without, "thing", "things")) };

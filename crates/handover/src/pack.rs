@@ -180,7 +180,7 @@ pub(crate) const FILES: &[File] = &[
     File {
         name: "kitchen-table.pdf",
         needs: &[Need::Paper, Need::Option, Need::Works],
-        whom: "who has the works done",
+        whom: "the kitchen table, and who has the works done",
         what: "The first year on two pages: the map, the jobs by month, what not to do when, money, who to ring.",
         make: |pack, _| crate::kitchen::set(pack),
     },

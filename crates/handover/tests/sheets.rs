@@ -141,6 +141,24 @@ fn every_job_is_told_with_its_quantity_and_every_page_says_what_must_be_said() {
 }
 
 #[test]
+fn the_kitchen_table_hears_of_the_dearest_year_wherever_it_lies() {
+    let money = |whole: &Whole| {
+        whole.with(true, |pack, works| {
+            let said = serde_json::to_value(&kitchen::told(pack).expect("a sheet").0).expect("words")["money"].as_str().expect("words").to_owned();
+            let years = &works.account.as_ref().expect("an account").years;
+            let dearest = years.iter().max_by_key(|y| (y.cost[1], std::cmp::Reverse(y.year))).expect("a year");
+            assert!(said.contains(&format!("{}: out £", dearest.year)) && !said.contains("out £0, in £0"), "{said}");
+            (said, dearest.year)
+        })
+    };
+    // Trees ordered in 2027 are planted and paid for in a year that the twelve months do not touch.
+    let (said, year) = money(&whole(vec![Measure { year: Some(2029), ..all_kinds().remove(0) }], |_| {}));
+    assert!(said.contains(&format!("The dearest year comes after these months, {year}: out £")), "{said}");
+    let (said, _) = money(&whole(vec![all_kinds().remove(1)], |_| {}));
+    assert!(!said.contains("The dearest year"), "{said}");
+}
+
+#[test]
 fn the_kitchen_table_has_two_pages_whatever_there_is_to_tell() {
     let one = whole(vec![all_kinds().remove(1)], |_| {});
     one.with(false, |pack, _| assert_eq!(pages(&kitchen::set(pack).expect("pages")), 2));

@@ -151,6 +151,7 @@ fn json_cases() -> Vec<Case> {
         case("a polygon for a fence", Kind::Fences, "f.geojson", patch(good(), json!({})), Fault(&["a line", "found a polygon"])),
         case("many points for one lek", Kind::Leks, "l.geojson", patch(json!({"type": "MultiPoint", "coordinates": [lonlat(391_000.0, 531_000.0), lonlat(391_100.0, 531_000.0)]}), json!({})), Fault(&["2 points"])),
         case("an unknown Phase 1 class", k, "p.geojson", patch(good(), json!({"phase1": "D9.9"})), Fault(&["feature 1", "`phase1`", "D9.9", "near it: D"])),
+        case("words of several Phase 1 classes", k, "p.geojson", patch(good(), json!({"phase1": "dry heath"})), Fault(&["`phase1`", "dry heath", "near it: D1 Dry dwarf shrub heath"])),
         case("covers far above what can be", k, "p.geojson", patch(good(), json!({"heather": 90, "blaeberry": 90, "moss": 90})), Fault(&["200", "270"])),
         case("covers that overlap", k, "p.geojson", patch(good(), json!({"heather": 80, "moss": 70})), Note(&["150 percent", "overlap"])),
         case("a letter of no scale", k, "p.geojson", patch(good(), json!({"heather": "Q"})), Fault(&["cover letter", "DAFOR"])),

@@ -147,6 +147,13 @@ fn a_geojson_of_patches_comes_in_to_the_millimetre() {
 }
 
 #[test]
+fn a_habitat_is_known_by_its_name() {
+    let geometry = json!({"type": "Polygon", "coordinates": [ring(391_000.0, 531_000.0, 300.0)]});
+    let plan = into(Kind::Patches, "p.geojson", geojson(&[(geometry, json!({"habitat": "dry dwarf shrub heath,  ACID"}))]));
+    assert_eq!(plan.patches[0].phase1.as_deref(), Some("D1.1"));
+}
+
+#[test]
 fn sticks_come_in_from_a_sheet_with_days_and_grid_references() {
     let bytes = xlsx(&[
         ("Readme", vec![]),

@@ -7,6 +7,7 @@ mod bounds;
 pub mod cases;
 pub mod enumeration;
 pub mod keeping;
+mod last_season;
 mod season;
 mod slipping;
 mod told;

@@ -903,6 +903,8 @@ export interface components {
             field: string;
             /** @description Whether it was guessed, rather than told. */
             guessed: boolean;
+            /** @description Whether it is measured, so that its column may be in another unit. */
+            measured: boolean;
             /** @description Whether it must be there. */
             needed: boolean;
             /** @description What it is, with its unit. */
@@ -924,6 +926,13 @@ export interface components {
             on: boolean;
             pairing?: components["schemas"]["Pairing"] | null;
         };
+        /** @description What a finding stands on. */
+        FindingSource: {
+            /** @description Keys of the guidance figures, for `explain`. */
+            figures: string[];
+            /** @description The source, where in it, and how good it is; of what has no source, that. */
+            words: string;
+        };
         /** @description A finding of a rule. */
         FindingState: {
             /** @description Where on the ground, GeoJSON in the plan's coordinates. */
@@ -940,8 +949,8 @@ export interface components {
             rule: string;
             /** @description `must`, `should` or `consider`. */
             severity: string;
-            /** @description Sources in words, each once, with how good it is. */
-            sources: string[];
+            /** @description Sources in words, each once, with the figures that stand on it. */
+            sources: components["schemas"]["FindingSource"][];
             /** @description What is wrong, in words. */
             what: string;
             /** @description Why it matters. */
@@ -3127,6 +3136,7 @@ export type EntryState = components['schemas']['EntryState'];
 export type FactState = components['schemas']['FactState'];
 export type FieldGuess = components['schemas']['FieldGuess'];
 export type FieldState = components['schemas']['FieldState'];
+export type FindingSource = components['schemas']['FindingSource'];
 export type FindingState = components['schemas']['FindingState'];
 export type FromPage = components['schemas']['FromPage'];
 export type Ground = components['schemas']['Ground'];

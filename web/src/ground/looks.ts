@@ -159,7 +159,7 @@ export const leader = [line(COTTON, 4), line(INK, 1.6), new Style({ image: new C
 
 export const reach = new Style({ stroke: new Stroke({ color: INK, width: 2, lineDash: [3, 7], lineCap: 'round' }) })
 
-/** A finding: a number and a letter in a shape of its own. */
+/** A finding: a letter and a number in a shape of its own. */
 export function finding(number: number, severity: string, on: boolean): Style {
   const must = severity === 'must'
   return once(`finding ${number} ${severity} ${on}`, () =>
@@ -168,7 +168,7 @@ export function finding(number: number, severity: string, on: boolean): Style {
         points: must ? 4 : severity === 'should' ? 6 : 30, radius: (must ? 24 : on ? 20 : 19) + (number > 99 ? 6 : 0), angle: must ? Math.PI / 4 : 0,
         fill: new Fill({ color: must ? INK : COTTON }), stroke: new Stroke({ color: on ? RUSSET : must ? COTTON : INK, width: on ? 4 : 2 }),
       }),
-      text: new Text({ text: `${number}${must ? 'M' : severity === 'should' ? 'S' : 'N'}`, font: NAMED, fill: new Fill({ color: must ? COTTON : INK }) }),
+      text: new Text({ text: groundWords.finding(number, severity), font: NAMED, fill: new Fill({ color: must ? COTTON : INK }) }),
     }))
 }
 

@@ -12,7 +12,8 @@ import ImageStatic from 'ol/source/ImageStatic'
 import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
-import type { CouldMend, FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
+import type { CouldMend, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
+import type { Numbered } from '../lib/desk.svelte'
 import { gridStep } from './gridref'
 import * as looks from './looks'
 import { marks, type Marked } from './marks'
@@ -225,9 +226,9 @@ export class GroundMap {
   }
 
   /** Marks of findings; where the reader asks something else, only those that must be minded. */
-  findings(findings: FindingState[], on: number | null, all: boolean) {
+  findings(findings: Numbered[], on: number | null, all: boolean) {
     this.#marked.findingOn = on
-    this.#marked.findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, severity: f.severity }] : []))
+    this.#marked.findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, number: f.number, severity: f.severity }] : []))
     this.#placeMarks()
   }
 

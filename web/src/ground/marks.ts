@@ -13,7 +13,7 @@ type At = [number, number]
 export interface Marked {
   leks: { name: string; at: At }[]
   mends: { at: At; id: string; number: number; outside: boolean }[]
-  findings: { at: At; index: number; severity: string }[]
+  findings: { at: At; index: number; number: number; severity: string }[]
   findingOn: number | null
 }
 /** The picture as it is seen: metres a pixel, its middle, and its size in pixels. */
@@ -48,7 +48,7 @@ export function marks(marked: Marked, laid: Extent[], { resolution, middle, size
     const [one] = p.items
     if (!one) return []
     const on = p.items.some((f) => f.index === marked.findingOn)
-    const style = p.items.length === 1 ? looks.finding(one.index + 1, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
+    const style = p.items.length === 1 ? looks.finding(one.number, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
     return [mark(p.spot, p.at, p.items.map((f) => f.index).sort((a, b) => a - b).join(), style)]
   })
   return { numbers, findings, leaders }

@@ -6,6 +6,7 @@ import type {
   YearSheet,
 } from '../api/types'
 import { said } from '../text/common'
+import { longDay } from '../works/days'
 import { place } from './place.svelte'
 
 /** What could not be done because somebody else changed the same thing. */
@@ -15,6 +16,9 @@ export interface Clash {
   /** The reader has chosen: mine over theirs, or theirs. */
   choose: (mine: boolean) => void
 }
+
+/** A finding with the number it is spoken of by. */
+export type Numbered = FindingState & { number: number }
 
 type Stroked = Extract<ToPage, { say: 'stroked' }>
 type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
@@ -33,7 +37,9 @@ class Desk {
   relief = $state.raw<Picture | null>(null)
   kinds = $state.raw<KindState[]>([])
   #measures = $state.raw<MeasureState[]>([])
-  #findings = $state.raw<FindingState[]>([])
+  #findings = $state.raw<Numbered[]>([])
+  /** The numbers given so far, by option: a finding keeps its own while others come and go. */
+  #numbers = new Map<number | null, Map<string, number>>()
   /** The option whose measures are held, and the one whose findings are; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
   judged = $state<number | null | undefined>(undefined)
@@ -134,6 +140,7 @@ class Desk {
   /** Nothing of the plan before stands under the name of another. */
   #forget() {
     this.#sheets.clear()
+    this.#numbers.clear()
     this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
     this.kinds = []
     this.#measures = []
@@ -221,6 +228,22 @@ class Desk {
     this.optionRead = option
   }
 
+  #numbered(findings: FindingState[], option: number | null): Numbered[] {
+    const given = this.#numbers.get(option) ?? new Map<string, number>()
+    this.#numbers.set(option, given)
+    const alike = new Map<string, number>()
+    return findings.map((finding) => {
+      // One rule may find several things in one place.
+      const same = `${finding.rule}|${finding.on}`
+      const nth = alike.get(same) ?? 0
+      alike.set(same, nth + 1)
+      const key = `${same}|${nth}`
+      const number = given.get(key) ?? given.size + 1
+      given.set(key, number)
+      return { ...finding, number }
+    })
+  }
+
   /** What the rules find takes longest: what was done is seen before it has been judged. */
   async #readFindings(option: number | null, version: number) {
     if (version < this.#judgedOf) return
@@ -229,7 +252,7 @@ class Desk {
     try {
       const findings = await api.findings(option)
       if (option !== place.option || version < this.#judgedOf) return
-      this.#findings = findings
+      this.#findings = this.#numbered(findings, option)
       this.judged = option
     } catch (trouble) {
       this.#unread(trouble)
@@ -334,16 +357,16 @@ class Desk {
   /**
    * Do something to the plan, by what it was at a version. What was done, or null where it was refused and the reader has been told, or
    * where somebody changed the same thing and the reader lets theirs stand; then `theirs` lets go of what was typed. `done` is told as soon as it
-   * is in the plan, before what came of it has been read.
+   * is in the plan, before what came of it has been read. `doubtsTold`: who asks tells what the desk doubts of it.
    */
-  async edit(edits: Edit[], version = this.plan?.version, { theirs, done }: { theirs?: () => void; done?: () => void } = {}): Promise<Edited | null> {
+  async edit(edits: Edit[], version = this.plan?.version, { theirs, done, doubtsTold = false }: { theirs?: () => void; done?: () => void; doubtsTold?: boolean } = {}): Promise<Edited | null> {
     if (version === undefined) return null
     const request = { version, edits, once: crypto.randomUUID() }
     for (let again = 0; ; again += 1) {
       try {
         const edited = await this.#ask(() => api.edit(request))
         done?.()
-        await this.#changed(edited, true)
+        await this.#changed(edited, true, doubtsTold)
         return edited
       } catch (trouble) {
         if (trouble instanceof Gone && again < 3) {
@@ -391,14 +414,21 @@ class Desk {
   undo = () => this.#turn('undo')
   redo = () => this.#turn('redo')
 
+  /** The desk's words with leks by their names and days as people write them. */
+  named(text: string): string {
+    return text
+      .replace(/\blek (\S+?)(?=[\s,.;:]|$)/g, (all, id) => this.plan?.leks.find((l) => l.id === id)?.name ?? all)
+      .replace(/\b\d{4}-\d{2}-\d{2}\b/g, longDay)
+  }
+
   /** What was done here is told by the desk twice, in its answer and on the line: it is read once. */
-  async #changed(edited: Edited, here: boolean) {
+  async #changed(edited: Edited, here: boolean, doubtsTold = false) {
     const news = edited.version > Math.max(this.plan?.version ?? 0, this.#latest.version)
     if (here) {
       this.trouble = null
-      this.notice = [edited.label, ...edited.notes].join('. ')
+      this.notice = this.named([edited.label, ...(doubtsTold ? [] : edited.notes)].join('. '))
       this.done = [...this.done, edited.label]
-    } else if (news && !this.#asking) this.notice = said.changedElsewhere(edited.label)
+    } else if (news && !this.#asking) this.notice = said.changedElsewhere(this.named(edited.label))
     if (news) this.#latest = { version: edited.version, read: this.#freshen(edited.touched) }
     await this.#latest.read
   }

@@ -24,6 +24,7 @@ export function keys(event: KeyboardEvent) {
   else if (key === 'm') { place.room = 'ground'; place.show('measures') }
   else if (key === 'f') { place.room = 'ground'; place.show('findings') }
   else if (key === 'w') { place.room = 'ground'; place.show('why') }
+  else if (key === 'escape' && place.panel === 'explain') place.back()
   else if (key === 'escape' && !draft.measure && place.panel !== 'why') place.show('why')
   else return
   event.preventDefault()

@@ -75,10 +75,27 @@ class Place {
     if (this.year === 0) this.year = LOOK_AHEAD_YEARS
   }
 
+  /** What the panel held before a figure was asked after, and how far down it was read. */
+  before = $state.raw<{ panel: Panel; of: string | null; top_px: number }[]>([])
+  /** How far down the panel is to be read from. */
+  top_px = 0
+
   /** Show something in the side panel. */
   show(panel: Panel, of: string | null = null) {
+    const top_px = document.getElementById('panel')?.scrollTop ?? 0
+    this.before = panel === 'explain' ? [...this.before, { panel: this.panel, of: this.of, top_px }] : []
+    this.top_px = 0
     this.panel = panel
     this.of = of
+  }
+
+  /** Back from a figure to where it was asked after. */
+  back() {
+    const to = this.before.at(-1) ?? { panel: START.panel, of: null, top_px: 0 }
+    this.before = this.before.slice(0, -1)
+    this.top_px = to.top_px
+    this.panel = to.panel
+    this.of = to.of
   }
 }
 

@@ -15,6 +15,8 @@ export const ground = {
   reach: 'as far as the birds go',
   mend: 'could mend it',
   findings: (n: number) => `${n} findings`,
+  /** Its letter first: a number first is read as so many of them. */
+  finding: (n: number, severity: string) => `${severity === 'must' ? 'M' : severity === 'should' ? 'S' : 'N'}${n}`,
   layers: {
     heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare ground', rush: 'rush', crop: 'crop', other: 'other cover',
     conifer: 'conifers', broadleaf: 'broadleaves', mixed: 'mixed wood', young: 'young wood',

@@ -5,7 +5,7 @@ export const handover = {
   ground: 'the ground as it is, without measures',
   lists: [
     ['For everybody', 'the plan with its maps, the year of every lek, what is proposed and why'],
-    ['For the kitchen table', 'one sheet: what to do, where, in which month'],
+    ['For the kitchen table', 'two pages: what to do, where, in which month, money, and who to ring'],
     ['For the contractor', 'quantities, places, dates, and cautions'],
     ['For the grant officer', 'every claim with its map, rate and rule'],
     ['For the next adviser', 'every figure with its source; the ground as map files; waypoints; a calendar'],

@@ -13,10 +13,10 @@ export const help = {
   words: 'What is meant',
   limits: 'It advises; it does not license. Burning, felling, drainage, work on protected sites, protected species and historic features need the local law, the code in force and competent people. A forecast of birds compares options; it is never a promise.',
   meanings: [
-    ['Pinch', 'the season that is scarcest at a lek in the middle run; work there first.'],
+    ['Pinch', 'the season that is scarcest at a lek in the middle draw; work there first.'],
     ['Usable hectares', 'ground weighed by how well it serves the season and how near it lies to the lek.'],
     ['Runs', 'many draws of everything that is not known for sure; the pale box on a bar holds four of five.'],
-    ['A question mark', 'the runs disagree: fewer than nine in ten say the same, so it may be short or may be enough.'],
+    ['A question mark', 'the draws disagree: fewer than nine in ten say the same, so it may be short or may be enough.'],
     ['As now', 'nothing done: what the ground becomes by itself.'],
     ['Option', 'a set of measures that is weighed against as now and other options.'],
     ['Must, should, note', 'M: law, code or harm stands against it. S: good practice says otherwise. N: worth knowing.'],

@@ -51,6 +51,7 @@ export const works = {
   notOnDays: 'on no day',
   totals: 'In all',
   notWhole: 'The sum is not whole: no rate is known for some of it.',
+  notWholeFor: (n: number) => `The sum is not whole: no rate is known for ${n === 1 ? 'one thing' : `${n} things`}, told below the board.`,
   press: 'Press a task for its days, cautions and sources.',
 
   when: 'Days',
@@ -68,7 +69,10 @@ export const works = {
   windowWhy: 'Why then',
   after: 'Waits for',
   lateBy: (days: number) => (days === 1 ? '1 day late' : `${days} days late`),
-  slack: (days: number) => (days === 0 ? 'no day to spare' : `${days === 1 ? '1 day' : `${days} days`} to spare before anything is late`),
+  slack: (days: number) => `${days === 1 ? '1 day' : `${days} days`} to spare before anything else has to move`,
+  noSlack: 'no day to spare',
+  /** It could wait, and what follows with it. */
+  couldWait: (day: string) => `could begin as late as ${day}, if what waits for it is put off as well`,
   mindThis: 'Mind with this task',
   toBeDoneBy: (day: string, late: number) => `To be done by ${day}${late ? `: ${late === 1 ? '1 day' : `${late} days`} late` : ''}.`,
   meantFor: (year: number, laid: number) => `Meant for ${year}, comes to lie in ${laid}.`,

@@ -11,7 +11,7 @@ export interface Task {
   season: { all_year: boolean; windows: Window[]; why: string[] }
   /** The day it is to be done by; `hard` where no later day will do. */
   by: string | null; hard: boolean
-  planned: { first: string; last: string; worked: string[]; crews: string[]; late_days: number; slack_days: number } | null
+  planned: { first: string; last: string; worked: string[]; crews: string[]; late_days: number; slack_days: number; latest_first: string } | null
   /** The first planned day on which nests are to be searched for first. */
   nests_from: string | null
   notes: string[]; keys: string[]

@@ -88,6 +88,8 @@ pub struct FieldGuess {
     pub guessed: bool,
     /// Whether it must be there.
     pub needed: bool,
+    /// Whether it is measured, so that its column may be in another unit.
+    pub measured: bool,
 }
 
 /// A row as it would stand in the plan.

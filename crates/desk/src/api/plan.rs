@@ -203,10 +203,19 @@ pub struct FindingState {
     pub why: String,
     /// What to do.
     pub hint: String,
-    /// Sources in words, each once, with how good it is.
-    pub sources: Vec<String>,
+    /// Sources in words, each once, with the figures that stand on it.
+    pub sources: Vec<FindingSource>,
     /// The measure or feature it sits on; empty where it sits on the whole plan.
     pub on: String,
     /// Where on the ground, GeoJSON in the plan's coordinates.
     pub geometry: Option<serde_json::Value>,
+}
+
+/// What a finding stands on.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+pub struct FindingSource {
+    /// Keys of the guidance figures, for `explain`.
+    pub figures: Vec<String>,
+    /// The source, where in it, and how good it is; of what has no source, that.
+    pub words: String,
 }

@@ -75,7 +75,12 @@ pub fn words(stand: &Stand) -> String {
 fn trees(stand: &Stand) -> Vec<String> {
     let mut all: Vec<(String, f32)> = stand.trees.iter().map(|t| (t.tree.key().replace('_', " "), t.stems_per_ha)).collect();
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let mut parts: Vec<String> = all.into_iter().take(2).map(|(tree, stems)| format!("{tree} {stems:.0} stems/ha")).collect();
+    // Three are told by name, or two where there are more than that.
+    let others = if all.len() > 3 { all.split_off(2) } else { vec![] };
+    let mut parts: Vec<String> = all.into_iter().map(|(tree, stems)| format!("{tree} {stems:.0} stems/ha")).collect();
+    if !others.is_empty() {
+        parts.push(format!("{} other kinds {:.0} stems/ha", others.len(), others.iter().map(|(_, stems)| stems).sum::<f32>()));
+    }
     if stand.tree_height_m > 0.0 {
         parts.push(format!("{:.1} m tall", stand.tree_height_m));
     }

@@ -4,7 +4,7 @@ use super::courses::failed;
 use super::shapes::{self, area_ha, geojson, length_m};
 use crate::answers::Start;
 use crate::api::edit::Problem;
-use crate::api::plan::{FactState, FindingState, KindState, MeasureState};
+use crate::api::plan::{FactState, FindingSource, FindingState, KindState, MeasureState};
 use crate::session::of_measure;
 use geo::CoordsIter;
 use geo_types::Geometry;
@@ -139,10 +139,13 @@ pub fn findings(found: &[Finding], guidance: &Guidance) -> Vec<FindingState> {
 }
 
 fn finding(f: &Finding, guidance: &Guidance) -> FindingState {
-    let mut sources: Vec<String> = Vec::new();
+    let mut sources: Vec<FindingSource> = Vec::new();
     for key in &f.source {
-        let told = guidance.rows_of(key).next().and_then(|row| source(row, guidance));
-        sources.extend(told.filter(|s| !sources.contains(s)));
+        let Some(words) = guidance.rows_of(key).next().and_then(|row| source(row, guidance)) else { continue };
+        match sources.iter_mut().find(|s| s.words == words) {
+            Some(known) => known.figures.push(key.to_string()),
+            None => sources.push(FindingSource { figures: vec![key.to_string()], words }),
+        }
     }
     FindingState {
         rule: f.rule.into(),

@@ -174,7 +174,7 @@ impl Question<'_> {
         CouldMend {
             layer: layer(stand).into(),
             id: stand.id.clone(),
-            name: stand.name.clone(),
+            name: say::called(&stand.name, &stand.id, &self.year.state),
             march: marches.side(&stand.feature.shape(&self.start.holding).clone().into()),
             ha,
             why: say::cause(cause, self.season).into(),

@@ -115,7 +115,8 @@ fn words(guidance: &Guidance, key: &str) -> Result<String, Fail> {
         if !s.note.is_empty() {
             out.push(talk::wrapped(&format!("note: {}", s.note), 92, "    "));
         }
-        out.push(format!("    used: {}; table {}", s.used, s.place));
+        let used = if s.used.is_empty() { String::new() } else { format!("; {}", s.used) };
+        out.push(format!("    table {}{used}", s.place));
     }
     Ok(out.join("\n"))
 }

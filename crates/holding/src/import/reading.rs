@@ -329,8 +329,8 @@ impl Values<'_, '_> {
         match self.reading.scales.phase1(&text) {
             Ok(class) => Some(class),
             Err(near) => {
-                let hint = if near.is_empty() { String::new() } else { format!("near it: {}", near.join(", ")) };
-                self.fault(field, "a Phase 1 habitat class of the guidance tables, such as `D1.1`", hint);
+                let hint = if near.is_empty() { String::new() } else { format!("near it: {}", near.join("; ")) };
+                self.fault(field, "a Phase 1 habitat class of the guidance tables by its code or its name, such as `D1.1` or `Dry dwarf shrub heath, acid`", hint);
                 None
             }
         }

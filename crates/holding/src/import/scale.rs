@@ -63,13 +63,27 @@ impl<'a> Scales<'a> {
         SCALES.map(of).join("; ")
     }
 
-    /// A class as the tables write it; else the classes near it.
+    /// A class as the tables write it, by its code or its name; else the classes near it.
     pub fn phase1(&self, text: &str) -> Result<String, Vec<String>> {
         let flat = |t: &str| t.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_uppercase();
         // `D1.1 Dry dwarf shrub heath` and `D1.1` are the same class.
         let head = text.split_whitespace().next().unwrap_or("").trim_end_matches(['.', ':', ',', '-']);
         if let Some(class) = self.classes.iter().find(|c| flat(c) == flat(head) || flat(c) == flat(text)) {
             return Ok(class.clone());
+        }
+        let named = |class: &String| self.guidance.text(&format!("phase1.{class}.name"), self.country).unwrap_or_default();
+        if let Some(class) = self.classes.iter().find(|c| flat(named(c)) == flat(text)) {
+            return Ok(class.clone());
+        }
+        let words: Vec<String> = text.split_whitespace().map(flat).filter(|w| w.len() > 2).collect();
+        let holds = |class: &&String| {
+            let name: Vec<String> = named(class).split_whitespace().map(flat).collect();
+            !words.is_empty() && words.iter().all(|w| name.contains(w))
+        };
+        let mut by_name: Vec<&String> = self.classes.iter().filter(holds).collect();
+        by_name.sort_by_key(|c| (c.len(), *c));
+        if !by_name.is_empty() {
+            return Err(by_name.into_iter().take(4).map(|c| format!("{c} {}", named(c))).collect());
         }
         let wanted = flat(head);
         let shared = |class: &String| flat(class).chars().zip(wanted.chars()).take_while(|(a, b)| a == b).count();

@@ -81,12 +81,16 @@ pub struct Task {
     pub needs: Vec<Need>,
     /// What a day's wait for its end counts beside other tasks.
     pub weight: u32,
+    /// Whether it is left to the last of its seasons in which nothing else has to move for it: what is done too long before that which
+    /// waits for it has to be done again. No day's wait for its end counts.
+    #[serde(default)]
+    pub last_season: bool,
 }
 
 impl Task {
     /// A task of so many working days, in one go, that waits for nothing and needs nobody, of weight 1.
     pub fn new(id: &str, days: u32) -> Task {
-        Task { id: id.into(), days, after: vec![], windows: vec![], stretch: Stretch::Whole, earliest: None, latest: None, needs: vec![], weight: 1 }
+        Task { id: id.into(), days, after: vec![], windows: vec![], stretch: Stretch::Whole, earliest: None, latest: None, needs: vec![], weight: 1, last_season: false }
     }
 }
 

@@ -48,8 +48,8 @@ pub(super) fn bound(grid: &Grid, ask: &Ask) -> Objective {
         let (mut alone, mut works) = (0, Vec::new());
         for (job, of) in grid.jobs.iter().zip(&kinds.of_job) {
             if let Some((_, total)) = of.filter(|(of, _)| *of == kind) {
-                alone += job.weight * job.head.end as u64;
-                works.push(Work { from: job.head.start, weight: job.weight, days: job.days, total });
+                alone += job.day_weight * job.head.end as u64;
+                works.push(Work { from: job.head.start, weight: job.day_weight, days: job.days, total });
             }
         }
         let units = |day| grid.units(able, day, |c| u64::from(grid.capacity[c]));

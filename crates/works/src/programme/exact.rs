@@ -113,8 +113,8 @@ impl Search<'_, '_> {
                 (None, _) => closed[j] = true,
                 (Some(end), Some((kind, total))) => {
                     let from = spots[here..].iter().map(|(_, placed)| placed.spot.start).min().unwrap_or(0);
-                    ahead[kind].push(Work { from, weight: job.weight, days: job.days, total });
-                    alone[kind] += job.weight * end as u64;
+                    ahead[kind].push(Work { from, weight: job.day_weight, days: job.days, total });
+                    alone[kind] += job.day_weight * end as u64;
                 }
                 (Some(_), None) => {}
             }

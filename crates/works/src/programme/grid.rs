@@ -34,6 +34,8 @@ pub(super) struct Job {
     pub wanted: Option<usize>,
     /// Weight.
     pub weight: u64,
+    /// What a day's wait for its end counts: its weight, or nothing where it is left to its last season.
+    pub day_weight: u64,
     /// Ways of sharing it out.
     pub ways: Vec<Way>,
     /// Where it would lie if no crew were busy: its earliest start and end.

@@ -16,7 +16,8 @@ pub struct Objective {
     pub late_weighted_days: u64,
     /// Calendar days from the first day of the programme to the last day of the last task, both counted.
     pub finish_days: u64,
-    /// Calendar days from the first day to the last of each task, both counted, times its weight, added up.
+    /// Calendar days from the first day to the last of each task, both counted, times its weight, added up; but of those left to their last
+    /// season.
     pub weighted_days: u64,
 }
 
@@ -62,7 +63,7 @@ pub(super) fn judged(grid: &Grid, ends: impl Iterator<Item = Option<usize>>) -> 
                 let done = (end + job.mark()) as u64;
                 sum.late_weighted_days += job.weight * job.wanted.map_or(0, |wanted| end.saturating_sub(wanted) as u64);
                 sum.finish_days = sum.finish_days.max(done);
-                sum.weighted_days += job.weight * done;
+                sum.weighted_days += job.day_weight * done;
             }
             None => {
                 sum.left_out += 1;

@@ -10,6 +10,7 @@ use super::impossible::{Impossible, Reason, ready};
 use super::layout::{Held, Layout, Placed, by_start, fill, latest, no_later, objective, ready_at};
 use super::record::{Planned, Schedule};
 use super::smith::Kinds;
+use super::window::open;
 
 /// How far a search goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,6 +48,7 @@ pub fn schedule(ask: &Ask, limit: Limit) -> Result<Schedule, Vec<Fault>> {
         let stop_at = board.steps + 1_000_000 * limit.proof_million_days;
         proven = exact(&mut board, &Kinds::of(&grid, ask), &mut layout, stop_at);
     }
+    last_seasons(ask, &mut board, &mut layout);
     let worth = objective(&grid, &layout);
     if proven {
         least = worth;
@@ -111,6 +113,34 @@ fn unplaced(ask: &Ask, grid: &Grid, layout: &[Option<Placed>], j: usize) -> Reas
     }
 }
 
+/// Puts what is left to its last season there, on the first spot of it that nothing else has to move for; what waits for others first.
+fn last_seasons(ask: &Ask, board: &mut Board, layout: &mut Layout) {
+    let grid = board.grid;
+    fill(board, layout, &[]);
+    for j in by_start(layout).into_iter().rev() {
+        let task = &ask.tasks[grid.jobs[j].task];
+        let Some(mut placed) = layout[j].filter(|_| task.last_season) else { continue };
+        let end = alone_by(grid, layout, j);
+        board.take(j, placed.way, placed.spot.start);
+        let mut last = placed.spot.start;
+        while let Some(spot) = board.first(j, placed.way, last + 1, end) {
+            if (last..spot.start).any(|day| !open(&task.windows, grid.date(day))) {
+                placed.spot = spot;
+            }
+            last = spot.start;
+        }
+        board.put(j, placed.way, placed.spot.start);
+        layout[j] = Some(placed);
+    }
+}
+
+/// The morning by which a placed job must have ended so that nothing that waits for it moves, no deadline is missed by more and the whole
+/// ends no later.
+fn alone_by(grid: &Grid, layout: &[Option<Placed>], j: usize) -> usize {
+    let next = grid.jobs[j].after.iter().filter_map(|(next, lag)| Some(grid.before(layout[*next]?.spot.start, *lag).unwrap_or(0)));
+    next.fold(no_later(grid, layout, j), usize::min)
+}
+
 /// How many days each job can begin later while all others stay where they are.
 fn slack(board: &mut Board, layout: &[Option<Placed>], held: &[Held]) -> Vec<usize> {
     let grid = board.grid;
@@ -119,12 +149,7 @@ fn slack(board: &mut Board, layout: &[Option<Placed>], held: &[Held]) -> Vec<usi
     for (j, placed) in layout.iter().copied().enumerate() {
         let Some(placed) = placed.filter(|_| held.iter().all(|held| held.job != j)) else { continue };
         let job = &grid.jobs[j];
-        let mut end = no_later(grid, layout, j);
-        for (next, lag) in &job.after {
-            if let Some(next) = layout[*next] {
-                end = end.min(grid.before(next.spot.start, *lag).unwrap_or(0));
-            }
-        }
+        let end = alone_by(grid, layout, j);
         board.take(j, placed.way, placed.spot.start);
         // Day by day of those it may begin on: whenever it comes to lie on others, they would have to make room.
         let pattern = &grid.patterns[job.ways[placed.way].pattern];

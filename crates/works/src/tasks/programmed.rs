@@ -117,6 +117,8 @@ fn task(job: &Job, settings: Settings) -> Task {
     task.stretch = Stretch::Broken;
     task.earliest = Some(job.earliest.max(settings.first));
     task.latest = job.by.map(|date| Deadline { date, hard: job.hard });
+    // Ground made ready a year too soon grows over before it is planted.
+    task.last_season = job.stage == Stage::Ground;
     task.needs = vec![Need { kind: job.hands.into(), units: job.people }];
     task
 }

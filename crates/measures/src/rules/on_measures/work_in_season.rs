@@ -112,7 +112,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 value,
                 needed,
                 why: "Disturbed cocks leave the lek, and a nest crushed is the year's brood gone.".into(),
-                hint: "Tell a month from September to February (its fact month, such as Sep); where it cannot wait, search first and keep away at dawn.".into(),
+                hint: "Set its month to one from September to February, such as Sep; where it cannot wait, search first and keep away at dawn.".into(),
                 secret,
             },
         ));
