@@ -352,7 +352,7 @@ fn money(sheet: &Sheet, year: &Year) -> String {
     let said = |usual: f64| pounds([usual; 3], figures);
     let last = year.end.pred_opt().unwrap_or(year.end).year();
     let of = |y: &YearSum| match (y.cost[1], y.income[1]) {
-        (Pence::ZERO, Pence::ZERO) => format!("{}: nothing out, nothing in", y.year),
+        (Pence(0), Pence(0)) => format!("{}: nothing out, nothing in", y.year),
         (out, back) => format!("{}: out {}, in {}", y.year, said(out.gbp()), said(back.gbp())),
     };
     let mut years: Vec<String> = account.years.iter().filter(|y| (year.first.year()..=last).contains(&y.year)).map(of).collect();
@@ -360,7 +360,7 @@ fn money(sheet: &Sheet, year: &Year) -> String {
         years.push("The account has no money in these months".to_owned());
     }
     let dearest = account.years.iter().max_by_key(|y| (y.cost[1], std::cmp::Reverse(y.year)));
-    if let Some(y) = dearest.filter(|y| y.year > last && y.cost[1] > Pence::ZERO) {
+    if let Some(y) = dearest.filter(|y| y.year > last && y.cost[1] > Pence(0)) {
         years.push(format!("The dearest year comes after these months, {}", of(y)));
     }
     let without = account.totals.without.len();

@@ -167,6 +167,9 @@ fn the_kitchen_table_has_two_pages_whatever_there_is_to_tell() {
     let mut many: Vec<Measure> = all_kinds();
     many.extend((0..40).map(|i| Measure { shape: patch(i), ..measure(&format!("a-wood-with-a-name-as-long-as-forty-letters-{i}"), "wood", &[("stems_per_ha", json!(1100 + i))]) }));
     many.extend((40..50).map(|i| Measure { shape: patch(i), ..measure(&format!("heather-{i}"), "heather", &[("work", json!("burn"))]) }));
+    many.extend((50..60).map(|i| Measure { shape: patch(i), ..measure(&format!("heather-{i}"), "heather", &[("work", json!("cut"))]) }));
+    many.push(measure("fence-down", "fence", &[("work", json!("remove")), ("fence", json!("f1"))]));
+    many.push(measure("care-of-fallow-top", "lek_care", &[("lek", json!("L2")), ("work", json!("short"))]));
     let long = whole(many, |h| {
         h.about.name = "A holding whose name goes on for very much longer than any page is wide, as names of joined holdings do".into();
         h.parcels[0].name = "The long allotment beyond the far march".into();
