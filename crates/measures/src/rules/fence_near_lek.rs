@@ -5,7 +5,7 @@
 
 use super::{Checked, Context, Rule, Said, places, words};
 use crate::finding::Severity;
-use crate::secrecy::{Secret, distance_band, one_figure};
+use crate::secrecy::{BAND_ENDS_M, Secret, distance_band, one_figure};
 use geo_types::MultiPolygon;
 use guidance::Unknown;
 use holding::{FenceKind, Marking};
@@ -130,6 +130,10 @@ pub fn check(c: &Context) -> Checked {
         if rate.measured {
             secret.push(Secret { said: left_over.clone(), instead: left(one_figure) });
         }
+        // On any map a named fence and a distance shorter than the square's side are a strip.
+        if radius_m < BAND_ENDS_M[0] {
+            secret.extend(c.name_kept_back(&name, "a fence"));
+        }
         let basis = if rate.measured { "" } else { "; never measured on such fences, the rate is assumed" };
         found.push(c.finding(
             &RULE,
@@ -209,6 +213,9 @@ mod tests {
         let f = run(&h, check);
         assert_eq!(f[0].severity, Severity::Consider);
         assert!(f[0].value.contains("never measured"));
+        assert!(f[0].what.starts_with("March fence: stock fence"), "{}", f[0].what);
+        let told = f[0].withheld();
+        assert!(told.what.starts_with("a fence: stock fence") && told.place.starts_with("a fence, "), "{told:?}");
     }
 
     #[test]
