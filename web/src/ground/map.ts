@@ -21,6 +21,8 @@ import { strongest } from './sample'
 import { shapeOf } from './shapes'
 
 export type Extent = [number, number, number, number]
+/** Of what stands over the picture, pixels. */
+export interface Size { wide: number; high: number }
 export interface Pressed { layer: string; id: string }
 export interface Edges { across: { at: number; value: number }[]; down: { at: number; value: number }[]; metresPerPixel: number; step: number }
 
@@ -36,8 +38,9 @@ const insideOf = (shape: Geometry): [number, number] => {
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
 /** At most so much of a low picture is kept free for what stands over it. */
-const MOST_TOP = 0.11
+const MOST_TOP = 0.28
 const MOST_FOOT = 0.15
+const UNDER_HEAD_PX = 8
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -49,10 +52,10 @@ export class GroundMap {
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
   #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null }
-  #placedAt: number | undefined
-  #looked: { extent: Extent; closest_m: number; top_px: number; seen: string } | null = null
+  #placedAt = ''
+  #looked: { extent: Extent; closest_m: number; seen: string } | null = null
 
-  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void }) {
+  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void; head(): Size }) {
     const code = `EPSG:${plan.epsg}`
     proj4.defs(code, plan.projection)
     register(proj4)
@@ -96,7 +99,7 @@ export class GroundMap {
     this.map.on('postrender', () => told.edges(this.#edges()))
     this.map.on('moveend', () => {
       this.#drawGrid()
-      if (this.map.getView().getResolution() !== this.#placedAt) this.#placeMarks()
+      if (this.#stands !== this.#placedAt) this.#placeMarks()
     })
   }
 
@@ -233,9 +236,10 @@ export class GroundMap {
 
   /** Place numbers and findings anew. */
   #placeMarks() {
-    const resolution = (this.#placedAt = this.map.getView().getResolution() ?? 1)
+    this.#placedAt = this.#stands
+    const resolution = this.map.getView().getResolution() ?? 1
     const laid = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry()?.getExtent() ?? []) ?? []
-    const placed = marks(this.#marked, laid, { resolution, middle: this.middle, size: this.map.getSize() ?? [0, 0] })
+    const placed = marks(this.#marked, laid, { resolution, middle: this.middle, size: this.map.getSize() ?? [0, 0], head: this.told.head() })
     for (const layer of ['numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
   }
 
@@ -244,19 +248,23 @@ export class GroundMap {
     if (geometries.some(Boolean)) this.look(this.#over.get('preview')?.getSource()?.getExtent() as Extent)
   }
 
-  /** Bring an extent into the picture. */
-  look(extent: Extent, closest_m = 2.5, top_px = 46) {
+  /** Where the picture stands, to tell whether it has moved. */
+  get #stands(): string {
+    return [...this.middle, this.map.getView().getResolution()].join()
+  }
+
+  /** Bring an extent into the picture, under its title. */
+  look(extent: Extent, closest_m = 2.5) {
     if (!extent.every(Number.isFinite)) return
     const view = this.map.getView()
     const high = this.map.getSize()?.[1] ?? 0
-    view.fit(extent, { padding: [Math.min(top_px, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
-    this.#looked = { extent, closest_m, top_px, seen: [...(view.getCenter() ?? []), view.getResolution()].join() }
+    view.fit(extent, { padding: [Math.min(this.told.head().high + UNDER_HEAD_PX, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
+    this.#looked = { extent, closest_m, seen: this.#stands }
   }
 
   /** The window changed: what was brought into the picture stays in it, unless the reader has moved on. */
   #resized() {
-    const view = this.map.getView()
-    if (this.#looked?.seen === [...(view.getCenter() ?? []), view.getResolution()].join()) this.look(this.#looked.extent, this.#looked.closest_m, this.#looked.top_px)
+    if (this.#looked?.seen === this.#stands) this.look(this.#looked.extent, this.#looked.closest_m)
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */
@@ -269,8 +277,10 @@ export class GroundMap {
   lookAtReach() {
     const reach = this.#over.get('reach')?.getSource()?.getExtent() as Extent | undefined
     if (!reach?.every(Number.isFinite)) return
-    const seen = this.map.getView().calculateExtent(this.map.getSize())
-    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach, 2.5, 62)
+    const view = this.map.getView()
+    const seen = view.calculateExtent(this.map.getSize())
+    seen[3] = (seen[3] ?? 0) - this.told.head().high * (view.getResolution() ?? 0)
+    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach)
   }
 
   /** Where some findings lie, near enough to be told apart. */

@@ -16,23 +16,24 @@ export interface Marked {
   findings: { at: At; index: number; severity: string }[]
   findingOn: number | null
 }
-/** The picture as it is seen: metres a pixel, its middle, and its size in pixels. */
-export interface Seen { resolution: number; middle: At; size: number[] }
+/** The picture as it is seen: metres a pixel, its middle, and its size and that of the title at its upper left in pixels. */
+export interface Seen { resolution: number; middle: At; size: number[]; head: { wide: number; high: number } }
 
 /** A shape smaller than this would be lost under a mark, pixels. */
 const SMALL_PX = 90
 
 /** The marks, and the leaders of those that stepped aside. */
-export function marks(marked: Marked, laid: Extent[], { resolution, middle, size }: Seen): Record<'numbers' | 'findings' | 'leaders', Feature[]> {
+export function marks(marked: Marked, laid: Extent[], { resolution, middle, size, head }: Seen): Record<'numbers' | 'findings' | 'leaders', Feature[]> {
   const spot = ([east, north]: At): Spot => ({ x: east / resolution, y: -north / resolution })
   const ground = ({ x, y }: Spot): At => [x * resolution, -y * resolution]
   const small = laid.filter((e) => Math.max(getWidth(e), getHeight(e)) / resolution < SMALL_PX)
+  const [wide = 0, high = 0] = size
+  const sight: Box = { ...spot(middle), w: wide / 2, h: high / 2 }
   const taken: Box[] = [
+    { x: sight.x - sight.w + head.wide / 2, y: sight.y - sight.h + head.high / 2, w: head.wide / 2, h: head.high / 2 },
     ...marked.leks.flatMap((l) => looks.lekRoom(l.name).map((box) => ({ ...box, x: box.x + spot(l.at).x, y: box.y + spot(l.at).y }))),
     ...small.map((e) => ({ ...spot(getCenter(e) as At), w: getWidth(e) / 2 / resolution, h: getHeight(e) / 2 / resolution })),
   ]
-  const [wide = 0, high = 0] = size
-  const sight: Box = { ...spot(middle), w: wide / 2, h: high / 2 }
   const leaders: Feature[] = []
   const mark = (from: Spot, at: Spot, id: string, style: Style) => {
     if (from !== at) leaders.push(new Feature(new LineString([ground(from), ground(at)])))
