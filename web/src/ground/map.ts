@@ -13,9 +13,11 @@ import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
 import type { CouldMend, FindingState, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
+import type { Sight } from '../lib/place.svelte'
 import { gridStep } from './gridref'
 import * as looks from './looks'
-import { marks, type Marked } from './marks'
+import { marks, type Marked, type Seen } from './marks'
+import { names } from './names'
 import { Pen } from './pen'
 import { strongest } from './sample'
 import { shapeOf } from './shapes'
@@ -41,6 +43,7 @@ const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches'
 const MOST_TOP = 0.28
 const MOST_FOOT = 0.15
 const UNDER_HEAD_PX = 8
+const M2_IN_HA = 10_000
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -51,11 +54,11 @@ export class GroundMap {
   #season = new ImageLayer<ImageStatic>({ zIndex: 30, opacity: looks.SUPPLY_OPACITY })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
-  #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null }
+  #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null, offered: [] }
   #placedAt = ''
   #looked: { extent: Extent; closest_m: number; seen: string } | null = null
 
-  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void; head(): Size }) {
+  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void; head(): Size; stands(sight: Sight): void }) {
     const code = `EPSG:${plan.epsg}`
     proj4.defs(code, plan.projection)
     register(proj4)
@@ -73,8 +76,8 @@ export class GroundMap {
         extent: [extent[0] - room, extent[1] - room, extent[2] + room, extent[3] + room], showFullExtent: true,
       }),
     })
-    for (const [i, layer] of ['grid', 'reach', 'mend', 'measures', 'preview', 'leaders', 'numbers', 'findings', 'leks'].entries()) {
-      const over = new VectorLayer({ source: new VectorSource(), zIndex: 40 + i, declutter: false })
+    for (const [i, layer] of ['grid', 'reach', 'mend', 'names', 'measures', 'preview', 'offered', 'leaders', 'numbers', 'findings', 'leks'].entries()) {
+      const over = new VectorLayer({ source: new VectorSource(), zIndex: 40 + i, declutter: layer === 'names' })
       over.set('layer', layer)
       this.#over.set(layer, over)
       this.map.addLayer(over)
@@ -99,6 +102,9 @@ export class GroundMap {
     this.map.on('postrender', () => told.edges(this.#edges()))
     this.map.on('moveend', () => {
       this.#drawGrid()
+      const [east, north] = this.middle
+      this.told.stands({ east, north, metresPerPixel: this.map.getView().getResolution() ?? 1 })
+      this.#drawNames()
       if (this.#stands !== this.#placedAt) this.#placeMarks()
     })
   }
@@ -139,6 +145,10 @@ export class GroundMap {
     ])
   }
 
+  #drawNames() {
+    this.#fill('names', names(this.#survey.get('parcels')?.getSource()?.getFeatures() ?? [], this.#seen))
+  }
+
   #fill(layer: string, features: Feature[]) {
     const source = this.#over.get(layer)?.getSource()
     source?.clear(true)
@@ -164,6 +174,7 @@ export class GroundMap {
         return feature
       }))
     }
+    this.#drawNames()
     this.pen.snapTo([...this.#survey].filter(([l]) => ['patches', 'boundary', 'parcels', 'woods', 'fences', 'ditches', 'watercourses'].includes(l)).flatMap(([, v]) => v.getSource() ?? []))
   }
 
@@ -237,20 +248,28 @@ export class GroundMap {
   /** Place numbers and findings anew. */
   #placeMarks() {
     this.#placedAt = this.#stands
-    const resolution = this.map.getView().getResolution() ?? 1
     const laid = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry()?.getExtent() ?? []) ?? []
-    const placed = marks(this.#marked, laid, { resolution, middle: this.middle, size: this.map.getSize() ?? [0, 0], head: this.told.head() })
-    for (const layer of ['numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
+    const placed = marks(this.#marked, laid, this.#seen)
+    for (const layer of ['offered', 'numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
   }
 
-  preview(geometries: unknown[]) {
-    this.#fill('preview', geometries.filter(Boolean).map((g) => new Feature(shapeOf(g))))
-    if (geometries.some(Boolean)) this.look(this.#over.get('preview')?.getSource()?.getExtent() as Extent)
+  /** What is put forward; numbered where a list tells of each, and one of them looked at. */
+  preview(geometries: unknown[], { numbered = false, on = null }: { numbered?: boolean; on?: number | null } = {}) {
+    const shapes = geometries.map((g) => (g ? shapeOf(g) : null))
+    this.#fill('preview', shapes.flatMap((shape) => (shape ? [new Feature(shape)] : [])))
+    this.#marked.offered = numbered ? shapes.flatMap((shape, i) => (shape ? [{ at: insideOf(shape), number: i + 1, on: i === on }] : [])) : []
+    this.#placeMarks()
+    const looked = on === null ? this.#over.get('preview')?.getSource()?.getExtent() : shapes[on]?.getExtent()
+    if (looked && shapes.some(Boolean)) this.look(looked as Extent)
   }
 
   /** Where the picture stands, to tell whether it has moved. */
   get #stands(): string {
     return [...this.middle, this.map.getView().getResolution()].join()
+  }
+
+  get #seen(): Seen {
+    return { resolution: this.map.getView().getResolution() ?? 1, middle: this.middle, size: this.map.getSize() ?? [0, 0], head: this.told.head() }
   }
 
   /** Bring an extent into the picture, under its title. */
@@ -260,6 +279,12 @@ export class GroundMap {
     const high = this.map.getSize()?.[1] ?? 0
     view.fit(extent, { padding: [Math.min(this.told.head().high + UNDER_HEAD_PX, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
     this.#looked = { extent, closest_m, seen: this.#stands }
+  }
+
+  /** Go to where the reader was. */
+  goTo({ east, north, metresPerPixel }: Sight) {
+    this.map.getView().setCenter([east, north])
+    this.map.getView().setResolution(metresPerPixel)
   }
 
   /** The window changed: what was brought into the picture stays in it, unless the reader has moved on. */
@@ -297,6 +322,13 @@ export class GroundMap {
   feature({ layer, id }: Pressed): { name: string; words: string } | null {
     const feature = this.#survey.get(layer)?.getSource()?.getFeatureById(id)
     return feature instanceof Feature ? { name: String(feature.get('name')), words: String(feature.get('words')) } : null
+  }
+
+  /** How large an area or how long a line is; neither of a point. */
+  sizeOf(geometry: unknown): { area_ha?: number; length_m?: number } {
+    const shape = shapeOf(geometry)
+    if (shape instanceof Polygon || shape instanceof MultiPolygon) return { area_ha: shape.getArea() / M2_IN_HA }
+    return shape instanceof LineString ? { length_m: shape.getLength() } : {}
   }
 
   /** Where the middle of the picture is. */
