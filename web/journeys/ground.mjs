@@ -1,19 +1,15 @@
 // Where things of the plan are in the window.
 
-/** A shape looked at leaves a wider margin on the left, where the key stands. */
-const MORE_ON_THE_LEFT_PX = 10
-
-/** The place in the window of a coordinate, while a shape is looked at: its middle is the picture's, and the scale bar tells the rest. */
-export async function pixelOf(page, geometry, [x, y]) {
-  const corners = geometry.coordinates.flat(geometry.type === 'MultiPolygon' ? 2 : 1)
-  const middle = [0, 1].map((axis) => {
-    const all = corners.map((c) => c[axis])
-    return (Math.min(...all) + Math.max(...all)) / 2
-  })
+/** The place in the window of a coordinate, as the kilometres at the edges of the ground and its scale bar tell it. */
+export async function pixelOf(page, [x, y]) {
   const map = await page.locator('.map').boundingBox()
   const [metres, pixels] = await page.locator('.scale .bar').evaluate((bar) => {
     const [, number, unit] = bar.textContent.match(/([\d.,]+) (k?m)/)
     return [Number(number.replace(',', '')) * (unit === 'km' ? 1000 : 1), parseFloat(bar.style.width)]
   })
-  return [map.x + (map.width + MORE_ON_THE_LEFT_PX) / 2 + ((x - middle[0]) * pixels) / metres, map.y + map.height / 2 - ((y - middle[1]) * pixels) / metres]
+  const edge = (where, side) => page.locator(`.edges .${where}`).first().evaluate((label, side) => [Number(label.textContent) * 1000, parseFloat(label.style[side])], side)
+  const [[east, left], [north, top]] = [await edge('across', 'left'), await edge('down', 'top')]
+  // They are told within the hundred-kilometre square.
+  const within = (value) => value % 100_000
+  return [map.x + left + ((within(x) - east) * pixels) / metres, map.y + top - ((within(y) - north) * pixels) / metres]
 }

@@ -75,7 +75,7 @@ try {
   const page = await open(context, desk, `#ground?option=1&year=10&panel=measure&of=${wood}`)
   await page.getByRole('button', { name: 'Show it on the ground' }).click()
   await settled(page)
-  const [x, y] = await pixelOf(page, geometry, [382540, 549140])
+  const [x, y] = await pixelOf(page, [382540, 549140])
   await page.getByRole('button', { name: 'Reshape', exact: true }).click()
   await page.mouse.move(x, y)
   await page.mouse.down()

@@ -178,5 +178,5 @@ async function farthestCorner(page, geometry) {
   const middle = [0, 1].map((axis) => corners.reduce((sum, c) => sum + c[axis], 0) / corners.length)
   const far = (c) => Math.hypot(c[0] - middle[0], c[1] - middle[1])
   const corner = corners.reduce((most, c) => (far(c) > far(most) ? c : most))
-  return [await pixelOf(page, geometry, corner), [(corner[0] - middle[0]) / far(corner), -(corner[1] - middle[1]) / far(corner)]]
+  return [await pixelOf(page, corner), [(corner[0] - middle[0]) / far(corner), -(corner[1] - middle[1]) / far(corner)]]
 }

@@ -2,6 +2,7 @@
 import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from '../api/types'
 import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
+import { edits as words } from '../text/edits'
 
 const ANSWER_WITHIN_MS = 2000
 const kept = (file: string) => `greyhen.draft.${file}`
@@ -22,6 +23,8 @@ class Draft {
   #version = 0
   /** The file of that plan. */
   #file = ''
+  /** The years ruler went on as it was taken up. */
+  #ahead = false
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -61,7 +64,7 @@ class Draft {
   #take(measure: MeasureDraft, version = desk.plan?.version ?? 0) {
     this.#version = version
     this.#file = desk.plan?.file ?? ''
-    place.lookAhead()
+    this.#ahead = place.lookAhead()
     this.measure = measure
     this.movedBy = 'begin'
     this.corner = null
@@ -142,6 +145,7 @@ class Draft {
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
+    if (this.#ahead) desk.notice = [desk.notice, words.wentOn(place.year)].join('. ')
     this.#end()
     place.show('measure', edited.ids[0] ?? null)
     return true

@@ -51,7 +51,7 @@ function planned(): Entry[] {
     ...(drawn.some((m) => !then.has(m.id)) ? entry('measures', 'area', looks.measure(undefined, false)) : []),
     ...(stood ? entry('planned', 'area', looks.measure(stood, false)) : []),
     ...(draft.measure ? entry('pen', 'area', looks.pen) : []),
-    ...(['suggest', 'spend'].includes(place.panel) ? entry('preview', 'area', looks.preview) : []),
+    ...(place.panel === 'suggest' ? entry('preview', 'marked', [...looks.preview, looks.offered(1, false)]) : place.panel === 'spend' ? entry('preview', 'area', looks.preview) : []),
   ]
 }
 

@@ -1,6 +1,6 @@
 // How every thing on the ground is drawn.
 import type { FeatureLike } from 'ol/Feature'
-import { Point, type LineString } from 'ol/geom'
+import { MultiPoint, Point, SimpleGeometry, type LineString } from 'ol/geom'
 import { Circle, Fill, Icon, RegularShape, Stroke, Style, Text } from 'ol/style'
 import type { Stood } from '../api/types'
 import { ground as groundWords } from '../text/ground'
@@ -73,12 +73,6 @@ export function surveyed(layer: string, ahead: Map<string, Stood>): (feature: Fe
       return stood(then?.look ?? String(f.get('look')), then?.height_m ?? null, false)
     }
   if (layer === 'sticks' || layer === 'probes') return (_, resolution) => (resolution < SMALL_THINGS_FROM ? ofLayer(layer) : undefined)
-  if (layer === 'parcels')
-    return (f, resolution) => {
-      const style = once('parcels', LINES['parcels'] as () => Style)
-      if (resolution > 6) return style
-      return [style, new Style({ text: new Text({ text: clipped(String(f.get('name'))), font: FONT, fill: new Fill({ color: '#3b2d25' }), stroke: new Stroke({ color: 'rgba(255,254,249,.85)', width: 3 }), overflow: false }) })]
-    }
   return () => ofLayer(layer)
 }
 
@@ -146,6 +140,17 @@ export const mendNumber = (number: number, outside: boolean): Style =>
 /** Half the room a mend's number takes, pixels. */
 export const MEND_ROOM = { w: 11, h: 11 }
 
+/** The number of what is put forward, as it stands in the list. */
+export const offered = (number: number, on: boolean): Style =>
+  once(`offered ${number} ${on}`, () =>
+    new Style({
+      image: new Circle({ radius: on ? 16 : 13, fill: new Fill({ color: INK }), stroke: new Stroke({ color: COTTON, width: on ? 4 : 2 }) }),
+      text: new Text({ text: String(number), font: NAMED, offsetY: 1, fill: new Fill({ color: COTTON }) }),
+    }))
+
+/** Half the room it takes, pixels. */
+export const OFFERED_ROOM = { w: 14, h: 14 }
+
 /** How much of the ground a season's picture lets through, at its fullest. */
 export const SUPPLY_OPACITY = 0.78
 
@@ -190,15 +195,29 @@ export const findingRoom = (many: number) => (many === 1 ? { w: 20, h: 19 } : { 
 export const lekRoom = (name: string) => [{ x: 0, y: 0, w: 14, h: 14 }, { x: 0, y: 24, w: 3 + wide(clipped(name)) / 2, h: 10 }]
 
 const ruler = document.createElement('canvas').getContext('2d')
-const wide = (words: string): number => {
-  if (ruler) ruler.font = NAMED
+const wide = (words: string, font = NAMED): number => {
+  if (ruler) ruler.font = font
   return ruler?.measureText(words).width ?? words.length * 8
 }
 
-/** What is under the pen. */
+/** The name of a parcel. */
+export const parcel = (name: string): Style =>
+  once(`parcel ${name}`, () => new Style({ text: new Text({ text: clipped(name), font: FONT, fill: new Fill({ color: EARTH }), stroke: new Stroke({ color: 'rgba(255,254,249,.85)', width: 3 }) }) }))
+
+/** How wide it is, pixels. */
+export const parcelWide = (name: string): number => wide(clipped(name), FONT) + 3
+
+const corners = (feature: FeatureLike): MultiPoint | undefined => {
+  const shape = feature.getGeometry()
+  return shape instanceof SimpleGeometry && !(shape instanceof Point) ? new MultiPoint(shape.getFlatCoordinates(), shape.getLayout()) : undefined
+}
+const handle = (radius: number, color: string) => new Style({ geometry: corners, image: new Circle({ radius, fill: new Fill({ color }) }) })
+
+/** What is under the pen: every corner shows, pale within dark within pale, over whatever ground it lies. */
 export const pen = [
   new Style({ fill: new Fill({ color: 'rgba(227,223,238,.55)' }), stroke: new Stroke({ color: COTTON, width: 6 }) }),
   new Style({ stroke: new Stroke({ color: BLAEBERRY, width: 3 }), image: new Circle({ radius: 6, fill: new Fill({ color: COTTON }), stroke: new Stroke({ color: BLAEBERRY, width: 3 }) }) }),
+  handle(8, COTTON), handle(6.5, BLAEBERRY), handle(3.5, COTTON),
 ]
 export const corner = (on: boolean) => once(`corner ${on}`, () => new Style({ image: new Circle({ radius: on ? 9 : 6, fill: new Fill({ color: on ? RUSSET : COTTON }), stroke: new Stroke({ color: BLAEBERRY, width: 3 }) }) }))
 

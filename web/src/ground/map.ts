@@ -14,14 +14,18 @@ import View from 'ol/View'
 import proj4 from 'proj4'
 import type { CouldMend, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
 import type { Numbered } from '../lib/desk.svelte'
+import type { Sight } from '../lib/place.svelte'
 import { gridStep } from './gridref'
 import * as looks from './looks'
-import { marks, type Marked } from './marks'
+import { marks, type Marked, type Seen } from './marks'
+import { names } from './names'
 import { Pen } from './pen'
 import { strongest } from './sample'
 import { shapeOf } from './shapes'
 
 export type Extent = [number, number, number, number]
+/** Of what stands over the picture, pixels. */
+export interface Size { wide: number; high: number }
 export interface Pressed { layer: string; id: string }
 export interface Edges { across: { at: number; value: number }[]; down: { at: number; value: number }[]; metresPerPixel: number; step: number }
 
@@ -37,8 +41,10 @@ const insideOf = (shape: Geometry): [number, number] => {
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']
 /** At most so much of a low picture is kept free for what stands over it. */
-const MOST_TOP = 0.11
+const MOST_TOP = 0.28
 const MOST_FOOT = 0.15
+const UNDER_HEAD_PX = 8
+const M2_IN_HA = 10_000
 const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
@@ -49,11 +55,11 @@ export class GroundMap {
   #season = new ImageLayer<ImageStatic>({ zIndex: 30, opacity: looks.SUPPLY_OPACITY })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
-  #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null }
-  #placedAt: number | undefined
-  #looked: { extent: Extent; closest_m: number; top_px: number; seen: string } | null = null
+  #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null, offered: [] }
+  #placedAt = ''
+  #looked: { extent: Extent; closest_m: number; seen: string } | null = null
 
-  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void }) {
+  constructor(target: HTMLElement, plan: PlanState, private readonly told: { press(at: Pressed): void; edges(edges: Edges): void; supply(colour: string): void; pointer(at: [number, number] | null): void; head(): Size; stands(sight: Sight): void }) {
     const code = `EPSG:${plan.epsg}`
     proj4.defs(code, plan.projection)
     register(proj4)
@@ -71,8 +77,8 @@ export class GroundMap {
         extent: [extent[0] - room, extent[1] - room, extent[2] + room, extent[3] + room], showFullExtent: true,
       }),
     })
-    for (const [i, layer] of ['grid', 'reach', 'mend', 'measures', 'preview', 'leaders', 'numbers', 'findings', 'leks'].entries()) {
-      const over = new VectorLayer({ source: new VectorSource(), zIndex: 40 + i, declutter: false })
+    for (const [i, layer] of ['grid', 'reach', 'mend', 'names', 'measures', 'preview', 'offered', 'leaders', 'numbers', 'findings', 'leks'].entries()) {
+      const over = new VectorLayer({ source: new VectorSource(), zIndex: 40 + i, declutter: layer === 'names' })
       over.set('layer', layer)
       this.#over.set(layer, over)
       this.map.addLayer(over)
@@ -97,7 +103,10 @@ export class GroundMap {
     this.map.on('postrender', () => told.edges(this.#edges()))
     this.map.on('moveend', () => {
       this.#drawGrid()
-      if (this.map.getView().getResolution() !== this.#placedAt) this.#placeMarks()
+      const [east, north] = this.middle
+      this.told.stands({ east, north, metresPerPixel: this.map.getView().getResolution() ?? 1 })
+      this.#drawNames()
+      if (this.#stands !== this.#placedAt) this.#placeMarks()
     })
   }
 
@@ -137,6 +146,10 @@ export class GroundMap {
     ])
   }
 
+  #drawNames() {
+    this.#fill('names', names(this.#survey.get('parcels')?.getSource()?.getFeatures() ?? [], this.#seen))
+  }
+
   #fill(layer: string, features: Feature[]) {
     const source = this.#over.get(layer)?.getSource()
     source?.clear(true)
@@ -162,6 +175,7 @@ export class GroundMap {
         return feature
       }))
     }
+    this.#drawNames()
     this.pen.snapTo([...this.#survey].filter(([l]) => ['patches', 'boundary', 'parcels', 'woods', 'fences', 'ditches', 'watercourses'].includes(l)).flatMap(([, v]) => v.getSource() ?? []))
   }
 
@@ -234,30 +248,49 @@ export class GroundMap {
 
   /** Place numbers and findings anew. */
   #placeMarks() {
-    const resolution = (this.#placedAt = this.map.getView().getResolution() ?? 1)
+    this.#placedAt = this.#stands
     const laid = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry()?.getExtent() ?? []) ?? []
-    const placed = marks(this.#marked, laid, { resolution, middle: this.middle, size: this.map.getSize() ?? [0, 0] })
-    for (const layer of ['numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
+    const placed = marks(this.#marked, laid, this.#seen)
+    for (const layer of ['offered', 'numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
   }
 
-  preview(geometries: unknown[]) {
-    this.#fill('preview', geometries.filter(Boolean).map((g) => new Feature(shapeOf(g))))
-    if (geometries.some(Boolean)) this.look(this.#over.get('preview')?.getSource()?.getExtent() as Extent)
+  /** What is put forward; numbered where a list tells of each, and one of them looked at. */
+  preview(geometries: unknown[], { numbered = false, on = null }: { numbered?: boolean; on?: number | null } = {}) {
+    const shapes = geometries.map((g) => (g ? shapeOf(g) : null))
+    this.#fill('preview', shapes.flatMap((shape) => (shape ? [new Feature(shape)] : [])))
+    this.#marked.offered = numbered ? shapes.flatMap((shape, i) => (shape ? [{ at: insideOf(shape), number: i + 1, on: i === on }] : [])) : []
+    this.#placeMarks()
+    const looked = on === null ? this.#over.get('preview')?.getSource()?.getExtent() : shapes[on]?.getExtent()
+    if (looked && shapes.some(Boolean)) this.look(looked as Extent)
   }
 
-  /** Bring an extent into the picture. */
-  look(extent: Extent, closest_m = 2.5, top_px = 46) {
+  /** Where the picture stands, to tell whether it has moved. */
+  get #stands(): string {
+    return [...this.middle, this.map.getView().getResolution()].join()
+  }
+
+  get #seen(): Seen {
+    return { resolution: this.map.getView().getResolution() ?? 1, middle: this.middle, size: this.map.getSize() ?? [0, 0], head: this.told.head() }
+  }
+
+  /** Bring an extent into the picture, under its title. */
+  look(extent: Extent, closest_m = 2.5) {
     if (!extent.every(Number.isFinite)) return
     const view = this.map.getView()
     const high = this.map.getSize()?.[1] ?? 0
-    view.fit(extent, { padding: [Math.min(top_px, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
-    this.#looked = { extent, closest_m, top_px, seen: [...(view.getCenter() ?? []), view.getResolution()].join() }
+    view.fit(extent, { padding: [Math.min(this.told.head().high + UNDER_HEAD_PX, high * MOST_TOP), 34, Math.min(60, high * MOST_FOOT), 28], minResolution: closest_m })
+    this.#looked = { extent, closest_m, seen: this.#stands }
+  }
+
+  /** Go to where the reader was. */
+  goTo({ east, north, metresPerPixel }: Sight) {
+    this.map.getView().setCenter([east, north])
+    this.map.getView().setResolution(metresPerPixel)
   }
 
   /** The window changed: what was brought into the picture stays in it, unless the reader has moved on. */
   #resized() {
-    const view = this.map.getView()
-    if (this.#looked?.seen === [...(view.getCenter() ?? []), view.getResolution()].join()) this.look(this.#looked.extent, this.#looked.closest_m, this.#looked.top_px)
+    if (this.#looked?.seen === this.#stands) this.look(this.#looked.extent, this.#looked.closest_m)
   }
 
   /** The whole holding: its march, or the plan's extent where it has none. */
@@ -270,8 +303,10 @@ export class GroundMap {
   lookAtReach() {
     const reach = this.#over.get('reach')?.getSource()?.getExtent() as Extent | undefined
     if (!reach?.every(Number.isFinite)) return
-    const seen = this.map.getView().calculateExtent(this.map.getSize())
-    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach, 2.5, 62)
+    const view = this.map.getView()
+    const seen = view.calculateExtent(this.map.getSize())
+    seen[3] = (seen[3] ?? 0) - this.told.head().high * (view.getResolution() ?? 0)
+    if (!containsExtent(seen, reach) || getHeight(reach) < 0.45 * getHeight(seen)) this.look(reach)
   }
 
   /** Where some findings lie, near enough to be told apart. */
@@ -288,6 +323,13 @@ export class GroundMap {
   feature({ layer, id }: Pressed): { name: string; words: string } | null {
     const feature = this.#survey.get(layer)?.getSource()?.getFeatureById(id)
     return feature instanceof Feature ? { name: String(feature.get('name')), words: String(feature.get('words')) } : null
+  }
+
+  /** How large an area or how long a line is; neither of a point. */
+  sizeOf(geometry: unknown): { area_ha?: number; length_m?: number } {
+    const shape = shapeOf(geometry)
+    if (shape instanceof Polygon || shape instanceof MultiPolygon) return { area_ha: shape.getArea() / M2_IN_HA }
+    return shape instanceof LineString ? { length_m: shape.getLength() } : {}
   }
 
   /** Where the middle of the picture is. */

@@ -13,6 +13,8 @@ import type Interaction from 'ol/interaction/Interaction'
 import * as looks from './looks'
 
 const SNAP_PIXELS = 9
+/** As near as a pointer must come to a corner; a finger needs more room. */
+const CATCH_PIXELS = matchMedia('(pointer: coarse)').matches ? 22 : 12
 
 export class Pen {
   #source = new VectorSource()
@@ -41,6 +43,7 @@ export class Pen {
     this.#moved = moved
     const draw = new Draw({ source: this.#source, type, style: looks.pen, stopClick: true })
     draw.on('drawstart', (event) => {
+      snap.setActive(true)
       event.feature.getGeometry()?.on('change', (change) => {
         const shape = change.target as Polygon | LineString
         if (enough(shape)) this.#moved?.(shape, false)
@@ -54,7 +57,9 @@ export class Pen {
       moved(shape, true)
     })
     this.#add(draw)
-    this.#snap()
+    // The first corner stands where it is pressed; those after it go to what is near.
+    const snap = this.#snap()
+    snap.setActive(false)
   }
 
   /** Reshape a shape: drag corners, or the whole of it. */
@@ -65,7 +70,7 @@ export class Pen {
     const feature = (this.#feature = new Feature(shape))
     this.#source.addFeature(feature)
     const features = new Collection([feature])
-    const modify = new Modify({ features, style: looks.pen, pixelTolerance: 12 })
+    const modify = new Modify({ features, style: looks.pen, pixelTolerance: CATCH_PIXELS })
     const translate = new Translate({ features, hitTolerance: 2, condition: (event) => !nearCorner(this.map, feature, event.pixel) })
     feature.getGeometry()?.on('change', () => {
       if (!this.#quiet) this.#moved?.(shape, false)
@@ -116,8 +121,11 @@ export class Pen {
     this.map.addInteraction(interaction)
   }
 
-  #snap() {
-    for (const source of [this.#source, ...this.#snapSources]) this.#add(new Snap({ source, pixelTolerance: SNAP_PIXELS }))
+  /** One for all there is: one after another they would lead on from thing to thing, farther than each may reach. */
+  #snap(): Snap {
+    const snap = new Snap({ features: new Collection([this.#source, ...this.#snapSources].flatMap((s) => s.getFeatures())), pixelTolerance: SNAP_PIXELS })
+    this.#add(snap)
+    return snap
   }
 }
 
@@ -132,7 +140,7 @@ function nearCorner(map: Map, feature: Feature, pixel: number[]): boolean {
   const at = map.getCoordinateFromPixel(pixel)
   const closest = shape && outline(shape).getClosestPoint(at)
   const there = closest && map.getPixelFromCoordinate(closest)
-  return there ? Math.hypot((there[0] ?? 0) - (pixel[0] ?? 0), (there[1] ?? 0) - (pixel[1] ?? 0)) < 12 : false
+  return there ? Math.hypot((there[0] ?? 0) - (pixel[0] ?? 0), (there[1] ?? 0) - (pixel[1] ?? 0)) < CATCH_PIXELS : false
 }
 
 const outline = (shape: Geometry): Geometry =>

@@ -1,9 +1,12 @@
-// Where the reader is: room, lek, season, option, year. Kept in the address, so that a reload finds everything there.
+// Where the reader is: room, lek, season, option, year, and the ground looked at. Kept in the address, so that a reload finds everything there.
 
 export const ROOMS = ['ground', 'works', 'birds', 'handover', 'survey'] as const
 export type Room = (typeof ROOMS)[number]
 /** What the side panel holds. */
 export type Panel = 'why' | 'measures' | 'measure' | 'suggest' | 'draw' | 'findings' | 'explain' | 'search' | 'help' | 'feature' | 'compare' | 'keys' | 'task' | 'field' | 'spend'
+
+/** The piece of ground in the picture: its middle, metres east and north, and metres a pixel. */
+export interface Sight { east: number; north: number; metresPerPixel: number }
 
 interface Held {
   room: Room
@@ -14,12 +17,20 @@ interface Held {
   panel: Panel
   /** What the panel is about: a measure, a kind, a figure, the option beside. */
   of: string | null
+  /** As the address tells it; none until the picture has been moved. */
+  sight: Sight | null
 }
 
-const START: Held = { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null }
+const START: Held = { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null, sight: null }
 export const LAST_YEAR = 30
 /** As surveyed nothing planned stands yet: what is planned is looked at this many years on, where it begins to tell. */
 const LOOK_AHEAD_YEARS = 10
+
+/** `382400,549100,2.5` as a sight; nothing else is one. */
+function sightOf(told: string | null): Sight | null {
+  const [east = NaN, north = NaN, metresPerPixel = NaN, ...more] = (told ?? '').split(',').map((part) => (part.trim() === '' ? NaN : Number(part)))
+  return [east, north, metresPerPixel].every(Number.isFinite) && metresPerPixel > 0 && !more.length ? { east, north, metresPerPixel } : null
+}
 
 function read(): Held {
   const [room, query] = location.hash.slice(1).split('?')
@@ -33,6 +44,7 @@ function read(): Held {
     year: Math.min(number('year') ?? 0, LAST_YEAR),
     panel: (told.get('panel') as Panel | null) ?? START.panel,
     of: told.get('of'),
+    sight: sightOf(told.get('sight')),
   }
 }
 
@@ -44,11 +56,16 @@ class Place {
   year = $state(0)
   panel = $state<Panel>('why')
   of = $state<string | null>(null)
+  sight = $state.raw<Sight | null>(null)
+  /** How often the address was read: what it tells of the ground is gone to anew. */
+  reads = $state(0)
 
   constructor() {
     Object.assign(this, read())
     addEventListener('hashchange', () => {
-      if (location.hash !== this.#hash()) Object.assign(this, read())
+      if (location.hash === this.#hash()) return
+      Object.assign(this, read())
+      this.reads += 1
     })
   }
 
@@ -60,7 +77,8 @@ class Place {
     if (this.year) told.set('year', String(this.year))
     if (this.panel !== 'why') told.set('panel', this.panel)
     if (this.of) told.set('of', this.of)
-    const query = told.toString()
+    if (this.sight) told.set('sight', [this.sight.east.toFixed(1), this.sight.north.toFixed(1), this.sight.metresPerPixel.toFixed(3)].join())
+    const query = told.toString().replaceAll('%2C', ',')
     return `#${this.room}${query ? `?${query}` : ''}`
   }
 
@@ -70,9 +88,11 @@ class Place {
     if (hash !== location.hash) history.replaceState(null, '', hash)
   }
 
-  /** Go on to a year in which what is planned tells, unless the reader is in one. */
-  lookAhead() {
-    if (this.year === 0) this.year = LOOK_AHEAD_YEARS
+  /** Go on to a year in which what is planned tells, unless the reader is in one; true where that was done, to be told. */
+  lookAhead(): boolean {
+    if (this.year !== 0) return false
+    this.year = LOOK_AHEAD_YEARS
+    return true
   }
 
   /** What the panel held before a figure was asked after, and how far down it was read. */

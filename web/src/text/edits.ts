@@ -30,7 +30,7 @@ export const edits = {
   all: 'All measures',
 
   drawTitle: (kind: string, again: boolean) => (again ? `Reshape: ${kind}` : `Draw: ${kind}`),
-  drawArea: 'Press on the ground to set corners; press the first corner again, or the last one twice, to close. Corners snap to what is there. Then drag a corner, an edge, or the whole of it.',
+  drawArea: 'Press on the ground to set corners; press the first corner again, or the last one twice, to close. Corners after the first snap to what is there. Then drag a corner, an edge, or the whole of it.',
   drawLine: 'Press on the ground to set points; press the last one twice to end. Then drag a point.',
   drawNothing: 'This work needs no shape: it is told by its facts.',
   asArea: 'As an area',
@@ -106,4 +106,10 @@ export const edits = {
   show: 'Show it on the ground',
   count: (must: number, should: number, note: number) => `${must} must · ${should} should · ${note} note`,
   theMeasure: 'The measure',
+
+  showOffer: 'Show on the ground:',
+  gainBy: (by: string) => `Needs met over thirty years, near years counting more, change by ${by}.`,
+  gapWithin: (share: string) => `By what it is judged by, it comes within ${share} of the best there could be among what was looked at.`,
+  secondsLeft: 'The time may be left empty: then the desk looks for as long as it usually does.',
+  wentOn: (years: number) => `The years ruler went on to ${years} years, where the plan begins to tell`,
 }

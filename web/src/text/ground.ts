@@ -31,6 +31,7 @@ export const ground = {
   feature: 'On this ground',
   featureNext: 'What could be done here',
   needOption: 'Make or choose an option first; measures belong to one.',
+  takeWhole: (size: string) => `Take the whole of it, ${size}`,
 }
 export const layerWords: Record<string, string> = {
   patches: 'Vegetation', woods: 'Wood', fences: 'Fence', ditches: 'Ditch', watercourses: 'Watercourse', areas: 'Protected or no-go area', parcels: 'Parcel',

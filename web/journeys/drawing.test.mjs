@@ -1,0 +1,156 @@
+// Drawing and what is put forward: corners that show, a first corner that stays, outlines told apart, and the ground found again.
+import assert from 'node:assert/strict'
+import { test } from 'node:test'
+import { room, settled } from './browser.mjs'
+import { aside } from './desk.mjs'
+import { pixelOf } from './ground.mjs'
+import { at, furnish } from './scenes.mjs'
+import { staged } from './staged.mjs'
+
+const stage = staged(async ({ desk }) => {
+  const about = await furnish(desk)
+  await desk.edit({ do: 'add_option', name: 'Nothing yet' })
+  return about
+})
+
+const told = (page) => new URLSearchParams(page.url().split('?')[1])
+const button = (page, name) => page.getByRole('button', { name, exact: true })
+
+test('the ground looked at is found again by a page loaded anew, and in another room and back', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=1&lek=L1&season=snowbound' }, about)
+  for (let i = 0; i < 3; i += 1) await button(page, 'Nearer').click()
+  await page.locator('.map').focus()
+  await page.keyboard.press('ArrowRight')
+  await page.waitForURL(/sight=/)
+  await settled(page)
+  const shown = () => page.locator('.edges span').evaluateAll((all) => all.map((e) => `${e.textContent} ${Math.round(parseFloat(e.style.left || e.style.top))}`))
+  const [edges, url] = [await shown(), page.url()]
+  const same = async (after) => {
+    await settled(page)
+    await page.locator('.edges span').first().waitFor({ state: 'attached' })
+    await page.waitForTimeout(300)
+    assert.deepEqual(await shown(), edges, `other ground is shown ${after}`)
+    assert.equal(page.url(), url, `the address is another ${after}`)
+  }
+  await page.reload()
+  await same('by a page loaded anew')
+  await button(page, 'Birds').click()
+  await settled(page)
+  await button(page, 'Ground').click()
+  await same('back from another room')
+  // What is no piece of ground leads nowhere.
+  await page.goto(`${desk.at}/#ground?sight=,,-3`)
+  await settled(page)
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
+
+test('the first corner stands where it is pressed, later ones go to what is near; every corner shows', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  // Far enough that a few pixels are many metres.
+  const page = await at(context, desk, { hash: '#ground?option=2&year=10&panel=measures&sight=382400,548000,4' }, about)
+  const { layers } = await desk.asks('/api/ground')
+  const stream = layers.find((l) => l.layer === 'watercourses').features.map((f) => f.geometry)
+  const points = stream.flatMap((g) => g.coordinates.flat(g.type === 'MultiLineString' ? 1 : 0))
+  const map = await page.locator('.map').boundingBox()
+  // A corner of a stream in the midst of the picture.
+  let near = null
+  for (const p of points) {
+    const [x, y] = await pixelOf(page, p)
+    if (x > map.x + 250 && x < map.x + map.width - 250 && y > map.y + 90 && y < map.y + map.height - 160) near = [x, y]
+    if (near) break
+  }
+  assert.ok(near, 'no stream is in the picture')
+  await button(page, 'Draw: Ragged native wood').click()
+  const press = async (x, y) => {
+    await page.mouse.move(x, y, { steps: 4 })
+    await page.mouse.click(x, y)
+    await page.waitForTimeout(300)
+  }
+  const first = [near[0] + 5, near[1] + 5]
+  await press(...first)
+  await press(near[0] + 120, near[1] + 10)
+  await press(near[0] + 120, near[1] + 90)
+  await press(...first)
+  await page.getByText('Corners by number').click()
+  await settled(page)
+  const drawn = await page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure.geometry)
+  const [x, y] = await pixelOf(page, drawn.coordinates[0][0])
+  assert.ok(Math.hypot(x - first[0], y - first[1]) < 2.5, `the first corner was pressed at ${first} and stands at ${[x, y]}`)
+  // Every corner is a pale dot in a dark ring, though the pointer is elsewhere.
+  await page.mouse.move(map.x + 5, map.y + map.height - 5)
+  await settled(page)
+  for (const corner of drawn.coordinates[0].slice(0, -1)) {
+    const [cx, cy] = (await pixelOf(page, corner)).map(Math.round)
+    const shot = (await page.screenshot({ clip: { x: cx - 7, y: cy - 7, width: 15, height: 15 } })).toString('base64')
+    const greys = await page.evaluate(async (shot) => {
+      const picture = await createImageBitmap(await (await fetch(`data:image/png;base64,${shot}`)).blob())
+      const c = new OffscreenCanvas(15, 15).getContext('2d')
+      c.drawImage(picture, 0, 0)
+      const { data } = c.getImageData(0, 0, 15, 15)
+      const grey = (x, y) => (data[4 * (15 * y + x)] + data[4 * (15 * y + x) + 1] + data[4 * (15 * y + x) + 2]) / 3
+      return { dot: grey(7, 7), ring: Math.max(...[[2, 7], [12, 7], [7, 2], [7, 12]].map(([x, y]) => grey(x, y))) }
+    }, shot)
+    assert.ok(greys.dot > 215 && greys.ring < 150, `no handle at corner ${corner}: ${JSON.stringify(greys)}`)
+  }
+  await button(page, 'Give it up').click()
+  await context.close()
+})
+
+test('on a piece of ground an empty drawing is begun; the whole of it only where that is chosen', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=2&year=10&panel=feature&of=patches%2FV058' }, about)
+  const panel = page.locator('#panel')
+  await button(panel, 'Draw: Ragged native wood').click()
+  await panel.getByRole('heading', { name: /^Draw:/ }).waitFor()
+  await settled(page)
+  assert.ok(await button(panel, 'Lay it').isDisabled(), 'something is drawn before anything was pressed')
+  await button(panel, 'Give it up').click()
+  await page.goto(`${desk.at}/#ground?option=2&year=10&panel=feature&of=patches%2FV058`)
+  await panel.getByRole('button', { name: /^Take the whole of it, [\d.]+ ha: Ragged native wood$/ }).click()
+  await panel.locator('.comes').waitFor()
+  assert.ok(await button(panel, 'Lay it').isEnabled())
+  await button(panel, 'Give it up').click()
+  await context.close()
+})
+
+test('a new option is asked in as often as it is wanted', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  for (const name of ['Only ragged native wood', 'Only ragged native wood 2', 'Only ragged native wood 3']) {
+    const page = await at(context, desk, { hash: '#ground?option=1&panel=suggest&of=wood' }, about)
+    await button(page, 'Ask in a new option').click()
+    await page.locator('.option[aria-pressed=true] bdi').getByText(new RegExp(`^\\d+ ${name}$`)).waitFor()
+    await page.close()
+  }
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
+
+test('what is put forward is numbered, each looked at by a press; laid, the year gone on to is told', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=2&panel=suggest&of=heather' }, about)
+  await page.getByLabel('Years planned').fill('1')
+  await page.getByLabel('How long to look, seconds').fill('1')
+  await page.locator('#panel').getByRole('button', { name: 'Suggest', exact: true }).click()
+  await button(page, 'Lay them').waitFor()
+  await settled(page)
+  const offers = page.locator('.offer')
+  const many = await offers.count()
+  assert.deepEqual(await offers.locator('.number').evaluateAll((all) => all.map((n) => Number(n.innerText.match(/\d+$/)[0]))), Array.from({ length: many }, (_, i) => i + 1))
+  assert.doesNotMatch(await page.locator('.answer').innerText(), /NaN|undefined/)
+  const wide = told(page).get('sight')
+  await offers.nth(1).click()
+  await page.waitForFunction((was) => !location.hash.includes(was), `sight=${wide}`)
+  assert.equal(await offers.nth(1).getAttribute('aria-pressed'), 'true')
+  await button(page, 'Lay them').click()
+  await page.locator('.told.said', { hasText: 'The years ruler went on to 10 years' }).waitFor()
+  assert.equal(told(page).get('year'), '10')
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
