@@ -1149,6 +1149,11 @@ export interface components {
             facts: components["schemas"]["FactState"][];
             /** @description Key. */
             key: string;
+            /**
+             * Format: double
+             * @description Seconds it usually looks for them, at most; null where it puts none forward.
+             */
+            looks_s?: number | null;
             /** @description Whether a designer can put it forward. */
             suggests: boolean;
             /** @description Title. */
@@ -1578,7 +1583,7 @@ export interface components {
             option: number;
             /**
              * Format: double
-             * @description Seconds the choice may take; left out: ten.
+             * @description Seconds the choice may take; left out: what is usual for the kind.
              */
             seconds?: number | null;
             /** @description Cut with a tracked machine (heather). */

@@ -82,6 +82,9 @@ pub enum Ask {
     },
 }
 
+/// Seconds a choice usually takes at most: a designer stops then with the best it has.
+pub const LOOKS_S: f64 = 10.0;
+
 /// What is asked of a designer.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -101,7 +104,7 @@ pub struct Suggest {
     /// Cut with a tracked machine (heather).
     #[serde(default)]
     pub tracked: bool,
-    /// Seconds the choice may take; left out: ten.
+    /// Seconds the choice may take; left out: what is usual for the kind.
     pub seconds: Option<f64>,
 }
 

@@ -142,6 +142,8 @@ pub struct KindState {
     pub draws: String,
     /// Whether a designer can put it forward.
     pub suggests: bool,
+    /// Seconds it usually looks for them, at most; null where it puts none forward.
+    pub looks_s: Option<f64>,
     /// Facts it knows.
     pub facts: Vec<FactState>,
     /// Cautions.

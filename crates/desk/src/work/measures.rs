@@ -3,6 +3,7 @@
 use super::courses::failed;
 use super::shapes::{self, area_ha, geojson, length_m};
 use crate::answers::Start;
+use crate::api::ask::LOOKS_S;
 use crate::api::edit::Problem;
 use crate::api::plan::{FactState, FindingSource, FindingState, KindState, MeasureState};
 use crate::session::of_measure;
@@ -50,6 +51,7 @@ fn kind_state(entry: &'static Entry, holding: &Holding, guidance: &Guidance) -> 
         explain: entry.explained(guidance, country)?,
         draws: draws(entry.key).into(),
         suggests: SUGGESTED.contains(&entry.key),
+        looks_s: SUGGESTED.contains(&entry.key).then_some(LOOKS_S),
         facts: entry.facts.iter().chain(COMMON).map(state).collect::<Result<_, _>>()?,
         cautions: entry.cautioned(guidance, country)?,
     })

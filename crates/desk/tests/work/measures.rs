@@ -53,7 +53,7 @@ fn findings_are_those_of_the_rules_with_place_and_source() {
     assert!(now.len() > 10 && now.iter().all(|f| ["must", "should", "consider"].contains(&f.severity.as_str()) && !f.what.is_empty() && !f.needed.is_empty() && !f.why.is_empty()));
     assert!(now.iter().filter(|f| f.geometry.is_some()).count() > 5 && now.iter().filter(|f| !f.sources.is_empty()).count() > 5);
     for f in &now {
-        assert!(f.sources.iter().all(|s| f.sources.iter().filter(|t| *t == s).count() == 1 && !s.contains("no source,")), "{:?}", f.sources);
+        assert!(f.sources.iter().all(|s| f.sources.iter().filter(|t| t.words == s.words).count() == 1 && !s.words.contains("no source,") && !s.figures.is_empty()), "{:?}", f.sources);
     }
     let planned = of(Some(1));
     assert!(planned.is_sorted_by_key(|f| f.on.is_empty()), "what is found on measures comes first");

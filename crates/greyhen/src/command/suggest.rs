@@ -5,6 +5,7 @@ use super::measure::{MONEY, gbp_json, gbp_words, new_id};
 use crate::fail::Fail;
 use crate::{Draws, Ended, PlanFile, talk};
 use desk::Progress;
+use desk::api::ask::LOOKS_S;
 use geo::{BoundingRect, Centroid};
 use holding::Measure;
 use measures::kind;
@@ -83,7 +84,7 @@ pub struct Question {
     #[arg(long, value_name = "N")]
     pub most: Option<usize>,
     /// Seconds the choice among woods or heather patches may take
-    #[arg(long, value_name = "S", default_value_t = SECONDS, value_parser = above_nought)]
+    #[arg(long, value_name = "S", default_value_t = LOOKS_S, value_parser = above_nought)]
     pub seconds: f64,
 }
 
@@ -91,8 +92,6 @@ pub struct Question {
 const KINDS: [&str; 5] = ["wood", "heather", "grazing", "water", "fence"];
 /// Years of heather planned at least and at most.
 const YEARS: RangeInclusive<u32> = 1..=30;
-/// Seconds a choice may take unless others are asked for.
-const SECONDS: f64 = 10.0;
 
 /// Prices of limits told in words.
 const PRICES: usize = 8;
@@ -188,7 +187,7 @@ impl Question {
             burn: false,
             plants_only: false,
             most: *most,
-            seconds: seconds.unwrap_or(SECONDS),
+            seconds: seconds.unwrap_or(LOOKS_S),
         })
     }
 
