@@ -1,4 +1,4 @@
-// The field book: five buttons, what was written, and how it stands.
+// The field page: five buttons, what was written, and how it stands.
 
 import { el, field, own } from './dom'
 import { fields, inputs, line, placed, said, TITLES, written, type Kind } from './forms'
@@ -144,7 +144,7 @@ async function tell(known?: Kept[]): Promise<void> {
   const safe = of('waiting') > 0 ? 'No way to the desk now. It is safe here and is sent later.' : 'No way to the desk now.'
   const words = { quiet: '', sending: 'Sending.', away: safe, unpaired: book ? 'The desk does not know this phone.' : '', other: now.is === 'other' ? `${now.why}.` : '' }[now.is]
   state.replaceChildren(...(book || entries.length > 0 ? [el('strong', {}, counts)] : []), ...(words ? [el('span', {}, words)] : []))
-  title.textContent = book?.plan || 'Field book'
+  title.textContent = book?.plan || 'Field page'
 }
 
 let again = 0

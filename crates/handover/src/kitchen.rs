@@ -301,7 +301,7 @@ fn must_not(sheet: &Sheet, year: &Year) -> (Vec<String>, Vec<String>) {
             let Some(key) = bound.keys.first() else { continue };
             let (weight, said) = match bound.opens {
                 false => (0, words::capital(&telling.words(&bound.words))),
-                true if bound.words.starts_with("burning") => (2, format!("No burning but {}", bound.window.words())),
+                true if bound.words.starts_with("burning") => (2, format!("Burning only {}", bound.window.words())),
                 true if bound.words.starts_with("done") => (3, format!("{}: only {}", work(task.kind, done.job.stage), bound.window.words())),
                 true if bound.words.starts_with("not") => (3, format!("{}: {}", work(task.kind, done.job.stage), bound.words)),
                 // Days on which something is to be done, not on which it must not.
@@ -335,7 +335,7 @@ fn work(kind: &str, stage: Stage) -> &'static str {
         ("wood", _) => "Planting",
         ("conifer_edge", _) => "Forest edges",
         ("grazing", _) => "Stock",
-        ("heather", _) => "Cutting heather",
+        ("heather", _) => "Heather work",
         ("water", _) => "Ditches and dams",
         ("inbye", _) => FIELDS,
         _ => "Care of lek ground",

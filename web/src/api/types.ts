@@ -1151,7 +1151,7 @@ export interface components {
             key: string;
             /**
              * Format: double
-             * @description Seconds it usually looks for them, at most; null where it puts none forward.
+             * @description Seconds the choice among places usually takes, at most; null where it takes what it takes.
              */
             looks_s?: number | null;
             /** @description Whether a designer can put it forward. */
@@ -1583,7 +1583,7 @@ export interface components {
             option: number;
             /**
              * Format: double
-             * @description Seconds the choice may take; left out: what is usual for the kind.
+             * @description Seconds the choice may take; left out: what is usual (wood, heather).
              */
             seconds?: number | null;
             /** @description Cut with a tracked machine (heather). */

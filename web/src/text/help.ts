@@ -15,11 +15,11 @@ export const help = {
   meanings: [
     ['Pinch', 'the season that is scarcest at a lek in the middle draw; work there first.'],
     ['Usable hectares', 'ground weighed by how well it serves the season and how near it lies to the lek.'],
-    ['Runs', 'many draws of everything that is not known for sure; the pale box on a bar holds four of five.'],
+    ['Draws', 'the ground worked out many times, each time with other values of what is not known for sure; the pale box on a bar holds four of five.'],
     ['A question mark', 'the draws disagree: fewer than nine in ten say the same, so it may be short or may be enough.'],
     ['As now', 'nothing done: what the ground becomes by itself.'],
     ['Option', 'a set of measures that is weighed against as now and other options.'],
-    ['Must, should, note', 'M: law, code or harm stands against it. S: good practice says otherwise. N: worth knowing.'],
+    ['Must, should, consider', 'M: law, code or harm stands against it. S: good practice says otherwise. C: worth thinking about.'],
   ] as [string, string][],
 }
 
@@ -44,8 +44,8 @@ export const tasks: Task[] = [
     title: 'Have a wood suggested, and drag it',
     steps: [
       { key: 'option', words: 'Make an option: New option above the year sheet.' },
-      { key: 'suggest', words: 'Measures, then Suggest beside the ragged native wood; wait for the proposal.' },
-      { key: 'lay', words: 'Lay them. Trees take years: slide the years ruler to see the sheet follow.' },
+      { key: 'suggest', words: 'Measures, then Suggest beside the ragged native wood; wait until woods are put forward.' },
+      { key: 'lay', words: 'Lay them. Trees take years: the ruler goes on to year 10. Slide it to see the sheet follow.' },
       { key: 'drag', words: 'Press the wood on the ground, choose Reshape, and drag a corner: the sheet moves with the pen. Without a pointer: use the corners at the side.' },
       { key: 'laid', words: 'Lay the wood as it is now.' },
     ],

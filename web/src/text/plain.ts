@@ -29,7 +29,7 @@ const SAID: [RegExp, string | ((said: string, field: string) => string)][] = [
   [/\bmake one with `greyhen new`/g, 'make one in Survey'],
 ]
 
-const TYPED = /(?<![\w-])--[a-z]|\bgreyhen (?:ahead|assess|birds|check|compare|counts|demo|desk|explain|guidance|handover|import|measure|new|option|show|suggest|works)\b/
+const TYPED = /(?<![\w-])--[a-z]|\bgreyhen (?:ahead|assess|birds|check|compare|counts|demo|desk|explain|guidance|handover|import|measure|new|option|show|spend|suggest|works)\b/
 
 /** What is told, in words of this page; empty where nothing but a command was told. */
 export function inPage(told: string): string {

@@ -51,7 +51,7 @@ export const survey = {
   countries: [['England', 'England'], ['Scotland', 'Scotland'], ['Wales', 'Wales'], ['GB', 'elsewhere in Great Britain']] as [string, string][],
   asAt: 'Day of the survey',
   boundary: 'The boundary: one area',
-  heights: 'Heights: GeoTIFF, ASCII grid (.asc) or XYZ; zipped tiles, several at once',
+  heights: 'Heights: GeoTIFF, text grid (.asc) or XYZ; zipped tiles, several at once',
   make: 'Make the plan',
   making: 'Making the plan…',
   chosen: (names: string) => `Chosen: ${names}`,

@@ -75,7 +75,8 @@ class Beside {
     if (!this.#pair) return ''
     if (this.#pair.alike) return words.alike
     const d = this.#of(lek, season)
-    if (!d || d.better_draws + d.worse_draws === 0) return words.alike
+    if (!d) return ''
+    if (d.better_draws + d.worse_draws === 0) return words.alike
     if (Math.abs(this.difference(lek, season)?.p50 ?? 0) < TOLD_FROM_HA) return words.alike
     if (!d.told_apart) return words.apart
     return d.better_draws > d.worse_draws === this.#pair.mineIsSecond ? words.surelyBetter : words.surelyWorse

@@ -23,7 +23,7 @@ export interface Reading {
   spread: string
 }
 
-/** Runs that must agree before a cell is told without a question mark, as a share. */
+/** Draws that must agree before a cell is told without a question mark, as a share. */
 const SURE = 0.9
 /** Less missing than this is told in words. */
 const HARDLY_HA = 0.1
@@ -42,9 +42,9 @@ export function read(cell: SeasonCell, moving?: { supply: number; need: number }
   const margin = moving ? (need > 0 ? supply / need : 1) : cell.margin.p50
   const spread: Spread = moving ? { p10: margin, p50: margin, p90: margin } : cell.margin
   const short = margin < 1
-  // The share of runs that come out short says how sure the words are; while the pen moves only the middle is known.
+  // The share of draws that come out short says how sure the words are; while the pen moves only the middle is known.
   const sure = moving !== undefined || (short ? cell.short >= SURE : cell.short <= 1 - SURE + 1e-9)
-  // The middles of supply and need are not of one run: where they leave nothing missing though the middle run is short, the margin says how much.
+  // The middles of supply and need are not of one draw: where they leave nothing missing though the middle draw is short, the margin says how much.
   const missing_ha = need > supply ? need - supply : (1 - margin) * need
   const said = short ? shortWords(missing_ha, sure) : sure ? words.enough : words.justEnough
   return {

@@ -104,7 +104,7 @@ pub struct Suggest {
     /// Cut with a tracked machine (heather).
     #[serde(default)]
     pub tracked: bool,
-    /// Seconds the choice may take; left out: what is usual for the kind.
+    /// Seconds the choice may take; left out: what is usual (wood, heather).
     pub seconds: Option<f64>,
 }
 

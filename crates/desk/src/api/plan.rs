@@ -142,7 +142,7 @@ pub struct KindState {
     pub draws: String,
     /// Whether a designer can put it forward.
     pub suggests: bool,
-    /// Seconds it usually looks for them, at most; null where it puts none forward.
+    /// Seconds the choice among places usually takes, at most; null where it takes what it takes.
     pub looks_s: Option<f64>,
     /// Facts it knows.
     pub facts: Vec<FactState>,

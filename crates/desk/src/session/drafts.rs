@@ -51,7 +51,7 @@ pub fn understood(
     if let Some(year) = draft.year
         && let Some(first) = holding.about.as_at.map(|day| day.year()).filter(|first| year < *first)
     {
-        faults.push(fault("year", format!("{first} or later, the plan's own year"), year.to_string(), "work done already belongs into the survey, not into an option"));
+        faults.push(fault("year", format!("{first} or later, the plan's own year"), year.to_string(), "work already done belongs in the survey, not in an option"));
     }
     let (mut shape, mut line) = (MultiPolygon(vec![]), MultiLineString(vec![]));
     if let Some(geometry) = draft.geometry.as_ref().filter(|g| !g.is_null()) {

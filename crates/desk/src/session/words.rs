@@ -2,6 +2,7 @@
 
 use crate::api::ask::Ask;
 use crate::api::edit::Edit;
+use chrono::NaiveDate;
 use holding::{Holding, Measure};
 use measures::kind;
 use std::collections::HashMap;
@@ -50,20 +51,31 @@ fn of(edit: &Edit, holding: &Holding, offers: &HashMap<u64, (Ask, Vec<Measure>)>
             format!("option {number}{} taken out", name.unwrap_or_default())
         }
         Edit::PutVisit(draft) => {
-            let lek = holding.leks.iter().find(|lek| lek.id == draft.lek).map_or(draft.lek.as_str(), |lek| lek.called());
             let how = if draft.id.is_some() { "changed" } else { "noted" };
-            format!("visit to {} on {} {how}", short(lek), draft.date)
+            format!("{} {how}", visit(holding, &draft.lek, draft.date))
         }
         Edit::DropVisit { id } => match holding.visits.iter().find(|v| v.id == *id) {
-            Some(visit) => format!("visit to {} on {} taken out", short(&visit.lek), visit.date),
+            Some(v) => format!("{} taken out", visit(holding, &v.lek, v.date)),
             None => format!("visit {} taken out", short(id)),
         },
         Edit::SetFeature { layer, id, geometry, .. } => {
             let what = if geometry.is_some() { "drawn" } else { "changed" };
-            format!("{} of {} {what}", short(id), short(layer))
+            format!("{} {} {what}", one_of(layer), short(id))
         }
-        Edit::DropFeature { layer, id } => format!("{} of {} taken out", short(id), short(layer)),
+        Edit::DropFeature { layer, id } => format!("{} {} taken out", one_of(layer), short(id)),
     }
+}
+
+/// A visit, by the lek's name and the day in words.
+fn visit(holding: &Holding, lek: &str, day: NaiveDate) -> String {
+    let name = holding.leks.iter().find(|l| l.id == lek).map_or(lek, |l| l.called());
+    format!("visit to {} on {}", short(name), day.format("%-d %B %Y"))
+}
+
+/// What one thing of a layer is called.
+fn one_of(layer: &str) -> String {
+    let plural = if layer.ends_with("ches") { "es" } else { "s" };
+    short(layer.strip_suffix(plural).unwrap_or(layer))
 }
 
 fn title(kind: &str) -> String {

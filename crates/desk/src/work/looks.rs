@@ -91,7 +91,11 @@ fn trees(stand: &Stand) -> Vec<String> {
 fn plants(stand: &Stand) -> Vec<String> {
     let mut all: Vec<(Plant, f32)> = Plant::ALL.into_iter().map(|p| (p, stand.covers[p as usize])).filter(|(_, c)| *c >= 0.005).collect();
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let mut parts: Vec<String> = all.into_iter().take(2).map(|(p, c)| format!("{} {:.0} %", p.key().replace('_', " "), 100.0 * c)).collect();
+    let others = if all.len() > 3 { all.split_off(2) } else { vec![] };
+    let mut parts: Vec<String> = all.into_iter().map(|(p, c)| format!("{} {:.0} %", p.key().replace('_', " "), 100.0 * c)).collect();
+    if !others.is_empty() {
+        parts.push(format!("{} other plants {:.0} %", others.len(), 100.0 * others.iter().map(|(_, c)| c).sum::<f32>()));
+    }
     if stand.height_cm > 0.0 {
         parts.push(format!("{:.0} cm", stand.height_cm));
     }

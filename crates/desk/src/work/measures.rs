@@ -51,7 +51,7 @@ fn kind_state(entry: &'static Entry, holding: &Holding, guidance: &Guidance) -> 
         explain: entry.explained(guidance, country)?,
         draws: draws(entry.key).into(),
         suggests: SUGGESTED.contains(&entry.key),
-        looks_s: SUGGESTED.contains(&entry.key).then_some(LOOKS_S),
+        looks_s: TIMED.contains(&entry.key).then_some(LOOKS_S),
         facts: entry.facts.iter().chain(COMMON).map(state).collect::<Result<_, _>>()?,
         cautions: entry.cautioned(guidance, country)?,
     })
@@ -59,6 +59,8 @@ fn kind_state(entry: &'static Entry, holding: &Holding, guidance: &Guidance) -> 
 
 /// Kinds a designer puts forward: the folders of [`measures::suggest`].
 const SUGGESTED: [&str; 5] = ["wood", "heather", "grazing", "water", "fence"];
+/// Of them those whose choice stops when its time is over.
+const TIMED: [&str; 2] = ["wood", "heather"];
 
 /// Facts that name a feature of the plan, by the layer's one word.
 const FEATURES: [&str; 6] = ["parcel", "patch", "wood", "lek", "fence", "ditch"];

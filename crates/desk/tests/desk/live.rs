@@ -39,7 +39,7 @@ fn every_page_hears_of_every_change() {
         assert_eq!((&heard["say"], &heard["version"], &heard["label"], &heard["ids"]), (&json!("changed"), &done["version"], &done["label"], &json!(["s"])));
     }
     c.api("POST", "/api/undo", Some(&json!({"version": done["version"]})));
-    assert_eq!(hear(&mut two)["label"], "taken back: s of sticks drawn");
+    assert_eq!(hear(&mut two)["label"], "taken back: stick s drawn");
     // A refused edit is no news; the next is.
     c.edit(version, json!([{"do": "drop_visit", "id": "nobody"}]));
     c.done(c.version(), json!([stick("t")]));

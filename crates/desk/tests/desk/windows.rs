@@ -14,7 +14,7 @@ fn what_both_changed_is_told_and_what_one_changed_is_let_by() {
     let second = c.done(seen, json!([{"do": "set_feature", "layer": "patches", "id": "p2", "set": {"height_cm": 31}}]));
     assert_eq!(second["others"], 1);
     let problem = c.edit(seen, json!([{"do": "set_feature", "layer": "patches", "id": "p1", "set": {"note": "wet"}}])).problem(409, "changed");
-    assert_eq!((problem["version"].as_u64(), &problem["theirs"]), (second["version"].as_u64(), &json!(["p1 of patches changed"])));
+    assert_eq!((problem["version"].as_u64(), &problem["theirs"]), (second["version"].as_u64(), &json!(["patch p1 changed"])));
     assert_eq!(server.desk.snapshot().holding.patches[0].note, "");
     // On the version it is told of, it goes through.
     c.done(second["version"].as_u64().unwrap(), json!([{"do": "set_feature", "layer": "patches", "id": "p1", "set": {"note": "wet"}}]));

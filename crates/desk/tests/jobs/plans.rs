@@ -22,7 +22,7 @@ async fn a_plan_begins_from_what_was_sent() {
     let page = Page::empty();
     let (boundary, _) = page.upload("land.geojson", BOUNDARY).await;
     let (tile, told) = page.upload("tile.asc", heights()).await;
-    assert_eq!(told["format"], "ESRI ASCII grid");
+    assert_eq!(told["format"], "text grid of heights (.asc)");
     let new = json!({"file": "High Moor", "name": "High <b>Moor</b>", "country": "Scotland", "boundary": boundary, "heights": [tile], "as_at": "2026-06-01"});
     let (status, plan) = page.post("/api/plans", new.clone()).await;
     assert_eq!(status, StatusCode::OK, "{plan}");

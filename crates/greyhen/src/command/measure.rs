@@ -239,7 +239,7 @@ impl Add {
 /// A year before the plan's own.
 fn too_early(holding: &Holding, year: i32) -> Option<String> {
     let first = holding.about.as_at.map(|d| d.year())?;
-    let hint = "work done already belongs into the survey, not into an option";
+    let hint = "work already done belongs in the survey, not in an option";
     (year < first).then(|| format!("--year: {year}; needed: {first} or later, the plan's own year. Hint: {hint}"))
 }
 

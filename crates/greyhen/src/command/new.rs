@@ -18,7 +18,7 @@ pub struct New {
     /// Boundary of the holding: GeoPackage, GeoJSON, zipped Shapefile, FlatGeobuf or GPX
     #[arg(long, value_name = "FILE")]
     boundary: PathBuf,
-    /// Height models: GeoTIFF, ESRI ASCII grid, XYZ, or zips of them; several are joined
+    /// Height models: GeoTIFF, text grid (.asc), XYZ, or zips of them; several are joined
     #[arg(long, value_name = "FILE", num_args = 1..)]
     heights: Vec<PathBuf>,
     /// Name of the holding; the file's name when left out

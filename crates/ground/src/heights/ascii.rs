@@ -1,4 +1,4 @@
-//! ESRI ASCII grids: a short header of keys and numbers, then heights from the north-west, row by row.
+//! Text grids of heights (.asc): a short header of keys and numbers, then heights from the north-west, row by row.
 //!
 //! Keys in any case and order: `ncols nrows`, `xllcorner yllcorner` or `xllcenter yllcenter` (also spelt
 //! `centre`), `cellsize` or `dx` with `dy`, and optionally `nodata_value` (or `nodata`). Without a missing
@@ -138,7 +138,7 @@ fn header_of(head: &[Line<'_>], faults: &mut Faults<'_>) -> Header {
         let value = on_line.next().unwrap_or_default();
         let place = format!("line {}", line.number);
         if key == "byteorder" {
-            faults.add(place, "this is the header of a binary grid", "heights as text", "`byteorder`", "export an ASCII grid or a GeoTIFF");
+            faults.add(place, "this is the header of a binary grid", "heights as text", "`byteorder`", "export a text grid (.asc) or a GeoTIFF");
         } else if header.get(key).is_some() {
             faults.add(place, format!("`{key}` stands twice"), "each key once", shown(line.text), "keep the right one");
         } else if on_line.next().is_some() {

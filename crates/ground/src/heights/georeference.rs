@@ -93,7 +93,7 @@ impl GeoTags {
                     "the file does not say where it lies",
                     "tags 33550 and 33922, or tag 34264",
                     "none, or broken ones",
-                    "export a GeoTIFF with its coordinates inside, or use an ASCII grid",
+                    "export a GeoTIFF with its coordinates inside, or use a text grid (.asc)",
                 );
                 None
             }

@@ -1,4 +1,4 @@
-//! Height models from files: GeoTIFF, ESRI ASCII grid, XYZ text, and zip archives holding any of these.
+//! Height models from files: GeoTIFF, text grids of heights (.asc), XYZ text, and zip archives holding any of these.
 //!
 //! The only place of this crate that touches files or foreign bytes. The kind of a file is told from its
 //! first bytes, never from its name. Several sources become one grid (see [`mosaic`](self::mosaic) for the
@@ -95,7 +95,7 @@ fn read_file(path: &PathBuf) -> Result<Vec<Source>, Vec<HeightsError>> {
 pub fn format(head: &[u8]) -> Option<&'static str> {
     match head {
         [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => Some("GeoTIFF"),
-        _ if ascii::looks_like(head) => Some("ESRI ASCII grid"),
+        _ if ascii::looks_like(head) => Some("text grid of heights (.asc)"),
         _ => None,
     }
 }
@@ -117,7 +117,7 @@ fn sources_of(name: &str, bytes: &[u8], depth: usize) -> Result<Vec<Source>, Vec
             name,
             "first bytes",
             "not a height file",
-            "GeoTIFF, ESRI ASCII grid, XYZ text, or a zip of these",
+            "GeoTIFF, a text grid of heights (.asc), XYZ text, or a zip of these",
             found,
             "export the heights in one of these forms",
         ))

@@ -82,7 +82,8 @@ pub struct Task {
     /// What a day's wait for its end counts beside other tasks.
     pub weight: u32,
     /// Whether it is left to the last of its seasons in which nothing else has to move for it: what is done too long before that which
-    /// waits for it has to be done again. No day's wait for its end counts.
+    /// waits for it has to be done again. No day's wait for its end counts. Its crew stays the one it could be done by first; what may be
+    /// done all the year has no last season.
     #[serde(default)]
     pub last_season: bool,
 }

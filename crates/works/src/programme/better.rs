@@ -78,7 +78,7 @@ fn lists(grid: &Grid, finish: usize) -> Vec<Vec<usize>> {
         by(&|j| grid.jobs[j].head.start as i64),
         by(&|j| start[j] as i64 - grid.jobs[j].head.start as i64),
         by(&|j| grid.jobs[j].limit.min(grid.jobs[j].wanted.unwrap_or(usize::MAX)) as i64),
-        by(&|j| -(1000 * grid.jobs[j].weight as i64 / work(j).max(1))),
+        by(&|j| -(1000 * grid.jobs[j].day_weight as i64 / work(j).max(1))),
         by(&|j| -work(j)),
     ]
 }

@@ -179,7 +179,9 @@ fn job(grid: &mut Grid, ask: &Ask, i: usize, before: &[usize], job_of: &[Option<
     };
     let Some(head) = head.filter(|head| head.end <= limit) else { return Err(late(head.map(|h| h.end))) };
     let wanted = task.latest.filter(|latest| !latest.hard).map(|latest| (grid.day(latest.date) + i64::from(days > 0)).max(0) as usize);
-    Ok(Job { task: i, days, before: waits, after: vec![], earliest, limit, wanted, weight: u64::from(task.weight), day_weight: if task.last_season { 0 } else { u64::from(task.weight) }, ways, head })
+    let weight = u64::from(task.weight);
+    let day_weight = if task.last_season { 0 } else { weight };
+    Ok(Job { task: i, days, before: waits, after: vec![], earliest, limit, wanted, weight, day_weight, ways, head })
 }
 
 /// The working days of the longest open season of a task within four years, from the first on which it may begin; of all its open days

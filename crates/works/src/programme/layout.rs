@@ -16,8 +16,8 @@ pub struct Objective {
     pub late_weighted_days: u64,
     /// Calendar days from the first day of the programme to the last day of the last task, both counted.
     pub finish_days: u64,
-    /// Calendar days from the first day to the last of each task, both counted, times its weight, added up; but of those left to their last
-    /// season.
+    /// Calendar days from the first day to the last of each task, both counted, times its weight, added up; those left to
+    /// their last season not counted.
     pub weighted_days: u64,
 }
 

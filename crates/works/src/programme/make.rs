@@ -48,8 +48,9 @@ pub fn schedule(ask: &Ask, limit: Limit) -> Result<Schedule, Vec<Fault>> {
         let stop_at = board.steps + 1_000_000 * limit.proof_million_days;
         proven = exact(&mut board, &Kinds::of(&grid, ask), &mut layout, stop_at);
     }
-    last_seasons(ask, &mut board, &mut layout);
     let worth = objective(&grid, &layout);
+    last_seasons(ask, &mut board, &mut layout, &[]);
+    debug_assert_eq!(worth, objective(&grid, &layout), "what is left to its last season changes nothing that counts");
     if proven {
         least = worth;
     }
@@ -114,12 +115,13 @@ fn unplaced(ask: &Ask, grid: &Grid, layout: &[Option<Placed>], j: usize) -> Reas
 }
 
 /// Puts what is left to its last season there, on the first spot of it that nothing else has to move for; what waits for others first.
-fn last_seasons(ask: &Ask, board: &mut Board, layout: &mut Layout) {
+/// Overruns (`held`) stay where they are.
+pub(super) fn last_seasons(ask: &Ask, board: &mut Board, layout: &mut Layout, held: &[Held]) {
     let grid = board.grid;
-    fill(board, layout, &[]);
+    fill(board, layout, held);
     for j in by_start(layout).into_iter().rev() {
         let task = &ask.tasks[grid.jobs[j].task];
-        let Some(mut placed) = layout[j].filter(|_| task.last_season) else { continue };
+        let Some(mut placed) = layout[j].filter(|_| task.last_season && held.iter().all(|held| held.job != j)) else { continue };
         let end = alone_by(grid, layout, j);
         board.take(j, placed.way, placed.spot.start);
         let mut last = placed.spot.start;

@@ -5,6 +5,8 @@
 //! windows and the tasks before it; so what begins before the late task stays, and what begins after makes room. A task whose own crew
 //! can do it in no spot any more is given to another that can.
 //!
+//! What is left to its last season goes after what waits for it where that falls into another season: it would be done a year too soon.
+//!
 //! Work that overruns ([`Late::DoneBy`]) keeps its crews busy on every day they could work until it is done, even past its window: that is
 //! told, not mended.
 
@@ -13,7 +15,7 @@ use super::board::Board;
 use super::grid::Grid;
 use super::impossible::{Reason, ready};
 use super::layout::{Held, Layout, Placed, by_start, ready_at, soonest};
-use super::make::told;
+use super::make::{last_seasons, told};
 use super::pattern::Spot;
 use super::record::{Planned, Schedule};
 use super::window::open;
@@ -128,7 +130,8 @@ pub fn slip(ask: &Ask, plan: &Schedule, task: &str, late: Late) -> Result<Slip, 
         }
     }
     let mut board = Board::new(&grid);
-    let (now, held) = again(&mut board, &before, &overruns);
+    let (mut now, held) = again(&mut board, &before, &overruns);
+    last_seasons(ask, &mut board, &mut now, &held);
     let schedule = told(ask, &mut board, &now, &held, impossible);
     let windows = &ask.tasks[grid.jobs[j].task].windows;
     let worked = schedule.planned(task).map_or(vec![], |planned| planned.worked.clone());

@@ -29,8 +29,15 @@ fn ground_is_made_ready_in_the_season_before_it_is_planted() {
     // 1 August 2028 is a Tuesday; the crew makes hay until Thursday.
     assert_eq!(["hay", "ground", "plant"].map(|task| first(&plan, task)), ["2028-08-01", "2028-08-04", "2028-11-01"]);
     assert_eq!(plan.finish, at_once.finish, "the whole ends no later for it");
-    assert!(plan.proven && plan.objective == plan.bound, "{plan:?}");
+    assert!(plan.proven, "{plan:?}");
+    for task in ["trees", "hay", "plant"] {
+        assert_eq!(first(&plan, task), first(&at_once, task), "{task} is laid as where ground is made ready at once");
+    }
     // A week late it moves alone: it has until planting.
     let slip = slip(&ask, &plan, "ground", Late::Days(7)).unwrap();
     assert_eq!(slip.moved.iter().map(|m| m.task.as_str()).collect::<Vec<_>>(), ["ground"]);
+    // Trees so late that planting falls into the next winter: the ground is made ready in the summer before that.
+    let slip = works::programme::slip(&ask, &plan, "trees", Late::Begins(date("2029-01-08"))).unwrap();
+    keeps_to_everything(&ask, &slip.now, None);
+    assert_eq!(["ground", "plant"].map(|task| first(&slip.now, task)), ["2029-08-01", "2029-11-01"]);
 }

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     key: "burn_season",
     title: "Burning planned outside the season",
     severity: Severity::Must,
-    explain: "Holds the month told for burning (fact month) against the season of the country: the table gives the dates. Upland seasons are taken for England and \
+    explain: "Holds the month told for burning against the season of the country: the table gives the dates. Upland seasons are taken for England and \
         Wales: in the lowland the season is shorter. In Scotland the new season starts with licensing, and whether that is in force must be checked, so a month \
         counts as in season only where both seasons hold it. A plan without a country is held to all three. A month partly outside is told as well. \
         Without a month it asks for one, as something to think about. Check the code in force.\n\n\
@@ -95,7 +95,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 value,
                 needed: format!("burning {} only; check the code in force", needed.join(" and ")),
                 why: "Burning out of season is an offence without a licence, and kills nests.".into(),
-                hint: "Burn in the season or cut instead; tell the month (its fact month, such as Oct).".into(),
+                hint: "Burn in the season or cut instead; set its month, such as Oct.".into(),
                 ..Said::default()
             },
         ));

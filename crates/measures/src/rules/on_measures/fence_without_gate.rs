@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     title: "New fence across a way or burn without a gate",
     severity: Severity::Must,
     explain: "Counts where fences put up or moved, and fences round new woods, cross mapped tracks, paths, roads and watercourses, and holds the count against the \
-        gates told of (fact gates of the fence; none for the fence of a wood). A gate stands at every crossing of a way, and a field gate each \
+        gates told of the fence (none for the fence of a wood). A gate stands at every crossing of a way, and a field gate each \
         {fence.gate_interval} or so; a burn wants a water gate that gives in a spate. The law: {law.text.access}. Crossings of burns alone \
         weigh less.\n\n\
         Why it matters: a blocked way is against the law and gets the fence cut; a burn takes a fence without a water gate, or stock go under it.\n\n\
@@ -76,7 +76,7 @@ pub fn check(o: &OnMeasures) -> Checked {
                 geometry: MultiPoint(at).into(),
                 needed: "a gate or stile at every crossing of a way, a water gate at every burn; check the code in force".into(),
                 why: "A blocked way is against the law and gets the fence cut; a burn in spate takes the fence.".into(),
-                hint: "Tell the gates with the fence (its fact gates, such as 2), or lead it another way.".into(),
+                hint: "Set the number of its gates, such as 2, or lead it another way.".into(),
                 ..Said::default()
             },
         ));

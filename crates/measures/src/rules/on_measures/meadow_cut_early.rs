@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     key: "meadow_cut_early",
     title: "Meadow cut while broods are in it",
     severity: Severity::Should,
-    explain: "Holds the month told (fact month) for a late-cut meadow against the first day it is cut for broods, {arable.meadow.cut_first_broods}, for late ones \
+    explain: "Holds the month told for a late-cut meadow against the first day it is cut for broods, {arable.meadow.cut_first_broods}, for late ones \
         {arable.meadow.cut_first_broods_late}: a month that ends before the first is told, and one that begins before it is something to think about. Without a \
         month nothing is told. The dates are practice from memory; a scheme sets its own.\n\n\
         Why it matters: chicks press themselves flat before a mower.\n\n\

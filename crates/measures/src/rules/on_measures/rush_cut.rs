@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     key: "rush_cut",
     title: "Rush cut too much or out of season",
     severity: Severity::Should,
-    explain: "Looks at rush cut in turn: no more than {arable.rush.share_per_year} in a year, and the month told (fact month) within {arable.rush.cut_first} to \
+    explain: "Looks at rush cut in turn: no more than {arable.rush.share_per_year} in a year, and the month told within {arable.rush.cut_first} to \
         {arable.rush.cut_last}. An English option closes the season by dates of its own, which the table gives. A month partly outside is told as well; without a \
         month only the share is looked at. Check the scheme and the code in force.\n\n\
         Why it matters: rush is nest cover for grouse and waders; what is cut gives none next spring, and cutting late destroys nests.\n\n\

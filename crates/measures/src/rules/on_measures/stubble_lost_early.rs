@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
     title: "Stubble ploughed or grazed off early",
     severity: Severity::Should,
     explain: "Looks at every stubble the option leaves: stock that stands in its field, once the option is done, in a month between harvest (taken as the end of \
-        October) and {arable.oats.keep_until}; and a month told (fact month: when it is ploughed or grazed off) in that time. The day is practice from memory; a \
+        October) and {arable.oats.keep_until}; and a month told, when it is ploughed or grazed off, in that time. The day is practice from memory; a \
         scheme may have its own. Stock in only part of the field, behind a fence, is not told apart.\n\n\
         Why it matters: spilt grain and weed seed are what grouse come for, in the hardest months.\n\n\
         What to do: keep stock off and the plough away until then, or leave a part.",

@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
     key: "work_in_season",
     title: "Work planned while birds display or nest",
     severity: Severity::Should,
-    explain: "Holds the month told (fact month) of every measure that brings people and machines against the display season, {window.lek_quiet.first} to \
+    explain: "Holds the month told of every measure that brings people and machines against the display season, {window.lek_quiet.first} to \
         {window.lek_quiet.last}, within {window.fence_work.lek_distance} of a lek, and against the nesting season, {window.forestry_nesting.first} to \
         {window.forestry_nesting.last}, anywhere. Where no month is told and the usual window of the work runs into the display season near a lek, it asks for one. \
         Stock, stubble, meadow and quiet bring no such work and are passed over. Wild birds' nests are protected by law in all three countries: check the \
