@@ -50,7 +50,7 @@ fn taking_back_waits_until_the_page_has_seen_everything() {
     let mine = c.done(c.version(), json!([stick("mine")]));
     c.done(mine["version"].as_u64().unwrap(), json!([stick("theirs")]));
     let problem = c.api("POST", "/api/undo", Some(&json!({"version": mine["version"]}))).problem(409, "changed");
-    assert_eq!(problem["theirs"], json!(["theirs of sticks drawn"]));
+    assert_eq!(problem["theirs"], json!(["stick theirs drawn"]));
     assert_eq!(server.desk.snapshot().holding.sticks.len(), 2);
 }
 
