@@ -1,12 +1,9 @@
 // What the desk tells in words of the command line is said as the page does it: only the part that names a command changes, the rest stands.
 import assert from 'node:assert/strict'
-import { readFileSync } from 'node:fs'
 import { test } from 'node:test'
-import ts from 'typescript'
+import { source } from './source.mjs'
 
-const source = readFileSync(new URL('../src/text/plain.ts', import.meta.url), 'utf8')
-const { outputText } = ts.transpileModule(source, { compilerOptions: { module: ts.ModuleKind.ESNext, target: ts.ScriptTarget.ES2022 } })
-const { inPage, plainly } = await import(`data:text/javascript,${encodeURIComponent(outputText)}`)
+const { inPage, plainly } = await source('text/plain.ts')
 
 const SAID = [
   ['easting and northing seem to be swapped: `--map easting=COLUMN --map northing=COLUMN` says which is which', 'easting and northing seem to be swapped: choose above which column is which'],
@@ -37,4 +34,14 @@ test('hints of the command line are said in words of the page', () => {
   for (const [told, words] of SAID) assert.equal(inPage(told), words)
   assert.equal(plainly('`mm` in `--map`'), 'mm')
   assert.equal(plainly('a column `tall`, as `--map` says'), 'a column tall')
+})
+
+test('figures are read as people type them, and what is none is told from nothing', async () => {
+  const { figure } = await source('lib/figures.ts')
+  const READ = [
+    ['', null], ['  ', null], ['0', 0], ['12.5', 12.5], ['.5', 0.5], ['20,000', 20_000], ['1,234,567.8', 1_234_567.8], ['£5000', 5000], [' £5,000 ', 5000], ['20 000', 20_000], ['-3', -3], ['−3', -3], ['-£3', -3],
+  ]
+  for (const [typed, value] of READ) assert.equal(figure(typed), value, typed)
+  // A comma that parts no thousands may mean a point: it is not guessed.
+  for (const typed of ['1,5', '5 ha', 'ten', '1e3', '0x10', '1.2.3', '.', '£', '-', '12,34,567', 'Infinity', 'NaN']) assert.ok(Number.isNaN(figure(typed)), typed)
 })

@@ -47,6 +47,7 @@ export const said = {
   seconds: (s: number) => `${Math.round(s)} s`,
   pounds: (gbp: number) => `£${Math.round(gbp).toLocaleString('en-GB')}`,
   poundsBetween: (low: number, high: number) => `£${Math.round(low).toLocaleString('en-GB')} to £${Math.round(high).toLocaleString('en-GB')}`,
+  notNumber: 'This is no number: write it as 20,000 or 12.5.',
   measures: (n: number) => (n === 1 ? '1 measure' : n === 0 ? 'no measures' : `${n} measures`),
   cocks: (n: number) => (n === 1 ? '1 cock' : `${n} cocks`),
   ha: 'ha',
