@@ -197,3 +197,24 @@ test('a number is read with its commas and pounds; what is none is told and hold
   await button(page, 'Give it up').click()
   await context.close()
 })
+
+test('what can hurt is minded before any is drawn or put forward', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=2&year=10&panel=suggest&of=heather' }, about)
+  const panel = page.locator('#panel')
+  const minded = (await desk.asks('/api/kinds')).find((k) => k.key === 'heather').cautions
+  assert.ok(minded.length > 2)
+  const told = () => panel.locator('ul.caution li').allInnerTexts()
+  assert.deepEqual(await told(), minded)
+  await button(page, 'All measures').click()
+  await page.locator('[data-kind=heather] summary').click()
+  assert.deepEqual(await page.locator('[data-kind=heather] ul.caution li').allInnerTexts(), minded)
+  await page.getByRole('button', { name: /^Draw: .*heather/i }).click()
+  await panel.getByRole('heading', { name: /^Draw:/ }).waitFor()
+  assert.deepEqual(await told(), minded)
+  const [laying, caution] = [await button(page, 'Lay it').boundingBox(), await panel.locator('ul.caution').boundingBox()]
+  assert.ok(caution.y >= laying.y + laying.height, 'cautions stand over the buttons and move them')
+  await button(page, 'Give it up').click()
+  await context.close()
+})
