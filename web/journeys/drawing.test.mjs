@@ -218,3 +218,26 @@ test('what can hurt is minded before any is drawn or put forward', { skip: aside
   await button(page, 'Give it up').click()
   await context.close()
 })
+
+test('that the years ruler went on is told only where it still stands there', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  for (const [moves, told] of [[[], /went on to 10 years/], [[']', '['], /went on to 10 years/], [[']'], null]]) {
+    const page = await at(context, desk, { hash: '#ground?option=2&panel=measures&sight=382400,548000,4' }, about)
+    await button(page, 'Draw: Ragged native wood').click()
+    await button(page, 'Begin with a square in the middle of the picture').click()
+    await page.locator('#panel .comes').waitFor()
+    for (const key of moves) await page.keyboard.press(key)
+    await button(page, 'Lay it').click()
+    const said = page.locator('.told.said')
+    await said.waitFor()
+    await page.getByRole('button', { name: 'Reshape', exact: true }).waitFor()
+    const notice = await said.innerText()
+    assert.doesNotMatch(notice, /\.\.|^\./)
+    if (told) assert.match(notice, told)
+    else assert.doesNotMatch(notice, /years ruler/)
+    await desk.edit({ do: 'drop_measures', ids: [new URLSearchParams(page.url().split('?')[1]).get('of')] })
+    await page.close()
+  }
+  await context.close()
+})

@@ -45,3 +45,12 @@ test('figures are read as people type them, and what is none is told from nothin
   // A comma that parts no thousands may mean a point: it is not guessed.
   for (const typed of ['1,5', '5 ha', 'ten', '1e3', '0x10', '1.2.3', '.', '£', '-', '12,34,567', 'Infinity', 'NaN']) assert.ok(Number.isNaN(figure(typed)), typed)
 })
+
+test('what is told one after the other stands as sentences', async () => {
+  const { sentences } = await source('text/common.ts')
+  assert.equal(sentences(['Laid', 'the ruler went on']), 'Laid. The ruler went on')
+  assert.equal(sentences(['Laid.', null, '', false, 'Look again.']), 'Laid. Look again.')
+  assert.equal(sentences(['', 'about £3,000']), 'About £3,000')
+  assert.equal(sentences(['Really?', 'yes']), 'Really? Yes')
+  assert.equal(sentences([]), '')
+})

@@ -25,8 +25,8 @@ class Draft {
   #version = 0
   /** The file of that plan. */
   #file = ''
-  /** The years ruler went on as it was taken up. */
-  #ahead = false
+  /** The year the ruler went on to as it was taken up. */
+  #ahead: number | null = null
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -154,7 +154,7 @@ class Draft {
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
-    if (this.#ahead) desk.notice = [desk.notice, words.wentOn(place.year)].join('. ')
+    if (this.#ahead !== null && place.year === this.#ahead) desk.tellToo(words.wentOn(this.#ahead))
     this.#end()
     place.show('measure', edited.ids[0] ?? null)
     return true

@@ -5,7 +5,7 @@ import type {
   Edit, Edited, FindingState, Ground, GroundAhead, Job, KindState, MeasureState, Picture, PlanState, Problem, SeasonGround, ToPage, Touched, VisitState,
   YearSheet,
 } from '../api/types'
-import { said } from '../text/common'
+import { capital, said, sentences } from '../text/common'
 import { longDay } from '../works/days'
 import { place } from './place.svelte'
 
@@ -29,7 +29,6 @@ const SHEET_AHEAD_MS = 400
 const DRAWN_MS = 150
 const after = (ms: number) => new Promise((later) => setTimeout(later, ms))
 const EVERYTHING: Touched[] = ['measures', 'options', 'survey', 'birds', 'about']
-const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
 class Desk {
   plan = $state.raw<PlanState | null>(null)
@@ -426,11 +425,16 @@ class Desk {
     const news = edited.version > Math.max(this.plan?.version ?? 0, this.#latest.version)
     if (here) {
       this.trouble = null
-      this.notice = this.named([edited.label, ...(doubtsTold ? [] : edited.notes)].join('. '))
+      this.notice = this.named(sentences([edited.label, ...(doubtsTold ? [] : edited.notes)]))
       this.done = [...this.done, edited.label]
     } else if (news && !this.#asking) this.notice = said.changedElsewhere(this.named(edited.label))
     if (news) this.#latest = { version: edited.version, read: this.#freshen(edited.touched) }
     await this.#latest.read
+  }
+
+  /** Something more of what has just been done. */
+  tellToo(words: string) {
+    this.notice = sentences([this.notice, words])
   }
 
   /** Read everything anew. */

@@ -88,11 +88,9 @@ class Place {
     if (hash !== location.hash) history.replaceState(null, '', hash)
   }
 
-  /** Go on to a year in which what is planned tells, unless the reader is in one; true where that was done, to be told. */
-  lookAhead(): boolean {
-    if (this.year !== 0) return false
-    this.year = LOOK_AHEAD_YEARS
-    return true
+  /** Go on to a year in which what is planned tells, unless the reader is in one; the year gone on to, to be told. */
+  lookAhead(): number | null {
+    return this.year === 0 ? (this.year = LOOK_AHEAD_YEARS) : null
   }
 
   /** What the panel held before a figure was asked after, and how far down it was read. */

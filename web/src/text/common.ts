@@ -1,4 +1,12 @@
 // Words used in more than one room.
+export const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
+
+/** What is told one after the other, each as a sentence; what is not told is left out. The last keeps the end it has. */
+export function sentences(parts: (string | null | undefined | false)[]): string {
+  const told = parts.filter((part) => typeof part === 'string').map((part) => part.trim()).filter(Boolean)
+  return told.map((part, i) => capital(i === told.length - 1 || /[.!?…]$/.test(part) ? part : `${part}.`)).join(' ')
+}
+
 export const said = {
   app: 'greyhen',
   rooms: { ground: 'Ground', works: 'Works', birds: 'Birds', handover: 'Hand-over', survey: 'Survey' },
