@@ -4,7 +4,7 @@ import { test } from 'node:test'
 import { room, settled } from './browser.mjs'
 import { aside } from './desk.mjs'
 import { pixelOf } from './ground.mjs'
-import { at, furnish } from './scenes.mjs'
+import { at, furnish, suggestSmall } from './scenes.mjs'
 import { staged } from './staged.mjs'
 
 const stage = staged(async ({ desk }) => {
@@ -207,7 +207,7 @@ test('what can hurt is minded before any is drawn or put forward', { skip: aside
   assert.ok(minded.length > 2)
   const told = () => panel.locator('ul.caution li').allInnerTexts()
   assert.deepEqual(await told(), minded)
-  await button(page, 'All measures').click()
+  await button(page, 'All measures').first().click()
   await page.locator('[data-kind=heather] summary').click()
   assert.deepEqual(await page.locator('[data-kind=heather] ul.caution li').allInnerTexts(), minded)
   await page.getByRole('button', { name: /^Draw: .*heather/i }).click()
@@ -239,5 +239,43 @@ test('that the years ruler went on is told only where it still stands there', { 
     await desk.edit({ do: 'drop_measures', ids: [new URLSearchParams(page.url().split('?')[1]).get('of')] })
     await page.close()
   }
+  await context.close()
+})
+
+test('the number of what is put forward is pressed on the ground; the answer is there still after other ground was looked at', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  await desk.edit({ do: 'add_option', name: 'A wood asked about' })
+  const option = (await desk.asks('/api/plan')).options.find((o) => o.name === 'A wood asked about').number
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: `#ground?option=${option}&panel=suggest&of=wood` }, about)
+  const panel = page.locator('#panel')
+  let answer = null
+  page.on('response', async (r) => { if (/\/api\/jobs\/\d+$/.test(r.url())) answer = (await r.json().catch(() => null))?.answer ?? answer })
+  await suggestSmall(page)
+  await settled(page)
+  // It stands within its outline, in the midst of the longest way across at half its height.
+  const { geometry } = answer.measures[0]
+  const ring = geometry.type === 'MultiPolygon' ? geometry.coordinates[0][0] : geometry.coordinates[0]
+  const norths = ring.map((p) => p[1])
+  const north = (Math.min(...norths) + Math.max(...norths)) / 2
+  const cuts = ring.slice(1).flatMap(([x, y], i) => {
+    const [px, py] = ring[i]
+    return py > north !== y > north ? [px + ((north - py) * (x - px)) / (y - py)] : []
+  }).sort((a, b) => a - b)
+  const ways = cuts.flatMap((to, i) => (i % 2 ? [[cuts[i - 1], to]] : [])).sort((a, b) => b[1] - b[0] - a[1] + a[0])
+  await page.mouse.click(...(await pixelOf(page, [(ways[0][0] + ways[0][1]) / 2, north])))
+  await page.locator('.offer').first().and(page.locator('[aria-pressed=true]')).waitFor()
+  await settled(page)
+  const map = await page.locator('.map').boundingBox()
+  await page.mouse.click(map.x + map.width - 70, map.y + 60)
+  await panel.getByRole('heading', { name: 'What could be done here' }).waitFor()
+  await button(panel, 'Measures').click()
+  await button(panel, 'Suggest: Ragged native wood').click()
+  await button(panel, 'Lay them').waitFor({ timeout: 2000 })
+  assert.equal(await page.getByLabel('At most, hectares').inputValue(), '3')
+  assert.ok(await button(panel, 'Lay them').isEnabled())
+  await desk.edit({ do: 'add_option', name: 'Meanwhile' })
+  await panel.getByText('The plan has changed since').waitFor()
+  assert.ok(await button(panel, 'Lay them').isDisabled())
   await context.close()
 })

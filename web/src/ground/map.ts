@@ -45,7 +45,7 @@ const MOST_TOP = 0.28
 const MOST_FOOT = 0.15
 const UNDER_HEAD_PX = 8
 const M2_IN_HA = 10_000
-const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
+const PRESSED_FIRST = ['offered', 'findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
   readonly map: Map
