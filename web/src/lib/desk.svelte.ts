@@ -146,6 +146,7 @@ class Desk {
     this.#findings = []
     this.optionRead = this.judged = undefined
     Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null, sight: null })
+    place.forgetBefore()
   }
 
   /** Take what the desk tells of the plan; true where it is another one, opened in another window or before the desk came back. */
