@@ -131,3 +131,23 @@ test('back at a piece of ground the picture stands as it was left', { skip: asid
   await page.waitForFunction((left) => !location.hash.includes(`sight=${left}`), left)
   await context.close()
 })
+
+test('the finding that is open stays open while others come and go before it', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=1&panel=findings' }, about)
+  const cards = page.locator('#panel [data-finding] details')
+  await cards.last().waitFor()
+  await cards.last().locator('summary').click()
+  const opened = () => page.locator('#panel details[open] summary bdi').first().innerText()
+  const [what, number] = [await opened(), new URLSearchParams(page.url().split('?')[1]).get('of')]
+  const many = await cards.count()
+  const { ids: [other] } = await desk.edit({ do: 'put_measure', option: 1, kind: 'wood', geometry: square(382900, 548900, 240), facts: {} })
+  await page.locator('#panel summary', { hasText: other }).first().waitFor()
+  assert.ok((await cards.count()) > many)
+  assert.equal(await page.locator('#panel details[open]').count(), 1)
+  assert.equal(await opened(), what)
+  assert.equal(new URLSearchParams(page.url().split('?')[1]).get('of'), number)
+  await desk.edit({ do: 'drop_measures', ids: [other] })
+  await context.close()
+})

@@ -54,3 +54,20 @@ test('what is told one after the other stands as sentences', async () => {
   assert.equal(sentences(['Really?', 'yes']), 'Really? Yes')
   assert.equal(sentences([]), '')
 })
+
+test('findings keep their numbers while others come and go, and while what they are on is dragged', async () => {
+  const { numbered } = await source('lib/numbers.ts')
+  const of = (rule, on, what, here = '') => ({ rule, on, what, here, geometry: { at: here } })
+  const given = new Map()
+  const told = (...findings) => numbered(findings, given).map((f) => f.number)
+  const [a, b, c] = ['Far Allotment', 'Mid Allotment', 'Near Allotment'].map((what) => of('overgrazed', '', `${what} is stocked too high`, `at ${what}`))
+  const [wood, edge] = [of('wood_near_lek', 'wood-1', 'wood-1 is near', '40 m'), of('wood_near_lek', 'wood-1', 'wood-1 is near', '60 m')]
+  assert.deepEqual(told(a, b, c, wood, edge), [1, 2, 3, 4, 5])
+  // The first of several alike goes; one of them is told otherwise.
+  assert.deepEqual(told(b, { ...c, here: '2.1 ewes' }, edge), [2, 3, 5])
+  assert.deepEqual(told(of('wood_near_lek', 'wood-2', 'wood-2 is near', '10 m'), a, b, c, wood, edge), [6, 1, 2, 3, 4, 5])
+  // One is dragged, so that it is told otherwise; the other stands.
+  assert.deepEqual(told(of('wood_near_lek', 'wood-1', 'wood-1 touches the lek', '0 m'), edge), [4, 5])
+  // Of the ground another thing is another finding.
+  assert.deepEqual(told(b, of('overgrazed', '', 'Low Allotment is stocked too high')), [2, 7])
+})

@@ -7,6 +7,7 @@ import type {
 } from '../api/types'
 import { capital, said, sentences } from '../text/common'
 import { longDay } from '../works/days'
+import { numbered, type Numbered } from './numbers'
 import { place } from './place.svelte'
 
 /** What could not be done because somebody else changed the same thing. */
@@ -16,9 +17,6 @@ export interface Clash {
   /** The reader has chosen: mine over theirs, or theirs. */
   choose: (mine: boolean) => void
 }
-
-/** A finding with the number it is spoken of by. */
-export type Numbered = FindingState & { number: number }
 
 type Stroked = Extract<ToPage, { say: 'stroked' }>
 type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
@@ -37,8 +35,8 @@ class Desk {
   kinds = $state.raw<KindState[]>([])
   #measures = $state.raw<MeasureState[]>([])
   #findings = $state.raw<Numbered[]>([])
-  /** The numbers given so far, by option: a finding keeps its own while others come and go. */
-  #numbers = new Map<number | null, Map<string, number>>()
+  /** The numbers given so far, by option. */
+  #numbers = new Map<number | null, Map<number, FindingState>>()
   /** The option whose measures are held, and the one whose findings are; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
   judged = $state<number | null | undefined>(undefined)
@@ -228,22 +226,6 @@ class Desk {
     this.optionRead = option
   }
 
-  #numbered(findings: FindingState[], option: number | null): Numbered[] {
-    const given = this.#numbers.get(option) ?? new Map<string, number>()
-    this.#numbers.set(option, given)
-    const alike = new Map<string, number>()
-    return findings.map((finding) => {
-      // One rule may find several things in one place.
-      const same = `${finding.rule}|${finding.on}`
-      const nth = alike.get(same) ?? 0
-      alike.set(same, nth + 1)
-      const key = `${same}|${nth}`
-      const number = given.get(key) ?? given.size + 1
-      given.set(key, number)
-      return { ...finding, number }
-    })
-  }
-
   /** What the rules find takes longest: what was done is seen before it has been judged. */
   async #readFindings(option: number | null, version: number) {
     if (version < this.#judgedOf) return
@@ -252,7 +234,9 @@ class Desk {
     try {
       const findings = await api.findings(option)
       if (option !== place.option || version < this.#judgedOf) return
-      this.#findings = this.#numbered(findings, option)
+      const given = this.#numbers.get(option) ?? new Map<number, FindingState>()
+      this.#numbers.set(option, given)
+      this.#findings = numbered(findings, given)
       this.judged = option
     } catch (trouble) {
       this.#unread(trouble)
