@@ -246,6 +246,12 @@ export class GroundMap {
     this.#placeMarks()
   }
 
+  /** What stands over the picture is larger or smaller than it was: names and marks keep clear of it. */
+  titled() {
+    this.#drawNames()
+    this.#placeMarks()
+  }
+
   /** Place numbers and findings anew. */
   #placeMarks() {
     this.#placedAt = this.#stands
