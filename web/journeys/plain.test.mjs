@@ -1,12 +1,9 @@
 // What the desk tells in words of the command line is said as the page does it: only the part that names a command changes, the rest stands.
 import assert from 'node:assert/strict'
-import { readFileSync } from 'node:fs'
 import { test } from 'node:test'
-import ts from 'typescript'
+import { source } from './source.mjs'
 
-const source = readFileSync(new URL('../src/text/plain.ts', import.meta.url), 'utf8')
-const { outputText } = ts.transpileModule(source, { compilerOptions: { module: ts.ModuleKind.ESNext, target: ts.ScriptTarget.ES2022 } })
-const { inPage, plainly } = await import(`data:text/javascript,${encodeURIComponent(outputText)}`)
+const { inPage, plainly } = await source('text/plain.ts')
 
 const SAID = [
   ['easting and northing seem to be swapped: `--map easting=COLUMN --map northing=COLUMN` says which is which', 'easting and northing seem to be swapped: choose above which column is which'],
@@ -37,4 +34,40 @@ test('hints of the command line are said in words of the page', () => {
   for (const [told, words] of SAID) assert.equal(inPage(told), words)
   assert.equal(plainly('`mm` in `--map`'), 'mm')
   assert.equal(plainly('a column `tall`, as `--map` says'), 'a column tall')
+})
+
+test('figures are read as people type them, and what is none is told from nothing', async () => {
+  const { figure } = await source('lib/figures.ts')
+  const READ = [
+    ['', null], ['  ', null], ['0', 0], ['12.5', 12.5], ['.5', 0.5], ['20,000', 20_000], ['1,234,567.8', 1_234_567.8], ['£5000', 5000], [' £5,000 ', 5000], ['20 000', 20_000], ['-3', -3], ['−3', -3], ['-£3', -3],
+  ]
+  for (const [typed, value] of READ) assert.equal(figure(typed), value, typed)
+  // A comma that parts no thousands may mean a point: it is not guessed.
+  for (const typed of ['1,5', '5 ha', 'ten', '1e3', '0x10', '1.2.3', '.', '£', '-', '12,34,567', 'Infinity', 'NaN']) assert.ok(Number.isNaN(figure(typed)), typed)
+})
+
+test('what is told one after the other stands as sentences', async () => {
+  const { sentences } = await source('text/common.ts')
+  assert.equal(sentences(['Laid', 'the ruler went on']), 'Laid. The ruler went on')
+  assert.equal(sentences(['Laid.', null, '', false, 'Look again.']), 'Laid. Look again.')
+  assert.equal(sentences(['', 'about £3,000']), 'About £3,000')
+  assert.equal(sentences(['Really?', 'yes']), 'Really? Yes')
+  assert.equal(sentences([]), '')
+})
+
+test('findings keep their numbers while others come and go, and while what they are on is dragged', async () => {
+  const { numbered } = await source('lib/numbers.ts')
+  const of = (rule, on, what, here = '') => ({ rule, on, what, here, geometry: { at: here } })
+  const given = new Map()
+  const told = (...findings) => numbered(findings, given).map((f) => f.number)
+  const [a, b, c] = ['Far Allotment', 'Mid Allotment', 'Near Allotment'].map((what) => of('overgrazed', '', `${what} is stocked too high`, `at ${what}`))
+  const [wood, edge] = [of('wood_near_lek', 'wood-1', 'wood-1 is near', '40 m'), of('wood_near_lek', 'wood-1', 'wood-1 is near', '60 m')]
+  assert.deepEqual(told(a, b, c, wood, edge), [1, 2, 3, 4, 5])
+  // The first of several alike goes; one of them is told otherwise.
+  assert.deepEqual(told(b, { ...c, here: '2.1 ewes' }, edge), [2, 3, 5])
+  assert.deepEqual(told(of('wood_near_lek', 'wood-2', 'wood-2 is near', '10 m'), a, b, c, wood, edge), [6, 1, 2, 3, 4, 5])
+  // One is dragged, so that it is told otherwise; the other stands.
+  assert.deepEqual(told(of('wood_near_lek', 'wood-1', 'wood-1 touches the lek', '0 m'), edge), [4, 5])
+  // Of the ground another thing is another finding.
+  assert.deepEqual(told(b, of('overgrazed', '', 'Low Allotment is stocked too high')), [2, 7])
 })

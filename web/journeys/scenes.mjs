@@ -76,7 +76,7 @@ export const SCENES = {
       await page.keyboard.press('ArrowLeft')
     },
   },
-  findings: { hash: '#ground?option=1&panel=findings&of=0' },
+  findings: { hash: '#ground?option=1&panel=findings&of=1' },
   explain: { hash: '#ground?panel=explain&of=reach.brood_m' },
   explain_unknown: { hash: '#ground?panel=explain&of=no.such_figure' },
   compare: { hash: '#ground?option=1&year=20&panel=compare' },

@@ -19,12 +19,14 @@ class Draft {
   note = $state('')
   answered_ms = $state<number | null>(null)
   laying = $state(false)
+  /** What was typed and cannot be read, by the field it stands in: nothing is laid while there is any. */
+  unread = $state<Record<string, string>>({})
   /** The plan it was begun on: who changes the same measure meanwhile is not written over. */
   #version = 0
   /** The file of that plan. */
   #file = ''
-  /** The years ruler went on as it was taken up. */
-  #ahead = false
+  /** The year the ruler went on to as it was taken up. */
+  #ahead: number | null = null
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -70,6 +72,7 @@ class Draft {
     this.corner = null
     this.area_ha = this.length_m = this.gbp = null
     this.faults = []
+    this.unread = {}
     this.note = ''
     desk.listenToStrokes((answer) => this.#answered(answer))
     this.#keep()
@@ -89,6 +92,12 @@ class Draft {
     this.measure = { ...this.measure, ...change }
     this.#keep()
     if (this.measure.geometry) this.#say()
+  }
+
+  /** A field was typed in: what cannot be read stays in it, to be put right. */
+  typed(field: string, text: string, reads: boolean) {
+    if (reads) delete this.unread[field]
+    else this.unread[field] = text
   }
 
   fact(name: string, value: unknown) {
@@ -137,7 +146,7 @@ class Draft {
 
   /** Lay it in the plan. */
   async lay(): Promise<boolean> {
-    if (!this.measure || this.laying) return false
+    if (!this.measure || this.laying || Object.keys(this.unread).length) return false
     this.laying = true
     const draft = $state.snapshot(this.measure) as MeasureDraft
     // Once it is in the plan a page that is loaded anew must not lay it again; here it is shown until the measure is read.
@@ -145,7 +154,7 @@ class Draft {
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
-    if (this.#ahead) desk.notice = [desk.notice, words.wentOn(place.year)].join('. ')
+    if (this.#ahead !== null && place.year === this.#ahead) desk.tellToo(words.wentOn(this.#ahead))
     this.#end()
     place.show('measure', edited.ids[0] ?? null)
     return true

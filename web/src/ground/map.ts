@@ -13,7 +13,7 @@ import VectorSource from 'ol/source/Vector'
 import View from 'ol/View'
 import proj4 from 'proj4'
 import type { CouldMend, Ground, MeasureState, Picture, PlanState, SeasonGround, Stood } from '../api/types'
-import type { Numbered } from '../lib/desk.svelte'
+import type { Numbered } from '../lib/numbers'
 import type { Sight } from '../lib/place.svelte'
 import { gridStep } from './gridref'
 import * as looks from './looks'
@@ -45,7 +45,7 @@ const MOST_TOP = 0.28
 const MOST_FOOT = 0.15
 const UNDER_HEAD_PX = 8
 const M2_IN_HA = 10_000
-const PRESSED_FIRST = ['findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
+const PRESSED_FIRST = ['offered', 'findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
   readonly map: Map
@@ -242,7 +242,13 @@ export class GroundMap {
   /** Marks of findings; where the reader asks something else, only those that must be minded. */
   findings(findings: Numbered[], on: number | null, all: boolean) {
     this.#marked.findingOn = on
-    this.#marked.findings = findings.flatMap((f, index) => (f.geometry && (all || f.severity === 'must' || on === index) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], index, number: f.number, severity: f.severity }] : []))
+    this.#marked.findings = findings.flatMap((f) => (f.geometry && (all || f.severity === 'must' || on === f.number) ? [{ at: getCenter(shapeOf(f.geometry).getExtent()) as [number, number], number: f.number, severity: f.severity }] : []))
+    this.#placeMarks()
+  }
+
+  /** What stands over the picture is larger or smaller than it was: names and marks keep clear of it. */
+  titled() {
+    this.#drawNames()
     this.#placeMarks()
   }
 
@@ -310,9 +316,9 @@ export class GroundMap {
   }
 
   /** Where some findings lie, near enough to be told apart. */
-  lookAtFindings(indices: number[]) {
+  lookAtFindings(numbers: number[]) {
     const extent = createEmpty()
-    for (const f of this.#marked.findings) if (indices.includes(f.index)) extend(extent, [...f.at, ...f.at])
+    for (const f of this.#marked.findings) if (numbers.includes(f.number)) extend(extent, [...f.at, ...f.at])
     if (Math.max(getWidth(extent), getHeight(extent)) > 1) this.look(extent as Extent, 0.8)
   }
 

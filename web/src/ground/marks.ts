@@ -13,7 +13,7 @@ type At = [number, number]
 export interface Marked {
   leks: { name: string; at: At }[]
   mends: { at: At; id: string; number: number; outside: boolean }[]
-  findings: { at: At; index: number; number: number; severity: string }[]
+  findings: { at: At; number: number; severity: string }[]
   findingOn: number | null
   offered: { at: At; number: number; on: boolean }[]
 }
@@ -54,9 +54,9 @@ export function marks(marked: Marked, laid: Extent[], { resolution, middle, size
   const findings = place(gathered, taken, looks.findingRoom, sight).flatMap((p) => {
     const [one] = p.items
     if (!one) return []
-    const on = p.items.some((f) => f.index === marked.findingOn)
+    const on = p.items.some((f) => f.number === marked.findingOn)
     const style = p.items.length === 1 ? looks.finding(one.number, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
-    return [mark(p.spot, p.at, p.items.map((f) => f.index).sort((a, b) => a - b).join(), style)]
+    return [mark(p.spot, p.at, p.items.map((f) => f.number).sort((a, b) => a - b).join(), style)]
   })
   return { offered, numbers, findings, leaders }
 }

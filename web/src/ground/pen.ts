@@ -56,6 +56,7 @@ export class Pen {
       queueMicrotask(() => this.reshape(shape, moved))
       moved(shape, true)
     })
+    draw.on('drawabort', () => snap.setActive(false))
     this.#add(draw)
     // The first corner stands where it is pressed; those after it go to what is near.
     const snap = this.#snap()

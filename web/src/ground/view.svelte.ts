@@ -5,6 +5,8 @@ class View {
   map = $state.raw<GroundMap | null>(null)
   /** The colour of the season's picture. */
   supply = $state('')
+  /** Which of what is put forward is looked at, from nought. */
+  offered = $state<number | null>(null)
   /** Whether the pen is at an outline that is not closed yet. */
   unclosed = $state(false)
   /** The shape the pen draws; null where the kind needs none. */

@@ -5,8 +5,9 @@ import type {
   Edit, Edited, FindingState, Ground, GroundAhead, Job, KindState, MeasureState, Picture, PlanState, Problem, SeasonGround, ToPage, Touched, VisitState,
   YearSheet,
 } from '../api/types'
-import { said } from '../text/common'
+import { capital, said, sentences } from '../text/common'
 import { longDay } from '../works/days'
+import { numbered, type Numbered } from './numbers'
 import { place } from './place.svelte'
 
 /** What could not be done because somebody else changed the same thing. */
@@ -17,9 +18,6 @@ export interface Clash {
   choose: (mine: boolean) => void
 }
 
-/** A finding with the number it is spoken of by. */
-export type Numbered = FindingState & { number: number }
-
 type Stroked = Extract<ToPage, { say: 'stroked' }>
 type StrokeAnswer = Stroked | Extract<ToPage, { say: 'trouble' }>
 
@@ -29,7 +27,6 @@ const SHEET_AHEAD_MS = 400
 const DRAWN_MS = 150
 const after = (ms: number) => new Promise((later) => setTimeout(later, ms))
 const EVERYTHING: Touched[] = ['measures', 'options', 'survey', 'birds', 'about']
-const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
 class Desk {
   plan = $state.raw<PlanState | null>(null)
@@ -38,8 +35,8 @@ class Desk {
   kinds = $state.raw<KindState[]>([])
   #measures = $state.raw<MeasureState[]>([])
   #findings = $state.raw<Numbered[]>([])
-  /** The numbers given so far, by option: a finding keeps its own while others come and go. */
-  #numbers = new Map<number | null, Map<string, number>>()
+  /** The numbers given so far, by option. */
+  #numbers = new Map<number | null, Map<number, FindingState>>()
   /** The option whose measures are held, and the one whose findings are; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
   judged = $state<number | null | undefined>(undefined)
@@ -147,6 +144,7 @@ class Desk {
     this.#findings = []
     this.optionRead = this.judged = undefined
     Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null, sight: null })
+    place.forgetBefore()
   }
 
   /** Take what the desk tells of the plan; true where it is another one, opened in another window or before the desk came back. */
@@ -228,22 +226,6 @@ class Desk {
     this.optionRead = option
   }
 
-  #numbered(findings: FindingState[], option: number | null): Numbered[] {
-    const given = this.#numbers.get(option) ?? new Map<string, number>()
-    this.#numbers.set(option, given)
-    const alike = new Map<string, number>()
-    return findings.map((finding) => {
-      // One rule may find several things in one place.
-      const same = `${finding.rule}|${finding.on}`
-      const nth = alike.get(same) ?? 0
-      alike.set(same, nth + 1)
-      const key = `${same}|${nth}`
-      const number = given.get(key) ?? given.size + 1
-      given.set(key, number)
-      return { ...finding, number }
-    })
-  }
-
   /** What the rules find takes longest: what was done is seen before it has been judged. */
   async #readFindings(option: number | null, version: number) {
     if (version < this.#judgedOf) return
@@ -252,7 +234,9 @@ class Desk {
     try {
       const findings = await api.findings(option)
       if (option !== place.option || version < this.#judgedOf) return
-      this.#findings = this.#numbered(findings, option)
+      const given = this.#numbers.get(option) ?? new Map<number, FindingState>()
+      this.#numbers.set(option, given)
+      this.#findings = numbered(findings, given)
       this.judged = option
     } catch (trouble) {
       this.#unread(trouble)
@@ -426,11 +410,16 @@ class Desk {
     const news = edited.version > Math.max(this.plan?.version ?? 0, this.#latest.version)
     if (here) {
       this.trouble = null
-      this.notice = this.named([edited.label, ...(doubtsTold ? [] : edited.notes)].join('. '))
+      this.notice = this.named(sentences([edited.label, ...(doubtsTold ? [] : edited.notes)]))
       this.done = [...this.done, edited.label]
     } else if (news && !this.#asking) this.notice = said.changedElsewhere(this.named(edited.label))
     if (news) this.#latest = { version: edited.version, read: this.#freshen(edited.touched) }
     await this.#latest.read
+  }
+
+  /** Something more of what has just been done. */
+  tellToo(words: string) {
+    this.notice = sentences([this.notice, words])
   }
 
   /** Read everything anew. */

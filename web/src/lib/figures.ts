@@ -1,4 +1,12 @@
-// How figures are written.
+// How figures are written, and read where they are typed.
+
+/** What is typed as a number: pounds may stand before it, and commas or spaces between its thousands. Null where nothing is typed, not a number where it is none. */
+export function figure(typed: string): number | null {
+  const text = typed.trim().replace('−', '-')
+  if (!text) return null
+  const [, sign = '', digits] = text.match(/^(-?)£? ?((?:\d+|\d{1,3}(?:[, ]\d{3})+)?(?:\.\d*)?)$/) ?? []
+  return digits && /\d/.test(digits) ? Number(sign + digits.replace(/[, ]/g, '')) : NaN
+}
 
 /** Hectares to the figures that mean something. */
 export function ha(value: number): string {

@@ -48,6 +48,17 @@ function read(): Held {
   }
 }
 
+/** How the panel is read: how far down, and which of what can be opened in it is open, in their order. */
+interface Reading { top_px: number; open: boolean[] }
+const folds = () => [...(document.getElementById('panel')?.querySelectorAll('details') ?? [])]
+const reading = (): Reading => ({ top_px: document.getElementById('panel')?.scrollTop ?? 0, open: folds().map((d) => d.open) })
+
+/** The panel as it was read: opened what was open, and as far down. */
+export function readOn({ top_px, open }: Reading) {
+  folds().forEach((fold, i) => (fold.open = open[i] ?? fold.open))
+  document.getElementById('panel')?.scrollTo(0, top_px)
+}
+
 class Place {
   room = $state<Room>(START.room)
   lek = $state<string | null>(null)
@@ -65,6 +76,7 @@ class Place {
     addEventListener('hashchange', () => {
       if (location.hash === this.#hash()) return
       Object.assign(this, read())
+      this.forgetBefore()
       this.reads += 1
     })
   }
@@ -82,40 +94,43 @@ class Place {
     return `#${this.room}${query ? `?${query}` : ''}`
   }
 
-  /** Write the address; a step that the back button takes back where the room or panel is another. */
+  /** Write the address, in place of the one before. */
   write() {
     const hash = this.#hash()
     if (hash !== location.hash) history.replaceState(null, '', hash)
   }
 
-  /** Go on to a year in which what is planned tells, unless the reader is in one; true where that was done, to be told. */
-  lookAhead(): boolean {
-    if (this.year !== 0) return false
-    this.year = LOOK_AHEAD_YEARS
-    return true
+  /** Go on to a year in which what is planned tells, unless the reader is in one; the year gone on to, to be told. */
+  lookAhead(): number | null {
+    return this.year === 0 ? (this.year = LOOK_AHEAD_YEARS) : null
   }
 
-  /** What the panel held before a figure was asked after, and how far down it was read. */
-  before = $state.raw<{ panel: Panel; of: string | null; top_px: number }[]>([])
-  /** How far down the panel is to be read from. */
-  top_px = 0
+  /** What the panel held before a figure was asked after, first asked first, and how it was read. */
+  before = $state.raw<({ panel: Panel; of: string | null } & Reading)[]>([])
+  /** How what is come back to was left; null where the panel holds something anew. */
+  left: Reading | null = null
 
   /** Show something in the side panel. */
   show(panel: Panel, of: string | null = null) {
-    const top_px = document.getElementById('panel')?.scrollTop ?? 0
-    this.before = panel === 'explain' ? [...this.before, { panel: this.panel, of: this.of, top_px }] : []
-    this.top_px = 0
+    this.before = panel === 'explain' ? [...this.before, { panel: this.panel, of: this.of, ...reading() }] : []
+    this.left = null
     this.panel = panel
     this.of = of
   }
 
   /** Back from a figure to where it was asked after. */
   back() {
-    const to = this.before.at(-1) ?? { panel: START.panel, of: null, top_px: 0 }
+    const to = this.before.at(-1)
     this.before = this.before.slice(0, -1)
-    this.top_px = to.top_px
-    this.panel = to.panel
-    this.of = to.of
+    this.left = to ?? null
+    this.panel = to?.panel ?? START.panel
+    this.of = to?.of ?? null
+  }
+
+  /** Nothing is left to come back to. */
+  forgetBefore() {
+    this.before = []
+    this.left = null
   }
 }
 

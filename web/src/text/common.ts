@@ -1,4 +1,12 @@
 // Words used in more than one room.
+export const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
+
+/** What is told one after the other, each as a sentence; what is not told is left out. The last keeps the end it has. */
+export function sentences(parts: (string | null | undefined | false)[]): string {
+  const told = parts.filter((part) => typeof part === 'string').map((part) => part.trim()).filter(Boolean)
+  return told.map((part, i) => capital(i === told.length - 1 || /[.!?…]$/.test(part) ? part : `${part}.`)).join(' ')
+}
+
 export const said = {
   app: 'greyhen',
   rooms: { ground: 'Ground', works: 'Works', birds: 'Birds', handover: 'Hand-over', survey: 'Survey' },
@@ -47,6 +55,7 @@ export const said = {
   seconds: (s: number) => `${Math.round(s)} s`,
   pounds: (gbp: number) => `£${Math.round(gbp).toLocaleString('en-GB')}`,
   poundsBetween: (low: number, high: number) => `£${Math.round(low).toLocaleString('en-GB')} to £${Math.round(high).toLocaleString('en-GB')}`,
+  notNumber: 'This is no number: write it as 20,000 or 12.5.',
   measures: (n: number) => (n === 1 ? '1 measure' : n === 0 ? 'no measures' : `${n} measures`),
   cocks: (n: number) => (n === 1 ? '1 cock' : `${n} cocks`),
   ha: 'ha',

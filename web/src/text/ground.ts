@@ -1,4 +1,7 @@
 // Words of the ground.
+/** The letter a finding is marked with. */
+export const severityLetter = (severity: string): string => (severity === 'must' ? 'M' : severity === 'should' ? 'S' : 'N')
+
 export const ground = {
   title: 'The ground',
   label: 'The ground, drawn for the season, lek and year chosen. Arrow keys move it, plus and minus bring it nearer or farther.',
@@ -16,7 +19,7 @@ export const ground = {
   mend: 'could mend it',
   findings: (n: number) => `${n} findings`,
   /** Its letter first: a number first is read as so many of them. */
-  finding: (n: number, severity: string) => `${severity === 'must' ? 'M' : severity === 'should' ? 'S' : 'N'}${n}`,
+  finding: (n: number, severity: string) => `${severityLetter(severity)}${n}`,
   layers: {
     heather: 'heather', blaeberry: 'blaeberry', bog: 'bog', flush: 'flush', grass: 'grass', bracken: 'bracken', scrub: 'scrub', bare: 'bare ground', rush: 'rush', crop: 'crop', other: 'other cover',
     conifer: 'conifers', broadleaf: 'broadleaves', mixed: 'mixed wood', young: 'young wood',

@@ -1,6 +1,5 @@
 // Plain names of the figures of the guidance, for readers who do not know its keys.
-
-const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
+import { capital } from './common'
 
 const FOODS: Record<string, string> = { heather: 'heather', berries: 'blaeberry and other berries', cotton_sedge: 'cotton grass and sedge', herbs_seeds: 'herbs and seeds', tree: 'buds, catkins and berries of trees' }
 const PLANTS: Record<string, string> = { blaeberry: 'blaeberry', bracken: 'bracken', cotton_grass: 'cotton grass', crop: 'crops', heather: 'heather', herbs: 'herbs', moss: 'moss', other_berries: 'other berry shrubs', rush: 'rush', sedge_grass: 'sedge and grass' }
