@@ -398,7 +398,7 @@ class Desk {
   undo = () => this.#turn('undo')
   redo = () => this.#turn('redo')
 
-  /** The desk's words with leks by their names and days as people write them. */
+  /** What the desk doubts, with leks by their names and days as people write them. */
   named(text: string): string {
     return text
       .replace(/\blek (\S+?)(?=[\s,.;:]|$)/g, (all, id) => this.plan?.leks.find((l) => l.id === id)?.name ?? all)
@@ -410,9 +410,9 @@ class Desk {
     const news = edited.version > Math.max(this.plan?.version ?? 0, this.#latest.version)
     if (here) {
       this.trouble = null
-      this.notice = this.named(sentences([edited.label, ...(doubtsTold ? [] : edited.notes)]))
+      this.notice = sentences([edited.label, ...(doubtsTold ? [] : edited.notes.map((note) => this.named(note)))])
       this.done = [...this.done, edited.label]
-    } else if (news && !this.#asking) this.notice = said.changedElsewhere(this.named(edited.label))
+    } else if (news && !this.#asking) this.notice = said.changedElsewhere(edited.label)
     if (news) this.#latest = { version: edited.version, read: this.#freshen(edited.touched) }
     await this.#latest.read
   }
