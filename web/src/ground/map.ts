@@ -21,7 +21,7 @@ import { marks, type Marked, type Seen } from './marks'
 import { names } from './names'
 import { Pen } from './pen'
 import { strongest } from './sample'
-import { shapeOf } from './shapes'
+import { largest, shapeOf } from './shapes'
 
 export type Extent = [number, number, number, number]
 /** Of what stands over the picture, pixels. */
@@ -31,12 +31,8 @@ export interface Edges { across: { at: number; value: number }[]; down: { at: nu
 
 /** A point of a shape that lies in it, where it is an area; else its middle. */
 const insideOf = (shape: Geometry): [number, number] => {
-  if (shape instanceof Polygon) return shape.getInteriorPoint().getCoordinates().slice(0, 2) as [number, number]
-  if (shape instanceof MultiPolygon) {
-    const widest = [...shape.getPolygons()].sort((a, b) => b.getArea() - a.getArea())[0]
-    if (widest) return insideOf(widest)
-  }
-  return getCenter(shape.getExtent()) as [number, number]
+  const inside = largest(shape)?.getInteriorPoint().getCoordinates().slice(0, 2) ?? getCenter(shape.getExtent())
+  return inside as [number, number]
 }
 
 const ORDER = ['patches', 'parcels', 'woods', 'areas', 'watercourses', 'ditches', 'tracks', 'fences', 'services', 'buildings', 'sticks', 'probes', 'boundary']

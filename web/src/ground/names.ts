@@ -1,8 +1,9 @@
 // Names of parcels, each whole or not at all: along the middle of what is seen of its parcel, clear of the title, the foot and the edges.
 import Feature from 'ol/Feature'
-import { MultiPolygon, Point, Polygon, type Geometry } from 'ol/geom'
+import { Point } from 'ol/geom'
 import * as looks from './looks'
 import type { Seen } from './marks'
+import { largest } from './shapes'
 
 /** Farther than this, metres a pixel, parcels go without names. */
 const NAMED_TO = 6
@@ -11,9 +12,6 @@ const HALF_HIGH_PX = 10
 /** What stands at the foot of the picture is as high as that. */
 const FOOT_PX = 58
 
-const widest = (shape: Geometry | undefined): Polygon | undefined =>
-  shape instanceof MultiPolygon ? [...shape.getPolygons()].sort((a, b) => b.getArea() - a.getArea())[0] : shape instanceof Polygon ? shape : undefined
-
 export function names(parcels: Feature[], { resolution, middle, size, head }: Seen): Feature[] {
   if (resolution > NAMED_TO) return []
   const [wide = 0, high = 0] = size
@@ -21,7 +19,7 @@ export function names(parcels: Feature[], { resolution, middle, size, head }: Se
   return parcels.flatMap((parcel) => {
     const name = String(parcel.get('name'))
     // The middle of the longest way across, and how long that is.
-    const [east = 0, north = 0, across = 0] = widest(parcel.getGeometry())?.getInteriorPoint().getCoordinates() ?? []
+    const [east = 0, north = 0, across = 0] = largest(parcel.getGeometry())?.getInteriorPoint().getCoordinates() ?? []
     const y = (top - north) / resolution
     if (y < HALF_HIGH_PX || y > high - FOOT_PX - HALF_HIGH_PX) return []
     const from = Math.max((east - across / 2 - left) / resolution, y < head.high + HALF_HIGH_PX ? head.wide : 0) + EDGE_PX

@@ -23,7 +23,7 @@ export const works = {
     tractor: 'tractor', tracked: 'tracked machine', stock: 'stock keeper', farm: 'farm',
   } as Record<string, string>,
   stage: {
-    survey: 'survey', agree: 'agree', consent: 'consent', order: 'order', fence: 'fence', ground: 'ground', work: 'work', beat_up: 'beating up', keep: 'upkeep', check: 'check',
+    survey: 'survey', agree: 'agreement', consent: 'consent', order: 'order', fence: 'fence', ground: 'ground made ready', work: 'work', beat_up: 'beating up', keep: 'upkeep', check: 'check',
   } as Record<string, string>,
   people: (n: number) => (n === 1 ? '1 person' : `${n} people`),
   finish: (day: string) => `The last planned task ends on ${day}.`,
