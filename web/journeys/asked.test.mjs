@@ -36,7 +36,7 @@ test('a finding keeps its number while others come and go', { skip: aside }, asy
   await settled(page)
   const told = () => page.locator('#panel summary').evaluateAll((all) => Object.fromEntries(all.map((s) => [s.querySelector('bdi').textContent, s.querySelector('.mark').textContent])))
   const before = await told()
-  assert.ok(Object.values(before).every((mark) => /^[MSN]\d+$/.test(mark)), JSON.stringify(before))
+  assert.ok(Object.values(before).every((mark) => /^[MSC]\d+$/.test(mark)), JSON.stringify(before))
   const { ids: [other] } = await desk.edit({ do: 'put_measure', option: 1, kind: 'wood', geometry: square(382900, 548900, 240), facts: {} })
   await page.locator('#panel summary', { hasText: other }).first().waitFor()
   const after = await told()

@@ -69,13 +69,13 @@ function marks(): Entry[] {
   const leks = desk.plan?.leks ?? []
   const signs = desk.findings.filter((f) => f.geometry && (place.panel === 'findings' || f.severity === 'must'))
   const sign = (severity: string) => {
-    const i = desk.findings.findIndex((f) => signs.includes(f) && (f.severity === severity || (severity === 'note' && !['must', 'should'].includes(f.severity))))
+    const i = desk.findings.findIndex((f) => signs.includes(f) && f.severity === severity)
     return i < 0 ? [] : entry(`sign_${severity}`, 'point', looks.finding(desk.findings[i]?.number ?? 0, severity, false))
   }
   return [
     ...(leks.some((l) => l.id !== place.lek) ? entry('leks', 'point', looks.lek('', false)) : []),
     ...(leks.some((l) => l.id === place.lek) ? entry('lekOn', 'point', looks.lek('', true)) : []),
-    ...['must', 'should', 'note'].flatMap(sign),
+    ...['must', 'should', 'consider'].flatMap(sign),
   ]
 }
 

@@ -107,7 +107,7 @@ export const edits = {
   sourceOf: 'for',
   rule: 'The rule',
   show: 'Show it on the ground',
-  count: (must: number, should: number, note: number) => `${must} must · ${should} should · ${note} note`,
+  count: (must: number, should: number, consider: number) => `${must} must · ${should} should · ${consider} consider`,
   theMeasure: 'The measure',
 
   showOffer: 'Show on the ground:',

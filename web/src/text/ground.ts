@@ -1,6 +1,6 @@
 // Words of the ground.
 /** The letter a finding is marked with. */
-export const severityLetter = (severity: string): string => (severity === 'must' ? 'M' : severity === 'should' ? 'S' : 'N')
+export const severityLetter = (severity: string): string => (severity === 'must' ? 'M' : severity === 'should' ? 'S' : 'C')
 
 export const ground = {
   title: 'The ground',
@@ -27,7 +27,7 @@ export const ground = {
     areas: 'protected or no-go area', sticks: 'stick height', probes: 'peat probe',
     leks: 'lek', lekOn: 'the lek asked about', measures: 'measure laid', planned: 'planned wood, as it stands then', pen: 'under the pen', preview: 'put forward, not laid',
     supply: 'what the season finds: darker, more', reach: 'as far as the birds go', mend: 'ground that could mend it', mendOutside: 'the same, a neighbour’s',
-    sign_must: 'a finding: must', sign_should: 'a finding: should', sign_note: 'a finding: note',
+    sign_must: 'a finding: must', sign_should: 'a finding: should', sign_consider: 'a finding: consider',
   } as Record<string, string>,
   gathered: 'Findings too near to be told apart share one sign, which says how many.',
   march: { inside: '', partly: 'Some of it lies outside the march, on a neighbour’s ground.', outside: 'A neighbour’s ground, outside the march: nothing can be done there without them.' },
@@ -40,4 +40,4 @@ export const layerWords: Record<string, string> = {
   patches: 'Vegetation', woods: 'Wood', fences: 'Fence', ditches: 'Ditch', watercourses: 'Watercourse', areas: 'Protected or no-go area', parcels: 'Parcel',
 }
 /** The finding's letter, in words. */
-export const severityWords: Record<string, string> = { must: 'must', should: 'should', note: 'note', consider: 'note' }
+export const severityWords: Record<string, string> = { must: 'must', should: 'should', consider: 'consider' }
