@@ -8,6 +8,8 @@ import { largest } from './shapes'
 /** Farther than this, metres a pixel, parcels go without names. */
 const NAMED_TO = 6
 const EDGE_PX = 4
+/** Kilometres stand at the right edge of the picture. */
+const KILOMETRES_PX = 42
 const HALF_HIGH_PX = 10
 /** What stands at the foot of the picture is as high as that. */
 const FOOT_PX = 58
@@ -23,7 +25,7 @@ export function names(parcels: Feature[], { resolution, middle, size, head }: Se
     const y = (top - north) / resolution
     if (y < HALF_HIGH_PX || y > high - FOOT_PX - HALF_HIGH_PX) return []
     const from = Math.max((east - across / 2 - left) / resolution, y < head.high + HALF_HIGH_PX ? head.wide : 0) + EDGE_PX
-    const to = Math.min((east + across / 2 - left) / resolution, wide) - EDGE_PX
+    const to = Math.min((east + across / 2 - left) / resolution, wide - KILOMETRES_PX) - EDGE_PX
     if (to - from < looks.parcelWide(name)) return []
     const feature = new Feature(new Point([left + ((from + to) / 2) * resolution, north]))
     feature.setStyle(looks.parcel(name))

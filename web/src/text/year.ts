@@ -37,9 +37,10 @@ export const year = {
     ['pinch', 'The scarcest season at that lek in the middle draw. Work done elsewhere in the year helps little while it stays so.'],
     ['▲ ▼', 'While you draw: this cell rises or falls by what is drawn.'],
   ] as [string, string][],
-  /** Cocks counted, and those the ground is to carry. */
-  counted: (n: number, y: number, aim: number) => `${n} in ${y}, aim ${aim}`,
-  notCounted: (aim: number) => `not counted, aim ${aim}`,
+  counted: (n: number, y: number) => `${n} in ${y}`,
+  notCounted: 'not counted',
+  /** Cocks the ground is to carry. */
+  aim: (n: number) => `, aim ${n}`,
   asSurveyed: 'as surveyed',
   inYears: (n: number) => (n === 0 ? 'as surveyed' : n === 1 ? 'in 1 year' : `in ${n} years`),
   withCalendar: (words: string, calendar: number | null) => (calendar ? `${words}, ${calendar}` : words),
