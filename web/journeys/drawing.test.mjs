@@ -83,7 +83,7 @@ test('the first corner stands where it is pressed, later ones go to what is near
   await press(...first)
   await page.getByText('Corners by number').click()
   await settled(page)
-  const drawn = await page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure.geometry)
+  const drawn = await page.evaluate(() => JSON.parse(Object.entries(sessionStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure.geometry)
   const [x, y] = await pixelOf(page, drawn.coordinates[0][0])
   assert.ok(Math.hypot(x - first[0], y - first[1]) < 2.5, `the first corner was pressed at ${first} and stands at ${[x, y]}`)
   // Every corner is a pale dot in a dark ring, though the pointer is elsewhere.
@@ -124,15 +124,37 @@ test('on a piece of ground an empty drawing is begun; the whole of it only where
   await context.close()
 })
 
-test('a new option is asked in as often as it is wanted', { skip: aside }, async () => {
+test('what is asked in a new option is asked at once, found again by a page loaded anew, and asked again where nothing is yet', { skip: aside }, async () => {
   const { desk, browser, about } = stage
   const context = await room(browser)
-  for (const name of ['Only ragged native wood', 'Only ragged native wood 2', 'Only ragged native wood 3']) {
-    const page = await at(context, desk, { hash: '#ground?option=1&panel=suggest&of=wood' }, about)
-    await button(page, 'Ask in a new option').click()
-    await page.locator('.option[aria-pressed=true] bdi').getByText(new RegExp(`^\\d+ ${name}$`)).waitFor()
-    await page.close()
-  }
+  const shown = (page, name) => page.locator('.option[aria-pressed=true] bdi').getByText(new RegExp(`^\\d+ ${name}$`)).waitFor()
+  const page = await at(context, desk, { hash: '#ground?option=1&panel=suggest&of=wood' }, about)
+  await button(page, 'Ask in a new option').waitFor()
+  await page.getByLabel('How long to look, seconds').fill('60')
+  await button(page, 'Ask in a new option').click()
+  await shown(page, 'Only ragged native wood')
+  await page.locator('.job button:enabled').waitFor()
+  // In the midst of it the page is loaded anew: it opens, and the search goes on.
+  await page.reload()
+  await settled(page)
+  await page.locator('.job button:enabled').waitFor()
+  assert.equal(await page.getByLabel('How long to look, seconds').inputValue(), '60')
+  await page.locator('.job button').click()
+  await page.locator('.job').waitFor({ state: 'detached' })
+  await suggestSmall(page)
+  const words = await page.locator('.answer h3').innerText()
+  await page.reload()
+  await button(page, 'Lay them').waitFor()
+  assert.equal(await page.locator('.answer h3').innerText(), words, 'the answer is another')
+  // Nothing is laid there yet: it is asked in again; then in another.
+  await page.goto(`${desk.at}/#ground?option=1&panel=suggest&of=wood`)
+  await suggestSmall(page, 'Ask in a new option')
+  await shown(page, 'Only ragged native wood')
+  await button(page, 'Lay them').click()
+  await page.getByRole('heading', { name: /^Measures/ }).waitFor()
+  await page.goto(`${desk.at}/#ground?option=1&panel=suggest&of=wood`)
+  await suggestSmall(page, 'Ask in a new option')
+  await shown(page, 'Only ragged native wood 2')
   context.fair(new URL(desk.at).host)
   await context.close()
 })
@@ -170,7 +192,7 @@ test('a number is read with its commas and pounds; what is none is told and hold
   await page.getByLabel('At most, hectares').fill('3 ha')
   assert.ok(await ask.isDisabled(), 'a limit that cannot be read is left out')
   assert.equal(await page.getByLabel('At most, hectares').getAttribute('aria-invalid'), 'true')
-  await panel.getByText('At most, hectares: This is no number').waitFor()
+  await panel.getByText('At most, hectares: give a number above nought').waitFor()
   await page.getByLabel('At most, hectares').fill('3')
   await page.getByLabel('At most, pounds').fill('£20,000')
   await page.getByLabel('How long to look, seconds').fill('1')
@@ -180,7 +202,7 @@ test('a number is read with its commas and pounds; what is none is told and hold
   await button(page, 'Draw: Ragged native wood').click()
   await button(page, 'Begin with a square in the middle of the picture').click()
   await panel.locator('.comes').waitFor()
-  const kept = () => page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure)
+  const kept = () => page.evaluate(() => JSON.parse(Object.entries(sessionStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure)
   const stems = panel.locator('input[inputmode=decimal][id^=fact-]').first()
   const name = (await stems.getAttribute('id')).slice('fact-'.length)
   const type = async (field, text) => {

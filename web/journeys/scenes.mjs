@@ -14,10 +14,10 @@ export async function furnish(desk) {
 export const light = (scene) => !scene.before && !scene.leaves
 
 /** Ask for a small wood, which is soon found. */
-export async function suggestSmall(page) {
+export async function suggestSmall(page, ask = 'Suggest') {
   await page.getByLabel('At most, hectares').fill('3')
   await page.getByLabel('How long to look, seconds').fill('1')
-  await page.locator('#panel').getByRole('button', { name: 'Suggest', exact: true }).click()
+  await page.locator('#panel').getByRole('button', { name: ask, exact: true }).click()
   await page.getByRole('button', { name: 'Lay them' }).waitFor()
 }
 
@@ -61,9 +61,8 @@ export const SCENES = {
     hash: '#ground?option=1&panel=suggest&of=wood',
     act: async (page) => {
       // The option has a wood already, and over it none is laid.
-      await page.getByRole('button', { name: 'Ask in a new option' }).click()
-      await page.locator('#panel').getByRole('button', { name: 'Ask in a new option' }).waitFor({ state: 'detached' })
-      await suggestSmall(page)
+      await page.getByRole('button', { name: 'Ask in a new option' }).waitFor()
+      await suggestSmall(page, 'Ask in a new option')
     },
   },
   draw: {

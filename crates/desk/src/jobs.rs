@@ -169,8 +169,9 @@ fn unknown(id: u64) -> Problem {
     Problem::not_found(format!("There is no job {id} any more"))
 }
 
-/// Work on one job after the other until none waits.
+/// Work on one job after the other until none waits, on threads of their own: a question of the page never waits in line behind them.
 fn work(desk: &Arc<Desk>) {
+    let threads = rayon::ThreadPoolBuilder::new().build();
     loop {
         let next = {
             let mut queue = held(&desk.jobs.0);
@@ -184,7 +185,8 @@ fn work(desk: &Arc<Desk>) {
         };
         desk.tell(next.news);
         let told = Told { desk, id: next.id, stopped: next.stopped.clone() };
-        let answered = catch_unwind(AssertUnwindSafe(|| answer(desk, &next.ask, &next.of, &told)));
+        let work = || catch_unwind(AssertUnwindSafe(|| answer(desk, &next.ask, &next.of, &told)));
+        let answered = threads.as_ref().map_or_else(|_| work(), |threads| threads.install(work));
         let answered = answered.unwrap_or_else(|_| Err(vec!["the work broke off: a fault of the program, not of the plan".to_string()]));
         finish(desk, next.id, &next.ask, answered);
     }

@@ -1,4 +1,5 @@
-// The measure under the pen. It lives in the page's own store too, so that a lost desk or a closed page loses nothing.
+// The measure under the pen. It lives in the window's own store too, so that a lost desk or a page loaded anew loses nothing, and no other
+// window takes it up.
 import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from '../api/types'
 import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
@@ -51,7 +52,7 @@ class Draft {
   found(): boolean {
     if (this.measure || !desk.plan) return false
     try {
-      const text = localStorage.getItem(kept(desk.plan.file))
+      const text = sessionStorage.getItem(kept(desk.plan.file))
       const { measure, version } = (text ? JSON.parse(text) : {}) as { measure?: MeasureDraft; version?: number }
       if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
       place.option = measure.option
@@ -110,7 +111,7 @@ class Draft {
 
   #keep() {
     try {
-      localStorage.setItem(kept(this.#file), JSON.stringify({ measure: this.measure, version: this.#version }))
+      sessionStorage.setItem(kept(this.#file), JSON.stringify({ measure: this.measure, version: this.#version }))
     } catch {
       // A full or closed store: the page itself still holds it.
     }
@@ -150,7 +151,7 @@ class Draft {
     this.laying = true
     const draft = $state.snapshot(this.measure) as MeasureDraft
     // Once it is in the plan a page that is loaded anew must not lay it again; here it is shown until the measure is read.
-    const done = () => localStorage.removeItem(kept(this.#file))
+    const done = () => sessionStorage.removeItem(kept(this.#file))
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
@@ -171,7 +172,7 @@ class Draft {
   }
 
   #end() {
-    localStorage.removeItem(kept(this.#file))
+    sessionStorage.removeItem(kept(this.#file))
     this.#putDown()
   }
 

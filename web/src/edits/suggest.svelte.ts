@@ -1,4 +1,5 @@
 // What was asked to be put forward, kept while the reader looks at something else.
+import { api } from '../api/client'
 import { Question } from '../lib/jobs.svelte'
 import { desk } from '../lib/desk.svelte'
 
@@ -14,6 +15,19 @@ class Asked {
   question = new Question<Suggested>()
   wanted = $state<Record<string, string>>({})
   tracked = $state(false)
+  #looked = false
+
+  /** What was asked before the page was loaded anew, and is not out of date, is taken up. */
+  async found(option: number | null, kind: string | null) {
+    if (this.#looked) return
+    this.#looked = true
+    const jobs = await api.jobs().catch(() => [])
+    const job = jobs.find(({ ask, state, version }) => ask.ask === 'suggest' && ask.option === option && ask.kind === kind && ['waiting', 'working', 'done'].includes(state) && version === desk.plan?.version)
+    if (job?.ask.ask !== 'suggest' || this.question.job || this.question.working) return
+    for (const [what, value] of Object.entries(job.ask)) if (typeof value === 'number' && what !== 'option') this.wanted[what] = String(value)
+    this.tracked = job.ask.tracked ?? false
+    void this.question.take(job.id)
+  }
 }
 
 const asked = new Map<string, Asked>()

@@ -29,13 +29,18 @@ export class Question<T = unknown> {
     return this.job?.state === 'done' && desk.plan !== null && desk.plan.version > this.job.version
   }
 
-  async ask(ask: Ask): Promise<Job | null> {
+  ask = (ask: Ask) => this.#follow(() => api.ask(ask))
+
+  /** Take up one that was asked before the page was loaded anew. */
+  take = (id: number) => this.#follow(() => api.job(id))
+
+  async #follow(begin: () => Promise<Job>): Promise<Job | null> {
     const turn = (this.#asked += 1)
     this.asking = true
     this.faults = []
     this.job = null
     try {
-      let job = await api.ask(ask)
+      let job = await begin()
       while (turn === this.#asked) {
         this.job = job
         if (job.state !== 'waiting' && job.state !== 'working') break

@@ -43,6 +43,7 @@ export const birds = {
   cocksHint: 'Displaying cocks; 0 is a count too.',
   checkLek: 'Choose the lek.',
   checkDate: 'Give the day; it cannot lie ahead.',
+  checkHens: 'Give the hens as a whole number, or leave it empty if they were not counted.',
   checkCocks: 'Give the cocks as a whole number, or leave it empty if nothing could be counted.',
   checkStart: 'Give the time as 05:10.',
   list: 'Every visit',

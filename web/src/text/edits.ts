@@ -87,6 +87,7 @@ export const edits = {
   gapNone: 'How far this is from the best there could be is not known.',
   layThem: 'Lay them',
   notes: 'Worth knowing',
+  notAbove: 'give a number above nought, such as 20,000 or 12.5.',
 
   findingsTitle: 'Findings',
   together: (n: number) => `${n} findings lie together here.`,

@@ -70,7 +70,7 @@ fn form(fact: &Fact) -> &'static str {
         _ if FEATURES.contains(&fact.name) => "feature",
         Form::OneOf(_) => "choice",
         Form::Number { .. } => "number",
-        Form::Text => "text",
+        Form::Text | Form::Months => "text",
         Form::Table => "table",
     }
 }

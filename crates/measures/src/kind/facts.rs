@@ -113,7 +113,7 @@ pub fn needed(fact: &Fact) -> String {
     match fact.form {
         Form::OneOf(words) => format!("one of {}", words.join(", ")),
         Form::Number { from, to } => format!("a number from {from} to {to}: {}", fact.what),
-        Form::Text => fact.what.to_string(),
+        Form::Text | Form::Months => fact.what.to_string(),
         Form::Table => format!("names with numbers, such as {}: {}", example(fact), fact.what),
     }
 }
@@ -124,6 +124,7 @@ pub fn example(fact: &Fact) -> String {
         Form::OneOf(words) => words.first().map_or_else(String::new, |w| (*w).to_string()),
         Form::Number { from, .. } => format!("{from}"),
         Form::Text => "...".to_string(),
+        Form::Months => "Nov-Feb".to_string(),
         Form::Table => "\"A 60, B 40\"".to_string(),
     }
 }
@@ -137,7 +138,7 @@ pub fn read(fact: &Fact, text: &str) -> Result<Value, Fault> {
     let value = match fact.form {
         Form::OneOf(words) => words.iter().find(|w| same(w, text)).map_or_else(|| json!(text), |w| json!(w)),
         Form::Number { .. } => number_of(&json!(text)).map_or_else(|| json!(text), whole),
-        Form::Text => json!(text),
+        Form::Text | Form::Months => json!(text),
         Form::Table => table_of(&json!(text)).map_or_else(
             || json!(text),
             |rows| Value::Object(rows.into_iter().map(|(name, number)| (name, whole(number))).collect::<Map<_, _>>()),
@@ -190,6 +191,7 @@ fn wrong(fact: &Fact, value: &Value) -> Option<Fault> {
         Form::OneOf(words) => words.iter().any(|w| same(w, &text_of(value))),
         Form::Number { from, to } => number_of(value).is_some_and(|v| (from..=to).contains(&v)),
         Form::Text => value.is_string() || value.is_number(),
+        Form::Months => months_of(&text_of(value)).is_some(),
         Form::Table => table_of(value).is_some(),
     };
     (!fits).then(|| Fault {
@@ -269,6 +271,10 @@ mod tests {
         assert_eq!(read(&HEAD, "May-Oct 120, Nov-Apr: 0").unwrap(), json!({"May-Oct": 120, "Nov-Apr": 0}));
         assert_eq!(read(&SHARE, "45 %").unwrap(), json!(45));
         assert_eq!(read(&WORK, "Burn").unwrap(), json!("burn"));
+        assert_eq!(read(&super::super::COMMON[0], "nov-February").unwrap(), json!("nov-February"));
+        for nonsense in ["13", "Smarch-Feb", "Nov-", "winter"] {
+            assert!(read(&super::super::COMMON[0], nonsense).unwrap_err().needed.contains("span of months"), "{nonsense}");
+        }
         assert!(read(&SHARE, "95").unwrap_err().needed.contains("0 to 90"));
         assert!(read(&SHARE, "half").is_err());
         assert!(read(&WORK, "mow").unwrap_err().needed.contains("cut, burn"));

@@ -51,7 +51,7 @@ pub const COMMON: &[Fact] = &[
     Fact {
         name: "month",
         what: "month or span of months the work is done in, such as Nov or Nov-Feb",
-        form: Form::Text,
+        form: Form::Months,
         usual: Usual::MayBeLeftOut,
     },
     Fact {
@@ -81,6 +81,8 @@ pub enum Form {
     },
     /// Free text, such as the id of a parcel or lek.
     Text,
+    /// A month or a span of months.
+    Months,
     /// Numbers by word, such as stems by species or head by month.
     Table,
 }

@@ -174,7 +174,7 @@ pub fn facts(job: &Job) -> String {
 fn heading(fact: &Fact) -> String {
     let head = fact.what.split([',', ';']).next().unwrap_or(fact.what).split(" such as").next().unwrap_or(fact.what);
     match fact.form {
-        Form::OneOf(_) | Form::Text => format!("{}:", fact.name.replace('_', " ")),
+        Form::OneOf(_) | Form::Text | Form::Months => format!("{}:", fact.name.replace('_', " ")),
         _ => format!("{head}:"),
     }
 }
