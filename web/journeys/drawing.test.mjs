@@ -136,8 +136,7 @@ test('what is asked in a new option is asked at once, found again by a page load
   await page.locator('.job button:enabled').waitFor()
   // In the midst of it the page is loaded anew: it opens, and the search goes on.
   await page.reload()
-  await settled(page)
-  await page.locator('.job button:enabled').waitFor()
+  await page.locator('.job button:enabled').waitFor({ timeout: 20_000 })
   assert.equal(await page.getByLabel('How long to look, seconds').inputValue(), '60')
   await page.locator('.job button').click()
   await page.locator('.job').waitFor({ state: 'detached' })
