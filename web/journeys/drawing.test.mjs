@@ -83,7 +83,7 @@ test('the first corner stands where it is pressed, later ones go to what is near
   await press(...first)
   await page.getByText('Corners by number').click()
   await settled(page)
-  const drawn = await page.evaluate(() => JSON.parse(Object.entries(sessionStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure.geometry)
+  const drawn = await page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure.geometry)
   const [x, y] = await pixelOf(page, drawn.coordinates[0][0])
   assert.ok(Math.hypot(x - first[0], y - first[1]) < 2.5, `the first corner was pressed at ${first} and stands at ${[x, y]}`)
   // Every corner is a pale dot in a dark ring, though the pointer is elsewhere.
@@ -201,7 +201,7 @@ test('a number is read with its commas and pounds; what is none is told and hold
   await button(page, 'Draw: Ragged native wood').click()
   await button(page, 'Begin with a square in the middle of the picture').click()
   await panel.locator('.comes').waitFor()
-  const kept = () => page.evaluate(() => JSON.parse(Object.entries(sessionStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure)
+  const kept = () => page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]).measure)
   const stems = panel.locator('input[inputmode=decimal][id^=fact-]').first()
   const name = (await stems.getAttribute('id')).slice('fact-'.length)
   const type = async (field, text) => {

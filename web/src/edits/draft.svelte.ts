@@ -1,5 +1,4 @@
-// The measure under the pen. It lives in the window's own store too, so that a lost desk or a page loaded anew loses nothing, and no other
-// window takes it up.
+// The measure under the pen. It lives in the page's own store too, so that a lost desk or a closed page loses nothing.
 import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from '../api/types'
 import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
@@ -28,6 +27,8 @@ class Draft {
   #file = ''
   /** The year the ruler went on to as it was taken up. */
   #ahead: number | null = null
+  /** The plan whose store was looked in. */
+  #lookedIn = ''
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -48,11 +49,12 @@ class Draft {
     place.show('draw')
   }
 
-  /** What was under the pen when the page was left. */
+  /** What was under the pen when the page was left. It is looked for as the plan is opened alone: later it is another window's. */
   found(): boolean {
-    if (this.measure || !desk.plan) return false
+    if (this.measure || !desk.plan || this.#lookedIn === desk.plan.file) return false
+    this.#lookedIn = desk.plan.file
     try {
-      const text = sessionStorage.getItem(kept(desk.plan.file))
+      const text = localStorage.getItem(kept(desk.plan.file))
       const { measure, version } = (text ? JSON.parse(text) : {}) as { measure?: MeasureDraft; version?: number }
       if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
       place.option = measure.option
@@ -111,7 +113,7 @@ class Draft {
 
   #keep() {
     try {
-      sessionStorage.setItem(kept(this.#file), JSON.stringify({ measure: this.measure, version: this.#version }))
+      localStorage.setItem(kept(this.#file), JSON.stringify({ measure: this.measure, version: this.#version }))
     } catch {
       // A full or closed store: the page itself still holds it.
     }
@@ -151,7 +153,7 @@ class Draft {
     this.laying = true
     const draft = $state.snapshot(this.measure) as MeasureDraft
     // Once it is in the plan a page that is loaded anew must not lay it again; here it is shown until the measure is read.
-    const done = () => sessionStorage.removeItem(kept(this.#file))
+    const done = () => localStorage.removeItem(kept(this.#file))
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
@@ -172,7 +174,7 @@ class Draft {
   }
 
   #end() {
-    sessionStorage.removeItem(kept(this.#file))
+    localStorage.removeItem(kept(this.#file))
     this.#putDown()
   }
 
