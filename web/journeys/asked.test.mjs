@@ -1,18 +1,20 @@
 // What is asked after is left for where it was asked; what is spoken of keeps its number.
 import assert from 'node:assert/strict'
 import { test } from 'node:test'
-import { room, settled } from './browser.mjs'
+import { addressOf, room, settled } from './browser.mjs'
 import { aside, square } from './desk.mjs'
 import { at, furnish } from './scenes.mjs'
 import { staged } from './staged.mjs'
 
 const stage = staged(({ desk }) => furnish(desk))
 
+const back = (page) => page.getByRole('button', { name: 'Back', exact: true }).click()
+const explained = (page) => page.getByRole('heading', { name: 'Where this comes from' })
+
 test('a figure is left for where it was asked after, as far down as it was read', { skip: aside }, async () => {
   const { desk, browser, about } = stage
   const context = await room(browser)
   const page = await at(context, desk, { hash: '#ground?lek=L1&season=snowbound' }, about)
-  await settled(page)
   const panel = page.locator('#panel')
   const figures = panel.locator('details', { hasText: 'Figures it stands on' })
   await figures.locator('summary').click()
@@ -21,10 +23,10 @@ test('a figure is left for where it was asked after, as far down as it was read'
   const read = await panel.evaluate((e) => e.scrollTop)
   assert.ok(read > 100, `the panel is hardly scrolled: ${read}`)
   await figure.click()
-  await page.getByRole('heading', { name: 'Where this comes from' }).waitFor()
+  await explained(page).waitFor()
   assert.equal(await panel.evaluate((e) => e.scrollTop), 0, 'a figure is read from its top')
-  await page.getByRole('button', { name: 'Back', exact: true }).click()
-  await page.getByRole('heading', { name: 'Where this comes from' }).waitFor({ state: 'detached' })
+  await back(page)
+  await explained(page).waitFor({ state: 'detached' })
   await page.waitForFunction((read) => Math.abs(document.querySelector('#panel').scrollTop - read) < 2, read)
   await context.close()
 })
@@ -33,7 +35,6 @@ test('a finding keeps its number while others come and go', { skip: aside }, asy
   const { desk, browser, about } = stage
   const context = await room(browser)
   const page = await at(context, desk, { hash: '#ground?option=1&panel=findings' }, about)
-  await settled(page)
   const told = () => page.locator('#panel summary').evaluateAll((all) => Object.fromEntries(all.map((s) => [s.querySelector('bdi').textContent, s.querySelector('.mark').textContent])))
   const before = await told()
   assert.ok(Object.values(before).every((mark) => /^[MSC]\d+$/.test(mark)), JSON.stringify(before))
@@ -46,9 +47,6 @@ test('a finding keeps its number while others come and go', { skip: aside }, asy
   await desk.edit({ do: 'drop_measures', ids: [other] })
   await context.close()
 })
-
-const back = (page) => page.getByRole('button', { name: 'Back', exact: true }).click()
-const explained = (page) => page.getByRole('heading', { name: 'Where this comes from' })
 
 test('what was open is open still when a figure is left, and is marked as where it was asked from', { skip: aside }, async () => {
   const { desk, browser, about } = stage
@@ -116,7 +114,7 @@ test('back at a piece of ground the picture stands as it was left', { skip: asid
   await settled(page)
   await page.getByRole('button', { name: 'Farther', exact: true }).click()
   await page.waitForTimeout(400)
-  const sight = () => new URLSearchParams(page.url().split('?')[1]).get('sight')
+  const sight = () => addressOf(page).get('sight')
   const left = sight()
   await page.keyboard.press('3')
   await page.locator('.map').waitFor({ state: 'detached' })
@@ -140,14 +138,14 @@ test('the finding that is open stays open while others come and go before it', {
   await cards.last().waitFor()
   await cards.last().locator('summary').click()
   const opened = () => page.locator('#panel details[open] summary bdi').first().innerText()
-  const [what, number] = [await opened(), new URLSearchParams(page.url().split('?')[1]).get('of')]
+  const [what, number] = [await opened(), addressOf(page).get('of')]
   const many = await cards.count()
   const { ids: [other] } = await desk.edit({ do: 'put_measure', option: 1, kind: 'wood', geometry: square(382900, 548900, 240), facts: {} })
   await page.locator('#panel summary', { hasText: other }).first().waitFor()
   assert.ok((await cards.count()) > many)
   assert.equal(await page.locator('#panel details[open]').count(), 1)
   assert.equal(await opened(), what)
-  assert.equal(new URLSearchParams(page.url().split('?')[1]).get('of'), number)
+  assert.equal(addressOf(page).get('of'), number)
   await desk.edit({ do: 'drop_measures', ids: [other] })
   await context.close()
 })

@@ -53,6 +53,9 @@ export async function open(context, desk, hash = '') {
   return page
 }
 
+/** What the address of a page tells. */
+export const addressOf = (page) => new URLSearchParams(page.url().split('?')[1])
+
 /** Wait until nothing is being worked out and the picture is drawn. */
 export async function settled(page) {
   await page.waitForFunction(() => document.querySelector('.desk, main, dialog') && !document.querySelector("[aria-busy='true'], .progress"))

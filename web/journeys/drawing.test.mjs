@@ -1,7 +1,7 @@
 // Drawing and what is put forward: corners that show, a first corner that stays, outlines told apart, and the ground found again.
 import assert from 'node:assert/strict'
 import { test } from 'node:test'
-import { room, settled } from './browser.mjs'
+import { addressOf, room, settled } from './browser.mjs'
 import { aside } from './desk.mjs'
 import { pixelOf } from './ground.mjs'
 import { at, furnish, suggestSmall } from './scenes.mjs'
@@ -13,7 +13,6 @@ const stage = staged(async ({ desk }) => {
   return about
 })
 
-const told = (page) => new URLSearchParams(page.url().split('?')[1])
 const button = (page, name) => page.getByRole('button', { name, exact: true })
 
 test('the ground looked at is found again by a page loaded anew, and in another room and back', { skip: aside }, async () => {
@@ -171,13 +170,13 @@ test('what is put forward is numbered, each looked at by a press; laid, the year
   const many = await offers.count()
   assert.deepEqual(await offers.locator('.number').evaluateAll((all) => all.map((n) => Number(n.innerText.match(/\d+$/)[0]))), Array.from({ length: many }, (_, i) => i + 1))
   assert.doesNotMatch(await page.locator('.answer').innerText(), /NaN|undefined/)
-  const wide = told(page).get('sight')
+  const wide = addressOf(page).get('sight')
   await offers.nth(1).click()
   await page.waitForFunction((was) => !location.hash.includes(was), `sight=${wide}`)
   assert.equal(await offers.nth(1).getAttribute('aria-pressed'), 'true')
   await button(page, 'Lay them').click()
   await page.locator('.told.said', { hasText: 'The years ruler went on to 10 years' }).waitFor()
-  assert.equal(told(page).get('year'), '10')
+  assert.equal(addressOf(page).get('year'), '10')
   context.fair(new URL(desk.at).host)
   await context.close()
 })
@@ -263,7 +262,7 @@ test('that the years ruler went on is told only where it still stands there', { 
     assert.doesNotMatch(notice, /\.\.|^\./)
     if (told) assert.match(notice, told)
     else assert.doesNotMatch(notice, /years ruler/)
-    await desk.edit({ do: 'drop_measures', ids: [new URLSearchParams(page.url().split('?')[1]).get('of')] })
+    await desk.edit({ do: 'drop_measures', ids: [addressOf(page).get('of')] })
     await page.close()
   }
   await context.close()
