@@ -185,8 +185,8 @@ fn work(desk: &Arc<Desk>) {
         };
         desk.tell(next.news);
         let told = Told { desk, id: next.id, stopped: next.stopped.clone() };
-        let work = || catch_unwind(AssertUnwindSafe(|| answer(desk, &next.ask, &next.of, &told)));
-        let answered = threads.as_ref().map_or_else(|_| work(), |threads| threads.install(work));
+        let caught = || catch_unwind(AssertUnwindSafe(|| answer(desk, &next.ask, &next.of, &told)));
+        let answered = threads.as_ref().map_or_else(|_| caught(), |threads| threads.install(caught));
         let answered = answered.unwrap_or_else(|_| Err(vec!["the work broke off: a fault of the program, not of the plan".to_string()]));
         finish(desk, next.id, &next.ask, answered);
     }

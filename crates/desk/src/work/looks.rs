@@ -72,15 +72,20 @@ pub fn words(stand: &Stand) -> String {
     if parts.is_empty() { "nothing recorded".to_string() } else { parts.join(", ") }
 }
 
-fn trees(stand: &Stand) -> Vec<String> {
-    let mut all: Vec<(String, f32)> = stand.trees.iter().map(|t| (t.tree.key().replace('_', " "), t.stems_per_ha)).collect();
+/// What there is most of, each with how much: three by name, or two and how many others where there are more than that.
+fn leading<'a>(all: impl Iterator<Item = (&'a str, f32)>, others: &str, unit: &str) -> Vec<String> {
+    let mut all: Vec<(&str, f32)> = all.collect();
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    // Three are told by name, or two where there are more than that.
-    let others = if all.len() > 3 { all.split_off(2) } else { vec![] };
-    let mut parts: Vec<String> = all.into_iter().map(|(tree, stems)| format!("{tree} {stems:.0} stems/ha")).collect();
-    if !others.is_empty() {
-        parts.push(format!("{} other kinds {:.0} stems/ha", others.len(), others.iter().map(|(_, stems)| stems).sum::<f32>()));
+    let rest = if all.len() > 3 { all.split_off(2) } else { vec![] };
+    let mut parts: Vec<String> = all.into_iter().map(|(key, much)| format!("{} {much:.0} {unit}", key.replace('_', " "))).collect();
+    if !rest.is_empty() {
+        parts.push(format!("{} other {others} {:.0} {unit}", rest.len(), rest.iter().map(|(_, much)| much).sum::<f32>()));
     }
+    parts
+}
+
+fn trees(stand: &Stand) -> Vec<String> {
+    let mut parts = leading(stand.trees.iter().map(|t| (t.tree.key(), t.stems_per_ha)), "kinds", "stems/ha");
     if stand.tree_height_m > 0.0 {
         parts.push(format!("{:.1} m tall", stand.tree_height_m));
     }
@@ -89,13 +94,8 @@ fn trees(stand: &Stand) -> Vec<String> {
 }
 
 fn plants(stand: &Stand) -> Vec<String> {
-    let mut all: Vec<(Plant, f32)> = Plant::ALL.into_iter().map(|p| (p, stand.covers[p as usize])).filter(|(_, c)| *c >= 0.005).collect();
-    all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let others = if all.len() > 3 { all.split_off(2) } else { vec![] };
-    let mut parts: Vec<String> = all.into_iter().map(|(p, c)| format!("{} {:.0} %", p.key().replace('_', " "), 100.0 * c)).collect();
-    if !others.is_empty() {
-        parts.push(format!("{} other plants {:.0} %", others.len(), 100.0 * others.iter().map(|(_, c)| c).sum::<f32>()));
-    }
+    let there = Plant::ALL.into_iter().map(|p| (p.key(), 100.0 * stand.covers[p as usize])).filter(|(_, percent)| *percent >= 0.5);
+    let mut parts = leading(there, "plants", "%");
     if stand.height_cm > 0.0 {
         parts.push(format!("{:.0} cm", stand.height_cm));
     }
