@@ -2,7 +2,6 @@
 import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from '../api/types'
 import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
-import { edits as words } from '../text/edits'
 
 const ANSWER_WITHIN_MS = 2000
 const kept = (file: string) => `greyhen.draft.${file}`
@@ -157,7 +156,7 @@ class Draft {
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
     if (!edited) return false
-    if (this.#ahead !== null && place.year === this.#ahead) desk.tellToo(words.wentOn(this.#ahead))
+    if (this.#ahead !== null && place.year === this.#ahead) desk.tellWentOn(this.#ahead)
     this.#end()
     place.show('measure', edited.ids[0] ?? null)
     return true

@@ -417,9 +417,15 @@ class Desk {
     await this.#latest.read
   }
 
-  /** Something more of what has just been done. */
-  tellToo(words: string) {
-    this.notice = sentences([this.notice, words])
+  /** Go on to a year in which what has just been laid tells, and say so. */
+  goOn() {
+    const year = place.lookAhead()
+    if (year !== null) this.tellWentOn(year)
+  }
+
+  /** That the ruler went on, after what has just been done. */
+  tellWentOn(year: number) {
+    this.notice = sentences([this.notice, said.wentOn(year)])
   }
 
   /** Read everything anew. */

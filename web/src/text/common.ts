@@ -68,6 +68,7 @@ export const said = {
   keepMine: 'Keep mine',
   clashNext: 'Nothing has been lost: choose which should stand.',
   put: 'a measure drawn or changed',
+  wentOn: (years: number) => `The years ruler went on to ${years} years, where the plan begins to tell`,
 }
 
 /** What an edit that waits would do, in words. */

@@ -115,5 +115,4 @@ export const edits = {
   gainBy: (by: string) => `Needs met over thirty years, near years counting more, change by ${by}.`,
   gapWithin: (share: string) => `By what it is judged by, it comes within ${share} of the best there could be among what was looked at.`,
   secondsLeft: (s: number) => `The time may be left empty: then the choice takes ${s} seconds at most; trying the places comes before it.`,
-  wentOn: (years: number) => `The years ruler went on to ${years} years, where the plan begins to tell`,
 }

@@ -40,4 +40,3 @@ export const layerWords: Record<string, string> = {
   patches: 'Vegetation', woods: 'Wood', fences: 'Fence', ditches: 'Ditch', watercourses: 'Watercourse', areas: 'Protected or no-go area', parcels: 'Parcel',
 }
 /** The finding's letter, in words. */
-export const severityWords: Record<string, string> = { must: 'must', should: 'should', consider: 'consider' }

@@ -45,7 +45,7 @@ export const tasks: Task[] = [
     steps: [
       { key: 'option', words: 'Make an option: New option above the year sheet.' },
       { key: 'suggest', words: 'Measures, then Suggest beside the ragged native wood; wait until woods are put forward.' },
-      { key: 'lay', words: 'Lay them. Trees take years: the ruler goes on to year 10. Slide it to see the sheet follow.' },
+      { key: 'lay', words: 'Lay them. Trees take years: the ruler goes on to where they tell. Slide it to see the sheet follow.' },
       { key: 'drag', words: 'Press the wood on the ground, choose Reshape, and drag a corner: the sheet moves with the pen. Without a pointer: use the corners at the side.' },
       { key: 'laid', words: 'Lay the wood as it is now.' },
     ],

@@ -41,7 +41,6 @@ export const year = {
   notCounted: 'not counted',
   /** Cocks the ground is to carry. */
   aim: (n: number) => `, aim ${n}`,
-  asSurveyed: 'as surveyed',
   inYears: (n: number) => (n === 0 ? 'as surveyed' : n === 1 ? 'in 1 year' : `in ${n} years`),
   withCalendar: (words: string, calendar: number | null) => (calendar ? `${words}, ${calendar}` : words),
   ruler: 'Years ahead',
