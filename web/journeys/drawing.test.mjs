@@ -209,7 +209,7 @@ test('a number is read with its commas and pounds; what is none is told and hold
   }
   await type(stems, '1,500')
   assert.equal((await kept()).facts[name], 1500)
-  for (const [field, bad, good] of [[stems, 'many', '1500'], [page.locator('#begins'), '28', '2031']]) {
+  for (const [field, bad, good] of [[stems, 'many', '1500'], [stems, '£20', '1500'], [page.locator('#begins'), '28', '2031']]) {
     await type(field, bad)
     assert.equal(await field.getAttribute('aria-invalid'), 'true')
     assert.equal(await field.inputValue(), bad)
@@ -220,6 +220,16 @@ test('a number is read with its commas and pounds; what is none is told and hold
     assert.ok(await button(page, 'Lay it').isEnabled())
   }
   assert.equal((await kept()).year, 2031)
+  // What is read but cannot be is told once, by what stands over its field.
+  const open = page.locator('#fact-open_pct')
+  const label = await panel.locator('label[for=fact-open_pct]').innerText()
+  await type(open, '95')
+  await button(page, 'Lay it').click()
+  await page.locator('.told.gone', { hasText: 'Nothing was changed' }).waitFor()
+  const faults = await panel.locator('.faults li').allInnerTexts()
+  assert.equal(faults.length, 1)
+  assert.ok(faults[0].startsWith(`${label} · needed a number from 0 to `) && !faults[0].includes('open_pct'), faults[0])
+  assert.equal(await page.locator('.told.gone li').count(), 0)
   await button(page, 'Give it up').click()
   await context.close()
 })
@@ -289,8 +299,17 @@ test('the number of what is put forward is pressed on the ground; the answer is 
     return py > north !== y > north ? [px + ((north - py) * (x - px)) / (y - py)] : []
   }).sort((a, b) => a - b)
   const ways = cuts.flatMap((to, i) => (i % 2 ? [[cuts[i - 1], to]] : [])).sort((a, b) => b[1] - b[0] - a[1] + a[0])
+  const first = page.locator('.offer').first()
   await page.mouse.click(...(await pixelOf(page, [(ways[0][0] + ways[0][1]) / 2, north])))
-  await page.locator('.offer').first().and(page.locator('[aria-pressed=true]')).waitFor()
+  await first.and(page.locator('[aria-pressed=true]')).waitFor()
+  await settled(page)
+  // So is its outline, also where it lies over what was surveyed.
+  await first.click()
+  await first.and(page.locator('[aria-pressed=false]')).waitFor()
+  await settled(page)
+  const [[x, y], [nextX, nextY]] = ring
+  await page.mouse.click(...(await pixelOf(page, [(x + nextX) / 2, (y + nextY) / 2])))
+  await first.and(page.locator('[aria-pressed=true]')).waitFor()
   await settled(page)
   const map = await page.locator('.map').boundingBox()
   await page.mouse.click(map.x + map.width - 70, map.y + 60)

@@ -37,13 +37,20 @@ test('hints of the command line are said in words of the page', () => {
 })
 
 test('figures are read as people type them, and what is none is told from nothing', async () => {
-  const { figure } = await source('lib/figures.ts')
+  const { figure, sum } = await source('lib/figures.ts')
   const READ = [
-    ['', null], ['  ', null], ['0', 0], ['12.5', 12.5], ['.5', 0.5], ['20,000', 20_000], ['1,234,567.8', 1_234_567.8], ['£5000', 5000], [' £5,000 ', 5000], ['20 000', 20_000], ['-3', -3], ['−3', -3], ['-£3', -3],
+    ['', null], ['  ', null], ['0', 0], ['12.5', 12.5], ['.5', 0.5], ['20,000', 20_000], ['1,234,567.8', 1_234_567.8], ['20 000', 20_000], ['-3', -3], ['−3', -3],
   ]
-  for (const [typed, value] of READ) assert.equal(figure(typed), value, typed)
+  for (const [typed, value] of READ) {
+    assert.equal(figure(typed), value, typed)
+    assert.equal(sum(typed), value, typed)
+  }
+  for (const [typed, value] of [['£5000', 5000], [' £5,000 ', 5000], ['-£3', -3], ['£ 3', 3], ['£.5', 0.5]]) {
+    assert.equal(sum(typed), value, typed)
+    assert.ok(Number.isNaN(figure(typed)), `${typed} is a sum, and no share or hectares`)
+  }
   // A comma that parts no thousands may mean a point: it is not guessed.
-  for (const typed of ['1,5', '5 ha', 'ten', '1e3', '0x10', '1.2.3', '.', '£', '-', '12,34,567', 'Infinity', 'NaN']) assert.ok(Number.isNaN(figure(typed)), typed)
+  for (const typed of ['1,5', '5 ha', 'ten', '1e3', '0x10', '1.2.3', '.', '£', '££5', '-', '12,34,567', 'Infinity', 'NaN']) assert.ok(Number.isNaN(figure(typed)) && Number.isNaN(sum(typed)), typed)
 })
 
 test('what is told one after the other stands as sentences', async () => {

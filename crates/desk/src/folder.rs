@@ -1,17 +1,20 @@
 //! The desk's folder: the plans in it, and new ones. Plans go by their names; nothing outside the folder is opened or written.
 
-use crate::api::edit::Problem;
+use crate::api::edit::{Problem, ProblemFault};
 use crate::api::importing::{NewPlan, PlanFile};
-use crate::hints::for_a_page;
+use crate::hints::{for_a_page, typed};
+use crate::importing::kept_out;
 use crate::keep::name_of;
 use crate::session::today;
 use crate::state::Desk;
+use ground::heights::HeightsError;
 use guidance::Country;
 use holding::Holding;
 use holding::begin::{Begin, CELL_M, CannotBegin, EPSG, MARGIN_M, begin};
 use holding::import::Options;
 use holding::plan::Plan;
 use std::fs;
+use std::iter::repeat;
 use std::path::{Path, PathBuf};
 
 /// Ending of plan files.
@@ -98,16 +101,23 @@ pub fn begin_new(desk: &Desk, asked: &NewPlan) -> Result<Vec<String>, Problem> {
         heights: heights.iter().map(|kept| (kept.path().to_path_buf(), kept.told.name.clone())).collect(),
     };
     let guidance = desk.snapshot().guidance.clone();
-    let (holding, notes) = begin(&ask, &guidance, &|_| {}).map_err(|cannot| {
-        let faults: Vec<String> = match cannot {
-            CannotBegin::Boundary(faults) => faults.listed.iter().map(ToString::to_string).collect(),
-            CannotBegin::Other(faults) => faults,
-        };
-        Problem::refused("No plan was made", faults.iter().map(|fault| for_a_page(fault)))
-    })?;
+    let (holding, notes) = begin(&ask, &guidance, &|_| {}).map_err(told_of)?;
     write(desk, &path, &file, &holding)?;
     desk.open(&path)?;
     Ok(notes)
+}
+
+/// All that keeps a plan from beginning, each by its file.
+fn told_of(CannotBegin { boundary, heights, other }: CannotBegin) -> Problem {
+    let joined = |parts: [&str; 3]| parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
+    let of_boundary = kept_out(&boundary).into_iter().zip(boundary.listed.iter().map(|f| f.file.as_str()).chain(repeat("")));
+    let of_boundary = of_boundary.map(|(fault, file)| ProblemFault { at: joined([file, &fault.at, ""]), ..fault });
+    let of_heights = heights.into_iter().map(|HeightsError { file, place, what, needed, found, hint }| {
+        let hint = if typed(&hint) { String::new() } else { hint };
+        ProblemFault { at: joined([&file, &place, &what]), needed, found, hint }
+    });
+    let others = other.iter().map(|fault| ProblemFault { found: for_a_page(fault), ..ProblemFault::default() });
+    Problem { faults: of_boundary.chain(of_heights).chain(others).collect(), ..Problem::new("refused", "No plan was made") }
 }
 
 /// A path in the folder for a plan that is not there yet.

@@ -35,7 +35,7 @@ pub fn import(desk: &Desk, request: &ImportRequest) -> Result<Imported, Problem>
     let now = desk.snapshot();
     let read = match import::read(kind, &file.source(), &options, &now.holding, &now.guidance) {
         Ok(read) => read,
-        Err(faults) => return Ok(kept_out(kind, &faults, request)),
+        Err(faults) => return Ok(not_taken(kind, &faults, request)),
     };
     let mut told = understood(kind, &read, &now, request);
     if request.look_only {
@@ -43,7 +43,7 @@ pub fn import(desk: &Desk, request: &ImportRequest) -> Result<Imported, Problem>
     }
     match put_in(desk, request, kind, &file, &options, read, &now)? {
         Ok(version) => told.version = Some(version),
-        Err(faults) => return Ok(kept_out(kind, &faults, request)),
+        Err(faults) => return Ok(not_taken(kind, &faults, request)),
     }
     Ok(told)
 }
@@ -129,14 +129,19 @@ fn understood(kind: Kind, read: &import::Imported, now: &Snapshot, request: &Imp
     }
 }
 
+/// What was understood of a file that is kept out, and what keeps it out.
+fn not_taken(kind: Kind, faults: &Faults, request: &ImportRequest) -> Imported {
+    let notes = faults.proposed.iter().map(|lek| format!("put forward: {lek}")).collect();
+    Imported { faults: kept_out(faults), notes, ..told(kind, faults.mapping.as_deref(), request) }
+}
+
 /// What keeps a file out.
-fn kept_out(kind: Kind, faults: &Faults, request: &ImportRequest) -> Imported {
+pub fn kept_out(faults: &Faults) -> Vec<ProblemFault> {
     let mut all: Vec<ProblemFault> = faults.listed.iter().map(fault).collect();
     if faults.total > faults.listed.len() {
         all.push(ProblemFault { found: format!("and {} more", faults.total - faults.listed.len()), ..ProblemFault::default() });
     }
-    let notes = faults.proposed.iter().map(|lek| format!("put forward: {lek}")).collect();
-    Imported { faults: all, notes, ..told(kind, faults.mapping.as_deref(), request) }
+    all
 }
 
 fn fault(fault: &ImportFault) -> ProblemFault {

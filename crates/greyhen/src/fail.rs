@@ -34,6 +34,12 @@ impl Fail {
         Self { more: faults.total - faults.listed.len(), ..Self::all(&faults.listed) }
     }
 
+    /// With more faults.
+    pub fn and<T: Display>(mut self, faults: impl IntoIterator<Item = T>) -> Self {
+        self.lines.extend(faults.into_iter().map(|f| f.to_string()));
+        self
+    }
+
     /// With a closing line on how things stand now.
     pub fn ending(mut self, ending: &str) -> Self {
         self.ending = ending.to_string();

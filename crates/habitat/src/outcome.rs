@@ -67,6 +67,8 @@ pub struct SeasonLedger {
     pub need_ha: Quantiles,
     /// Supply over need.
     pub margin: Quantiles,
+    /// Need less supply, draw by draw, hectares; nought in a draw that finds enough.
+    pub missing_ha: Quantiles,
     /// Share of draws with margin below one.
     pub short_fraction: f64,
     /// Number of draws with margin below one.

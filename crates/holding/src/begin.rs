@@ -3,9 +3,9 @@
 use crate::import::{self, Faults, Kind, Options, Source};
 use crate::model::{About, Holding};
 use geo::BoundingRect;
-use ground::{Frame, heights, resample};
+use ground::heights::{self, HeightModel, HeightsError};
+use ground::{Frame, resample};
 use guidance::{Country, Guidance};
-use std::fmt::Display;
 use std::path::PathBuf;
 
 /// Cell of the grids unless another is asked for, metres.
@@ -38,18 +38,20 @@ pub struct Begin {
     pub heights: Vec<(PathBuf, String)>,
 }
 
-/// Why a plan cannot begin.
-#[derive(Clone, Debug, PartialEq)]
-pub enum CannotBegin {
+/// Why a plan cannot begin: all there is against it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CannotBegin {
     /// The boundary's file.
-    Boundary(Faults),
-    /// Anything else, every fault in words.
-    Other(Vec<String>),
+    pub boundary: Faults,
+    /// The files of heights.
+    pub heights: Vec<HeightsError>,
+    /// Anything else, in words.
+    pub other: Vec<String>,
 }
 
 impl CannotBegin {
-    fn one(fault: impl Display) -> CannotBegin {
-        CannotBegin::Other(vec![fault.to_string()])
+    fn one(fault: String) -> CannotBegin {
+        CannotBegin { other: vec![fault], ..CannotBegin::default() }
     }
 }
 
@@ -62,24 +64,24 @@ pub fn begin(ask: &Begin, guidance: &Guidance, say: &dyn Fn(&str)) -> Result<(Ho
     let about = About { name: ask.name.clone(), country: ask.country, epsg: ask.epsg, cell_m: ask.cell_m, as_at: Some(ask.as_at), ..About::default() };
     let mut holding = Holding { about, ..Holding::default() };
     say("reading the boundary");
-    let read = import::read(Kind::Boundary, &ask.boundary, &ask.options, &holding, guidance).map_err(CannotBegin::Boundary)?;
+    let boundary = import::read(Kind::Boundary, &ask.boundary, &ask.options, &holding, guidance);
+    let model = (!ask.heights.is_empty()).then(|| {
+        say("reading the heights");
+        model_of(ask)
+    });
+    let (read, model) = match (boundary, model.transpose()) {
+        (Ok(read), Ok(model)) => (read, model),
+        (Ok(_), Err(cannot)) => return Err(cannot),
+        (Err(boundary), model) => return Err(CannotBegin { boundary, ..model.err().unwrap_or_default() }),
+    };
     let mut notes: Vec<String> = read.notes.0.iter().map(ToString::to_string).collect();
     read.apply(&mut holding);
     let Some(bounds) = holding.boundary.as_ref().and_then(BoundingRect::bounding_rect) else {
         return Err(CannotBegin::one(format!("{}: needed an outline, found none", ask.boundary.name)));
     };
-    if let Some((_, first)) = ask.heights.first() {
-        say("reading the heights");
-        let paths: Vec<PathBuf> = ask.heights.iter().map(|(path, _)| path.clone()).collect();
-        let model = heights::read(&paths).map_err(|faults| CannotBegin::Other(faults.iter().map(ToString::to_string).collect()))?;
+    if let (Some(model), Some((_, first))) = (model, ask.heights.first()) {
         notes.extend(model.notes.iter().cloned());
-        if let Some(epsg) = model.epsg.filter(|e| *e != ask.epsg) {
-            return Err(CannotBegin::one(format!(
-                "{first}: the heights are in EPSG:{epsg}; needed: EPSG:{}, the plan's. Hint: warp the grid first, or make the plan with --epsg {epsg}",
-                ask.epsg
-            )));
-        }
-        let (b, m) = (bounds, ask.margin_m);
+    let (b, m) = (bounds, ask.margin_m);
         let frame = Frame::covering(b.min().x - m, b.min().y - m, b.max().x + m, b.max().y + m, ask.cell_m);
         let grid = resample::resample(&model.grid, frame);
         let missing = grid.cells.iter().filter(|v| v.is_nan()).count();
@@ -99,6 +101,19 @@ pub fn begin(ask: &Begin, guidance: &Guidance, say: &dyn Fn(&str)) -> Result<(Ho
     Ok((holding, notes))
 }
 
+/// The heights, in the plan's coordinate system.
+fn model_of(ask: &Begin) -> Result<HeightModel, CannotBegin> {
+    let model = heights::read_called(&ask.heights).map_err(|heights| CannotBegin { heights, ..CannotBegin::default() })?;
+    match model.epsg.filter(|epsg| *epsg != ask.epsg) {
+        None => Ok(model),
+        Some(epsg) => Err(CannotBegin::one(format!(
+            "{}: the heights are in EPSG:{epsg}; needed: EPSG:{}, the plan's. Hint: warp the grid first, or make the plan with --epsg {epsg}",
+            ask.heights.first().map_or("heights", |(_, name)| name),
+            ask.epsg
+        ))),
+    }
+}
+
 fn sensible(ask: &Begin) -> Result<(), CannotBegin> {
     let mut faults = Vec::new();
     if !(1.0..=100.0).contains(&ask.cell_m) {
@@ -113,5 +128,5 @@ fn sensible(ask: &Begin) -> Result<(), CannotBegin> {
             ask.epsg
         ));
     }
-    if faults.is_empty() { Ok(()) } else { Err(CannotBegin::Other(faults)) }
+    if faults.is_empty() { Ok(()) } else { Err(CannotBegin { other: faults, ..CannotBegin::default() }) }
 }

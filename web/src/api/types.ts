@@ -1482,6 +1482,8 @@ export interface components {
         SeasonCell: {
             /** @description Supply over need. */
             margin: components["schemas"]["Spread"];
+            /** @description Need less supply, draw by draw, hectares; nought in a draw that finds enough. */
+            missing_ha: components["schemas"]["Spread"];
             /** @description Hectares needed. */
             need_ha: components["schemas"]["Spread"];
             /** @description Key of the season, in calendar order from display. */

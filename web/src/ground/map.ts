@@ -41,7 +41,7 @@ const MOST_TOP = 0.28
 const MOST_FOOT = 0.15
 const UNDER_HEAD_PX = 8
 const M2_IN_HA = 10_000
-const PRESSED_FIRST = ['offered', 'findings', 'leks', 'numbers', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
+const PRESSED_FIRST = ['offered', 'findings', 'leks', 'numbers', 'preview', 'measures', 'mend', 'woods', 'patches', 'fences', 'ditches', 'watercourses', 'areas', 'parcels']
 
 export class GroundMap {
   readonly map: Map
@@ -259,7 +259,12 @@ export class GroundMap {
   /** What is put forward; numbered where a list tells of each, and one of them looked at. */
   preview(geometries: unknown[], { numbered = false, on = null }: { numbered?: boolean; on?: number | null } = {}) {
     const shapes = geometries.map((g) => (g ? shapeOf(g) : null))
-    this.#fill('preview', shapes.flatMap((shape) => (shape ? [new Feature(shape)] : [])))
+    this.#fill('preview', shapes.flatMap((shape, i) => {
+      if (!shape) return []
+      const feature = new Feature(shape)
+      if (numbered) feature.setId(`offered/${i + 1}`)
+      return [feature]
+    }))
     this.#marked.offered = numbered ? shapes.flatMap((shape, i) => (shape ? [{ at: insideOf(shape), number: i + 1, on: i === on }] : [])) : []
     this.#placeMarks()
     const looked = on === null ? this.#over.get('preview')?.getSource()?.getExtent() : shapes[on]?.getExtent()

@@ -1,12 +1,15 @@
 // How figures are written, and read where they are typed.
 
-/** What is typed as a number: pounds may stand before it, and commas or spaces between its thousands. Null where nothing is typed, not a number where it is none. */
+/** What is typed as a number: commas or spaces may stand between its thousands. Null where nothing is typed, not a number where it is none. */
 export function figure(typed: string): number | null {
   const text = typed.trim().replace('−', '-')
   if (!text) return null
-  const [, sign = '', digits] = text.match(/^(-?)£? ?((?:\d+|\d{1,3}(?:[, ]\d{3})+)?(?:\.\d*)?)$/) ?? []
+  const [, sign = '', digits] = text.match(/^(-?)((?:\d+|\d{1,3}(?:[, ]\d{3})+)?(?:\.\d*)?)$/) ?? []
   return digits && /\d/.test(digits) ? Number(sign + digits.replace(/[, ]/g, '')) : NaN
 }
+
+/** What is typed as a sum: as a number, and its sign of pounds may stand before it. */
+export const sum = (typed: string): number | null => figure(typed.trim().replace(/^([-−]?)£ ?(?=[\d.])/, '$1'))
 
 /** Hectares to the figures that mean something. */
 export function ha(value: number): string {

@@ -72,7 +72,7 @@ export class Question<T = unknown> {
 const faultInPage = (fault: string) => fault.replaceAll('`', '').replace(/\n\s*hint: /g, ' · ')
 
 /** A fault of an answer in one line. */
-export const faultLine = (f: ProblemFault) => [f.at, f.needed && said.needed(f.needed), f.found && said.found(f.found), inPage(f.hint)].filter(Boolean).join(' · ')
+export const faultLine = (f: ProblemFault) => [f.at, f.needed && said.needed(f.needed), f.found && (f.at || f.needed ? said.found(f.found) : inPage(f.found)), inPage(f.hint)].filter(Boolean).join(' · ')
 
 /** A trouble in words, every fault. */
 export function faultsOf(trouble: unknown): string[] {

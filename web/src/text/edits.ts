@@ -112,7 +112,8 @@ export const edits = {
   theMeasure: 'The measure',
 
   showOffer: 'Show on the ground:',
-  gainBy: (by: string) => `Needs met over thirty years, near years counting more, change by ${by}.`,
+  gainBy: (needs: number, by: string) =>
+    needs > 0 ? `Needs met over thirty years, near years counting more, rise by ${by}.` : needs < 0 ? `Needs met over thirty years, near years counting more, fall by ${by}: by that figure the ground is better left as it is.` : 'Needs met over thirty years stay as they are.',
   gapWithin: (share: string) => `By what it is judged by, it comes within ${share} of the best there could be among what was looked at.`,
   secondsLeft: (s: number) => `The time may be left empty: then the choice takes ${s} seconds at most; trying the places comes before it.`,
 }

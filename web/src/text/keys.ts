@@ -31,6 +31,11 @@ const OF_SEASON: Record<string, string> = {
   'variation.width': 'How far variation may lie from the best',
 }
 
+/** Figures that are taken for more than their key says. */
+const NAMES: Record<string, string> = {
+  'window.fence_work.lek_distance': 'How near a lek work keeps to its months; given for fences',
+}
+
 /** The figure of a key in plain words. */
 export function figureTitle(key: string): string {
   const [, season, of] = /^season\.([a-z_]+)\.(.+)$/.exec(key) ?? []
@@ -40,6 +45,8 @@ export function figureTitle(key: string): string {
     if (group === 'plant') return `Worth of ${PLANTS[what] ?? plain(what)}`
     return OF_SEASON[of] ?? (group === 'invertebrates' ? `Insects on ${PLANTS[what] ?? plain(what)}` : capital(plain(of).replaceAll('.', ', ')))
   }
+  const named = NAMES[key]
+  if (named) return named
   if (/^need\.[a-z_]+\.ha_per_bird$/.test(key)) return 'Ground one bird needs'
   if (/^reach\.[a-z_]+_m$/.test(key)) return 'How far birds go from the lek'
   return topical(key)

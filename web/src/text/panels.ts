@@ -18,7 +18,7 @@ export const why = {
   aim: (cocks: string) => `for ${cocks} and their hens`,
   short: 'Draws that come out short',
   missing: 'Missing',
-  missingHint: 'Missing is told between the two middle figures, as in the sheet; the sentence above speaks only of the draws that come out short.',
+  missingHint: 'Missing is what is needed less what is usable, draw by draw, and nought in a draw that finds enough; the sentence above speaks only of the draws that come out short.',
   draws: (share: string, draws: number) => `${share} of ${draws} draws`,
   spread: (low: string, high: string) => `${low} to ${high}`,
   losses: 'What keeps ground from giving more',

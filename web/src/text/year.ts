@@ -72,6 +72,7 @@ export const year = {
   differenceAt: (years: string) => `Differences and needs met are those ${years}, the nearest worked out.`,
   metSeasons: 'Needs met',
   ofSeasons: (n: number) => `of ${n}`,
+  metSpread: (low: string, high: string) => `${low} to ${high} in four draws of five`,
   costs: 'Comes to',
   whole: 'Over thirty years, worked out in full',
   noLeks: 'No lek is in the plan yet.',

@@ -83,12 +83,12 @@ class Beside {
   }
 
   /** Needs met by the option shown and by the other, in the year told that lies nearest. */
-  get met(): { p50: number; needs: number }[] {
+  get met(): (Spread & { needs: number })[] {
     const year = (years: { year: number; met: Spread }[]) => [...years].sort((a, b) => Math.abs(a.year - place.year) - Math.abs(b.year - place.year))[0]
     return [place.option ?? 0, this.option ?? 0].flatMap((number) => {
       const option = this.question.answer?.options.find((o) => o.option === number)
       const at = option && year(option.years)
-      return at ? [{ p50: at.met.p50, needs: option.needs }] : []
+      return at ? [{ ...at.met, needs: option.needs }] : []
     })
   }
 }

@@ -35,17 +35,19 @@ function shortWords(missing_ha: number, sure: boolean): string {
 
 const along = (margin: number) => Math.max(0, Math.min(100, margin * NEED_AT))
 
-/** Read a cell; `supply` and `need` stand in for its middle while the pen moves. */
-export function read(cell: SeasonCell, moving?: { supply: number; need: number }): Reading {
-  const supply = moving?.supply ?? cell.supply_ha.p50
-  const need = moving?.need ?? cell.need_ha.p50
-  const margin = moving ? (need > 0 ? supply / need : 1) : cell.margin.p50
+/** Read a cell; while the pen moves, with what its middle gains by that. */
+export function read(cell: SeasonCell, gain_ha?: number): Reading {
+  const moving = gain_ha !== undefined
+  const gain = gain_ha ?? 0
+  const supply = Math.max(0, cell.supply_ha.p50 + gain)
+  const need = cell.need_ha.p50
+  const margin = need > 0 ? Math.max(0, cell.margin.p50 + gain / need) : 1
   const spread: Spread = moving ? { p10: margin, p50: margin, p90: margin } : cell.margin
   const short = margin < 1
   // The share of draws that come out short says how sure the words are; while the pen moves only the middle is known.
-  const sure = moving !== undefined || (short ? cell.short >= SURE : cell.short <= 1 - SURE + 1e-9)
-  // The middles of supply and need are not of one draw: where they leave nothing missing though the middle draw is short, the margin says how much.
-  const missing_ha = need > supply ? need - supply : (1 - margin) * need
+  const sure = moving || (short ? cell.short >= SURE : cell.short <= 1 - SURE + 1e-9)
+  // Where the middle draw has enough, it is what the pen takes beyond that.
+  const missing_ha = cell.missing_ha.p50 > 0 ? cell.missing_ha.p50 - gain : (1 - margin) * need
   const said = short ? shortWords(missing_ha, sure) : sure ? words.enough : words.justEnough
   return {
     supply: along(margin),

@@ -25,6 +25,8 @@ pub struct SeasonCell {
     pub need_ha: Spread,
     /// Supply over need.
     pub margin: Spread,
+    /// Need less supply, draw by draw, hectares; nought in a draw that finds enough.
+    pub missing_ha: Spread,
     /// Draws that are short, a share of all, 0 to 1.
     pub short: f64,
 }

@@ -30,6 +30,7 @@ pub fn surveyed(start: &Start, version: u64) -> YearSheet {
                 supply_ha: s.supply_ha.into(),
                 need_ha: s.need_ha.into(),
                 margin: s.margin.into(),
+                missing_ha: s.missing_ha.into(),
                 short: s.short_fraction,
             })
             .collect(),
@@ -51,6 +52,7 @@ pub fn ahead(start: &Start, version: u64, option: Option<u32>, year: &YearLedger
                 supply_ha: s.supply_ha.into(),
                 need_ha: now.need_ha.into(),
                 margin: s.margin.into(),
+                missing_ha: s.missing_ha.into(),
                 short: s.short_fraction,
             })
             .collect(),

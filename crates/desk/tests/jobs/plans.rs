@@ -49,6 +49,16 @@ async fn a_plan_begins_from_what_was_sent() {
     let (status, told) = page.post("/api/plans", with("heights", json!([far]))).await;
     assert_eq!((status, told["faults"].to_string().contains("no height lies within")), (StatusCode::UNPROCESSABLE_ENTITY, true), "{told}");
     assert_eq!(page.post("/api/plans", with("boundary", json!(tile))).await.0, StatusCode::UNPROCESSABLE_ENTITY);
+    // What is wrong with the one is told beside what is wrong with the other, each by the name it was sent under.
+    let (none, _) = page.upload("none.asc", "ncols 0\n").await;
+    let both = json!({"boundary": tile, "heights": [far, none]});
+    let mut asked = new.clone();
+    asked["file"] = json!("other");
+    asked.as_object_mut().unwrap().extend(both.as_object().unwrap().clone());
+    let (_, told) = page.post("/api/plans", asked).await;
+    let at: Vec<&str> = told["faults"].as_array().unwrap().iter().map(|f| f["at"].as_str().unwrap()).collect();
+    assert!(at[0].starts_with("tile.asc") && at[1..].iter().all(|at| at.starts_with("none.asc")) && at.len() > 1, "{told}");
+    assert!(told["faults"].as_array().unwrap().iter().all(|f| f["needed"] != "" && f["found"] != ""), "{told}");
     assert_eq!(page.names(), ["High Moor.gpkg"]);
 }
 

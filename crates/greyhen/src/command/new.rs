@@ -70,9 +70,8 @@ impl New {
             heights: self.heights.iter().map(|path| (path.clone(), called(path))).collect(),
         };
         let working = talk::Working::on("reading the boundary");
-        let (holding, notes) = begin(&ask, &guidance, &|what| working.now(what)).map_err(|cannot| match cannot {
-            CannotBegin::Boundary(faults) => Fail::file_faults(&faults).ending("No plan was made."),
-            CannotBegin::Other(faults) => Fail::all(faults),
+        let (holding, notes) = begin(&ask, &guidance, &|what| working.now(what)).map_err(|CannotBegin { boundary, heights, other }| {
+            Fail::file_faults(&boundary).and(heights).and(other).ending("No plan was made.")
         })?;
         working.now("writing the plan");
         let mut plan = Plan::create(&self.path, &holding, self.force)?;

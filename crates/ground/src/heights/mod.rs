@@ -17,7 +17,7 @@ pub mod mosaic;
 mod xyz;
 mod zipped;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
 
@@ -49,10 +49,19 @@ pub(crate) struct Source {
 /// # Errors
 /// All faults of all files at once; when each file reads well, all disagreements between them.
 pub fn read(paths: &[PathBuf]) -> Result<HeightModel, Vec<HeightsError>> {
-    if paths.is_empty() {
+    let called = |path: &PathBuf| path.file_name().map_or_else(|| path.to_string_lossy(), |n| n.to_string_lossy()).into_owned();
+    read_called(&paths.iter().map(|path| (path.clone(), called(path))).collect::<Vec<_>>())
+}
+
+/// As [`read`], of files that are kept elsewhere than where a person knows them: each with the name it is spoken of.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_called(files: &[(PathBuf, String)]) -> Result<HeightModel, Vec<HeightsError>> {
+    if files.is_empty() {
         return Err(error::one("(no file)", "", "no height source", "at least one file", "none", "name a height file"));
     }
-    let read_all: Vec<Result<Vec<Source>, Vec<HeightsError>>> = paths.par_iter().map(read_file).collect();
+    let read_all: Vec<Result<Vec<Source>, Vec<HeightsError>>> = files.par_iter().map(|(path, name)| read_file(path, name)).collect();
     let mut sources = Vec::new();
     let mut faults = Vec::new();
     for result in read_all {
@@ -72,15 +81,14 @@ pub fn read_bytes(name: &str, bytes: &[u8]) -> Result<HeightModel, Vec<HeightsEr
     mosaic::join(sources_of(name, bytes, 0)?)
 }
 
-fn read_file(path: &PathBuf) -> Result<Vec<Source>, Vec<HeightsError>> {
-    let name = path.file_name().map_or_else(|| path.to_string_lossy(), |n| n.to_string_lossy()).into_owned();
+fn read_file(path: &Path, name: &str) -> Result<Vec<Source>, Vec<HeightsError>> {
     let unreadable = |e: std::io::Error| {
-        error::one(&name, "", "cannot read the file", "a readable file", e.to_string(), "check the path and its rights")
+        error::one(name, "", "cannot read the file", "a readable file", e.to_string(), "check the path and its rights")
     };
     let size = std::fs::metadata(path).map_err(unreadable)?.len();
     if size > limits::BYTES_MAX {
         return Err(error::one(
-            &name,
+            name,
             "",
             "the file is too large",
             format!("at most {} bytes", limits::BYTES_MAX),
@@ -88,7 +96,7 @@ fn read_file(path: &PathBuf) -> Result<Vec<Source>, Vec<HeightsError>> {
             "cut it to the ground in hand first",
         ));
     }
-    sources_of(&name, &std::fs::read(path).map_err(unreadable)?, 0)
+    sources_of(name, &std::fs::read(path).map_err(unreadable)?, 0)
 }
 
 /// The format of a height file that its first bytes give away, in words; `None` where they do not, as of plain text and of archives.

@@ -9,7 +9,7 @@ use super::stock::Head;
 use super::variant::Variant;
 use super::work::{Doing, Programme, StockFrom};
 use crate::arena::{self, Outlook};
-use crate::assess::{AssessError, Assessed, quantiles};
+use crate::assess::{AssessError, Assessed, missing, quantiles};
 use crate::drawn::Errors;
 use crate::layout::Layout;
 use crate::ledger::{self, SEASONS, Supply, Tally, Values, Weighed};
@@ -44,6 +44,8 @@ pub struct SeasonYear {
     pub supply_ha: Quantiles,
     /// Supply over need.
     pub margin: Quantiles,
+    /// Need less supply, draw by draw, hectares; nought in a draw that finds enough.
+    pub missing_ha: Quantiles,
     /// Share of draws with margin below one.
     pub short_fraction: f64,
 }
@@ -302,7 +304,13 @@ fn spread_out(stand: &Stand, per_decade: f32, year: u32) -> Stand {
 fn season_year(season: Season, supply: &[f64], need: &[f64]) -> SeasonYear {
     let margins = margins(supply, need);
     let short = margins.iter().filter(|m| **m < 1.0).count();
-    SeasonYear { season, supply_ha: quantiles(supply), margin: quantiles(&margins), short_fraction: short as f64 / margins.len().max(1) as f64 }
+    SeasonYear {
+        season,
+        supply_ha: quantiles(supply),
+        margin: quantiles(&margins),
+        missing_ha: missing(supply, need),
+        short_fraction: short as f64 / margins.len().max(1) as f64,
+    }
 }
 
 fn margins(supply: &[f64], need: &[f64]) -> Vec<f64> {

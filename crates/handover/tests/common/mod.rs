@@ -200,6 +200,7 @@ pub fn ledger(id: &str, name: &str, at: Point<f64>) -> LekLedger {
             supply_ha: spread(ha),
             need_ha: spread(20.0),
             margin: spread(ha / 20.0),
+            missing_ha: spread((20.0 - ha).max(0.0)),
             short_fraction: f64::from(short) / 200.0,
             short_draws: short as usize,
             shortfall_ha: (20.0 - ha).max(0.0),
