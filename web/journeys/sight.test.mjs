@@ -138,7 +138,7 @@ for (const [width, height] of SIZES) {
     for (const file of ['march.geojson', 'heights.asc']) assert.ok(told.some((line) => line.startsWith(file)), `${file} is not among what is wrong: ${told.join(' | ')}`)
     assert.doesNotMatch(told.join(), /at:|hint:|found [^·]* needed/)
     // What is put right is not told of any more; what is no outline is not begun with.
-    await page.locator('#plan-boundary').setInputFiles(named('march.txt', 'a letter'))
+    await page.locator('#plan-boundary').setInputFiles(named('march.pdf', '%PDF-1.4'))
     await page.getByText('The file chosen for the boundary was not recognised').waitFor()
     assert.equal(await page.locator('form > .faults').count(), 0)
     assert.ok(await page.getByRole('button', { name: 'Make the plan' }).isDisabled())
