@@ -105,6 +105,73 @@ test('the first corner stands where it is pressed, later ones go to what is near
   await context.close()
 })
 
+test('an outline that is not closed is drawn on by a page loaded anew, in another room and back, and after Back', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=2&year=10&panel=measures&sight=382400,548000,4' }, about)
+  const panel = page.locator('#panel')
+  await button(page, 'Draw: Ragged native wood').click()
+  const map = await page.locator('.map').boundingBox()
+  const corners = [[-150, -90], [-20, -110], [60, -20], [30, 70], [-60, 90], [-170, 40]].map(([x, y]) => [map.x + map.width / 2 + x, map.y + map.height / 2 + y])
+  const press = async ([x, y]) => {
+    await page.mouse.move(x, y, { steps: 4 })
+    await page.mouse.click(x, y)
+    await page.waitForTimeout(300)
+  }
+  const kept = () => page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]))
+  const ring = async () => (await kept()).measure.geometry?.coordinates[0].length
+  const drawing = () => panel.getByText('Press on the ground to set corners').waitFor()
+  const ready = async () => {
+    await page.locator('.map canvas').first().waitFor()
+    await settled(page)
+    await drawing()
+  }
+  for (const corner of corners.slice(0, 2)) await press(corner)
+  // Two corners are no area yet, and are kept all the same.
+  await page.reload()
+  await ready()
+  await press(corners[2])
+  await page.mouse.move(map.x + 60, map.y + 200, { steps: 4 })
+  assert.equal(await ring(), 4, 'kept with the corner that goes with the pen')
+  await page.reload()
+  await ready()
+  assert.equal(await ring(), 4)
+  await press(corners[3])
+  assert.equal((await kept()).unclosed.corners.length, 4, 'the press after a reload set no corner')
+  await button(page, 'Birds').click()
+  await page.locator('.map').waitFor({ state: 'detached' })
+  await button(page, 'Ground').click()
+  await ready()
+  await press(corners[4])
+  // Back leads to what was shown before, and loses nothing of it.
+  await page.goBack()
+  await page.waitForURL(/#birds/)
+  await page.goBack()
+  await page.goBack()
+  await panel.locator('[data-kind=wood]').waitFor()
+  await button(panel, 'Back to the drawing').click()
+  await ready()
+  await press(corners[5])
+  await press(corners[0])
+  const { measure: { geometry }, unclosed } = await kept()
+  assert.equal(unclosed, null)
+  assert.equal(geometry.coordinates[0].length, corners.length + 1)
+  for (const [i, corner] of corners.entries()) {
+    const [x, y] = await pixelOf(page, geometry.coordinates[0][i])
+    // Those after the first may have gone to what is near.
+    assert.ok(Math.hypot(x - corner[0], y - corner[1]) < (i ? 12 : 2.5), `corner ${i + 1} was pressed at ${corner} and stands at ${[x, y]}`)
+  }
+  // Closed it is reshaped: a press sets no more.
+  await press([map.x + 100, map.y + 200])
+  assert.equal((await kept()).measure.geometry.coordinates[0].length, corners.length + 1)
+  await page.reload()
+  await panel.getByRole('heading', { name: /^Draw:/ }).waitFor()
+  assert.equal(await panel.getByText('Press on the ground to set corners').count(), 0)
+  await button(page, 'Give it up').click()
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
+
 test('on a piece of ground an empty drawing is begun; the whole of it only where that is chosen', { skip: aside }, async () => {
   const { desk, browser, about } = stage
   const context = await room(browser)
