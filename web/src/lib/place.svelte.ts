@@ -206,7 +206,7 @@ class Place {
   back() {
     const to = this.before.at(-1)
     this.before = this.before.slice(0, -1)
-    this.left = to ?? null
+    this.left = to ?? { top_px: 0, open: [], pressed: null }
     this.panel = to?.panel ?? START.panel
     this.of = to?.of ?? null
   }
