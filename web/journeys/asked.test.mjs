@@ -1,4 +1,4 @@
-// What is asked after is left for where it was asked; what is spoken of keeps its number.
+// What is asked after is left for where it was asked; what is spoken of keeps its number; Back leads through what was shown.
 import assert from 'node:assert/strict'
 import { test } from 'node:test'
 import { addressOf, room, settled } from './browser.mjs'
@@ -9,6 +9,12 @@ import { staged } from './staged.mjs'
 const stage = staged(({ desk }) => furnish(desk))
 
 const back = (page) => page.getByRole('button', { name: 'Back', exact: true }).click()
+/** What is shown, as the address tells it; how far down and how near is left out. */
+function where(page) {
+  const told = addressOf(page)
+  told.delete('sight')
+  return `${new URL(page.url()).hash.split('?')[0]}?${told}`
+}
 const explained = (page) => page.getByRole('heading', { name: 'Where this comes from' })
 
 test('a figure is left for where it was asked after, as far down as it was read', { skip: aside }, async () => {
@@ -44,6 +50,22 @@ test('a finding keeps its number while others come and go', { skip: aside }, asy
   const kept = Object.keys(before).filter((what) => what in after)
   assert.ok(kept.length > 5 && Object.keys(after).length > kept.length, `${kept.length} of ${Object.keys(after).length}`)
   for (const what of kept) assert.equal(after[what], before[what], what)
+  // In a page that is loaded anew too, and the address of one opens that one.
+  const of = after[Object.keys(after).find((what) => !(what in before))].slice(1)
+  await page.goto(`${desk.at}/#ground?option=1&panel=findings&of=${of}`)
+  const opened = page.locator('#panel details[open] summary bdi').first()
+  const what = await opened.innerText()
+  await page.reload()
+  await opened.waitFor()
+  assert.equal(await opened.innerText(), what)
+  assert.deepEqual(await told(), after)
+  // What the store holds may be anything.
+  for (const held of ['', 'null', '{"1":2}', '[["x"]]', '[["demo.gpkg|1",[[1]]]]', '[[']) {
+    await page.evaluate((held) => sessionStorage.setItem('greyhen.numbers', held), held)
+    await page.reload()
+    await page.locator('#panel summary', { hasText: other }).first().waitFor()
+  }
+  context.fair(new URL(desk.at).host)
   await desk.edit({ do: 'drop_measures', ids: [other] })
   await context.close()
 })
@@ -147,5 +169,153 @@ test('the finding that is open stays open while others come and go before it', {
   assert.equal(await opened(), what)
   assert.equal(addressOf(page).get('of'), number)
   await desk.edit({ do: 'drop_measures', ids: [other] })
+  await context.close()
+})
+
+test('the browser leads back through what was shown, a step for each press, and no step leads to what is no more', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=1' }, about)
+  const panel = page.locator('#panel')
+  const button = (name) => page.getByRole('button', { name, exact: true })
+  const steps = () => page.evaluate(() => history.length)
+  const shown = []
+  const step = async (press, comes) => {
+    await settled(page)
+    shown.push(where(page))
+    const before = await steps()
+    await press()
+    await page.waitForFunction((comes) => new RegExp(comes).test(location.hash), comes)
+    await settled(page)
+    assert.equal(await steps(), before + 1, `${comes}: ${await steps() - before} steps`)
+  }
+  const figures = panel.locator('details', { hasText: 'Figures it stands on' })
+  await step(() => page.locator('.cell.pinch').first().click(), 'lek=')
+  await figures.locator('summary').click()
+  await step(() => figures.getByRole('button').last().click(), 'panel=explain')
+  await step(() => button('Findings').click(), 'panel=findings')
+  await step(() => panel.locator('summary').first().click(), 'of=')
+  // The year and the sight go along, and are no steps.
+  const before = await steps()
+  await page.keyboard.press(']')
+  await button('Nearer').click()
+  await settled(page)
+  assert.equal(await steps(), before)
+  await step(() => button('Birds').click(), '^#birds')
+  await step(() => page.locator('.option.now').click(), '^#birds(?!.*option)')
+  // What the page makes of a press is of the same step.
+  await step(() => button('Compare').click(), 'panel=compare')
+  await step(() => page.keyboard.press('3'), '^#birds')
+  assert.doesNotMatch(where(page), /compare/)
+  // An option that another window takes out is let go, and no step leads to it.
+  await desk.edit({ do: 'add_option', name: 'Soon gone' })
+  const { number } = (await desk.asks('/api/plan')).options.find((o) => o.name === 'Soon gone')
+  await step(() => page.locator('.option', { hasText: 'Soon gone' }).click(), `option=${number}`)
+  await desk.edit({ do: 'drop_option', number })
+  await page.waitForFunction(() => !location.hash.includes('option='))
+  const [end, most] = [where(page), await steps()]
+  for (const there of shown.toReversed()) {
+    await page.goBack()
+    await settled(page)
+    assert.equal(where(page), there)
+    if (there.includes('explain')) await explained(page).waitFor()
+    if (there.startsWith('#birds')) await page.locator('.map').waitFor({ state: 'detached' })
+  }
+  // There and back again; and a figure come to by Forward is left for where it was asked after.
+  for (const there of [...shown.slice(1), end]) {
+    await page.goForward()
+    await settled(page)
+    assert.equal(where(page), there)
+  }
+  assert.equal(await steps(), most, 'going to and fro makes steps')
+  await page.evaluate((by) => history.go(by), 2 - shown.length)
+  await explained(page).waitFor()
+  await back(page)
+  await panel.locator('.said').waitFor()
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
+
+test('whichever way a figure is left, the focus is on what it was asked from; after a reload as well', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=1&panel=measure&of=MEASURE' }, about)
+  const panel = page.locator('#panel')
+  const figures = panel.locator('details', { hasText: 'stands on' }).first()
+  await figures.locator('summary').click()
+  const figure = figures.getByRole('button').last()
+  const words = await figure.innerText()
+  const ways = {
+    'its Back': () => back(page),
+    Escape: () => page.keyboard.press('Escape'),
+    'the Back of the browser': () => page.goBack(),
+    'its Back after a reload': async () => {
+      await page.reload()
+      await explained(page).waitFor()
+      await settled(page)
+      await back(page)
+    },
+  }
+  for (const [way, leave] of Object.entries(ways)) {
+    await figure.press('Enter')
+    await explained(page).waitFor()
+    await leave()
+    await explained(page).waitFor({ state: 'detached' })
+    await settled(page)
+    assert.equal(addressOf(page).get('panel'), 'measure', way)
+    assert.equal(await page.locator(':focus').innerText(), words, `left by ${way}`)
+  }
+  // Asked from nothing, the panel has it.
+  await page.goto(`${desk.at}/#ground?panel=explain&of=reach.brood_m`)
+  await explained(page).waitFor()
+  await page.keyboard.press('Escape')
+  await panel.getByRole('heading', { name: 'Which season is short?' }).waitFor()
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'panel')
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
+
+test('what the address tells and is not there is let go, and the address tells what is shown', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=1' }, about)
+  const nonsense = {
+    '#nowhere?option=1': '#ground?option=1',
+    '#ground?option=77': '#ground',
+    '#ground?option=-1&year=3': '#ground?year=3',
+    '#ground?lek=L1&season=summer_hols': '#ground?lek=L1',
+    '#ground?lek=nobody&season=brood': '#ground',
+    '#ground?panel=toString': '#ground',
+    '#ground?panel=explain': '#ground',
+    '#ground?panel=search&of=rest': '#ground?panel=search',
+    '#works?option=1&panel=compare': '#works?option=1',
+    '#ground?option=1&panel=findings&of=9999': '#ground?option=1&panel=findings',
+    '#ground?option=1&panel=findings&of=9999,1': '#ground?option=1&panel=findings&of=1',
+    '#ground?panel=draw': '#ground?panel=measures',
+  }
+  for (const [hash, tells] of Object.entries(nonsense)) {
+    // Gone to in a page that is open, and by one loaded anew.
+    await page.goto(`${desk.at}/${hash}`)
+    const anew = await at(context, desk, { hash }, about)
+    for (const there of [page, anew])
+      await there.waitForFunction((tells) => location.hash.replace(/(\?|&)sight=[^&]*/, '') === tells, tells).catch(() => assert.equal(there.url(), tells, hash))
+    await anew.close()
+  }
+  // No more is a picture of nowhere: on arriving the whole plan is shown, later what was.
+  const { extent: [west, south, east, north] } = await desk.asks('/api/plan')
+  const sight = (page) => addressOf(page).get('sight')?.split(',').map(Number) ?? []
+  for (const far of ['9999999,9999999,2', `${west},${south},100000`, '382400,548000,0.000001']) {
+    await page.goto(`${desk.at}/#ground?option=1&sight=382400.0,548000.0,4.000`)
+    await page.waitForFunction(() => /sight=382400.0,548000.0,4.000/.test(location.hash))
+    await settled(page)
+    for (const there of [page, await at(context, desk, { hash: `#ground?option=1&sight=${far}` }, about)]) {
+      if (there === page) await page.goto(`${desk.at}/#ground?option=1&sight=${far}`)
+      await there.waitForFunction((far) => /sight=/.test(location.hash) && !location.hash.includes(far), far)
+      await settled(there)
+      const [x, y, metresPerPixel] = sight(there)
+      assert.ok(x > west && x < east && y > south && y < north && metresPerPixel >= 0.25 && metresPerPixel < 50, `${far}: ${sight(there)}`)
+      if (there !== page) await there.close()
+    }
+  }
   await context.close()
 })

@@ -15,6 +15,17 @@ const stage = staged(async ({ desk }) => {
 
 const button = (page, name) => page.getByRole('button', { name, exact: true })
 
+/** Where in the window a stream has a corner, in the midst of the picture. */
+async function streamIn(page, map) {
+  const { layers } = await stage.desk.asks('/api/ground')
+  const streams = layers.find((l) => l.layer === 'watercourses').features.map((f) => f.geometry)
+  for (const p of streams.flatMap((g) => g.coordinates.flat(g.type === 'MultiLineString' ? 1 : 0))) {
+    const [x, y] = await pixelOf(page, p)
+    if (x > map.x + 250 && x < map.x + map.width - 250 && y > map.y + 90 && y < map.y + map.height - 160) return [x, y]
+  }
+  assert.fail('no stream is in the picture')
+}
+
 test('the ground looked at is found again by a page loaded anew, and in another room and back', { skip: aside }, async () => {
   const { desk, browser, about } = stage
   const context = await room(browser)
@@ -57,18 +68,8 @@ test('the first corner stands where it is pressed, later ones go to what is near
   const context = await room(browser)
   // Far enough that a few pixels are many metres.
   const page = await at(context, desk, { hash: '#ground?option=2&year=10&panel=measures&sight=382400,548000,4' }, about)
-  const { layers } = await desk.asks('/api/ground')
-  const stream = layers.find((l) => l.layer === 'watercourses').features.map((f) => f.geometry)
-  const points = stream.flatMap((g) => g.coordinates.flat(g.type === 'MultiLineString' ? 1 : 0))
   const map = await page.locator('.map').boundingBox()
-  // A corner of a stream in the midst of the picture.
-  let near = null
-  for (const p of points) {
-    const [x, y] = await pixelOf(page, p)
-    if (x > map.x + 250 && x < map.x + map.width - 250 && y > map.y + 90 && y < map.y + map.height - 160) near = [x, y]
-    if (near) break
-  }
-  assert.ok(near, 'no stream is in the picture')
+  const near = await streamIn(page, map)
   await button(page, 'Draw: Ragged native wood').click()
   const press = async (x, y) => {
     await page.mouse.move(x, y, { steps: 4 })
@@ -102,6 +103,79 @@ test('the first corner stands where it is pressed, later ones go to what is near
     assert.ok(greys.dot > 215 && greys.ring < 150, `no handle at corner ${corner}: ${JSON.stringify(greys)}`)
   }
   await button(page, 'Give it up').click()
+  await context.close()
+})
+
+test('an outline that is not closed is drawn on by a page loaded anew, in another room and back, and after Back', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=2&year=10&panel=measures&sight=382400,548000,4' }, about)
+  const panel = page.locator('#panel')
+  await button(page, 'Draw: Ragged native wood').click()
+  const map = await page.locator('.map').boundingBox()
+  const stream = await streamIn(page, map)
+  const corners = [[-150, -90], [-20, -110], [60, -20], [30, 70], [-60, 90], [-170, 40]].map(([x, y]) => [map.x + map.width / 2 + x, map.y + map.height / 2 + y])
+  const press = async ([x, y]) => {
+    await page.mouse.move(x, y, { steps: 4 })
+    await page.mouse.click(x, y)
+    await page.waitForTimeout(300)
+  }
+  const kept = () => page.evaluate(() => JSON.parse(Object.entries(localStorage).find(([k]) => k.startsWith('greyhen.draft.'))[1]))
+  const ring = async () => (await kept()).measure.geometry?.coordinates[0].length
+  const drawing = () => panel.getByText('Press on the ground to set corners').waitFor()
+  const ready = async () => {
+    await page.locator('.map canvas').first().waitFor()
+    await settled(page)
+    await drawing()
+  }
+  for (const corner of corners.slice(0, 2)) await press(corner)
+  // Two corners are no area yet, and are kept all the same.
+  await page.reload()
+  await ready()
+  await press(corners[2])
+  await page.mouse.move(map.x + 60, map.y + 200, { steps: 4 })
+  assert.equal(await ring(), 4, 'kept with the corner that goes with the pen')
+  await page.reload()
+  await ready()
+  assert.equal(await ring(), 4)
+  // It goes to the stream that is near.
+  corners[3] = [stream[0] + 5, stream[1] + 5]
+  await press(corners[3])
+  const { corners: set } = (await kept()).unclosed
+  assert.equal(set.length, 4, 'the press after a reload set no corner')
+  const [x, y] = await pixelOf(page, set[3])
+  assert.ok(Math.hypot(x - corners[3][0], y - corners[3][1]) > 2.5, `pressed at ${corners[3]} it stands there`)
+  await button(page, 'Birds').click()
+  await page.locator('.map').waitFor({ state: 'detached' })
+  await button(page, 'Ground').click()
+  await ready()
+  await press(corners[4])
+  // Back leads to what was shown before, and loses nothing of it.
+  await page.goBack()
+  await page.waitForURL(/#birds/)
+  await page.goBack()
+  await page.goBack()
+  await panel.locator('[data-kind=wood]').waitFor()
+  await button(panel, 'Back to the drawing').click()
+  await ready()
+  await press(corners[5])
+  await press(corners[0])
+  const { measure: { geometry }, unclosed } = await kept()
+  assert.equal(unclosed, null)
+  assert.equal(geometry.coordinates[0].length, corners.length + 1)
+  for (const [i, corner] of corners.entries()) {
+    const [x, y] = await pixelOf(page, geometry.coordinates[0][i])
+    // Those after the first may have gone to what is near.
+    assert.ok(Math.hypot(x - corner[0], y - corner[1]) < (i ? 12 : 2.5), `corner ${i + 1} was pressed at ${corner} and stands at ${[x, y]}`)
+  }
+  // Closed it is reshaped: a press sets no more.
+  await press([map.x + 100, map.y + 200])
+  assert.equal((await kept()).measure.geometry.coordinates[0].length, corners.length + 1)
+  await page.reload()
+  await panel.getByRole('heading', { name: /^Draw:/ }).waitFor()
+  assert.equal(await panel.getByText('Press on the ground to set corners').count(), 0)
+  await button(page, 'Give it up').click()
+  context.fair(new URL(desk.at).host)
   await context.close()
 })
 

@@ -65,8 +65,7 @@ test('what is told one after the other stands as sentences', async () => {
 test('findings keep their numbers while others come and go, and while what they are on is dragged', async () => {
   const { numbered } = await source('lib/numbers.ts')
   const of = (rule, on, what, here = '') => ({ rule, on, what, here, geometry: { at: here } })
-  const given = new Map()
-  const told = (...findings) => numbered(findings, given).map((f) => f.number)
+  const told = (...findings) => numbered(findings, 'one').map((f) => f.number)
   const [a, b, c] = ['Far Allotment', 'Mid Allotment', 'Near Allotment'].map((what) => of('overgrazed', '', `${what} is stocked too high`, `at ${what}`))
   const [wood, edge] = [of('wood_near_lek', 'wood-1', 'wood-1 is near', '40 m'), of('wood_near_lek', 'wood-1', 'wood-1 is near', '60 m')]
   assert.deepEqual(told(a, b, c, wood, edge), [1, 2, 3, 4, 5])
@@ -77,4 +76,19 @@ test('findings keep their numbers while others come and go, and while what they 
   assert.deepEqual(told(of('wood_near_lek', 'wood-1', 'wood-1 touches the lek', '0 m'), edge), [4, 5])
   // Of the ground another thing is another finding.
   assert.deepEqual(told(b, of('overgrazed', '', 'Low Allotment is stocked too high')), [2, 7])
+})
+
+test('a page keeps so many numbers and no more, and a store that is full takes none away', async () => {
+  const { numbered } = await source('lib/numbers.ts')
+  const finding = (what) => ({ rule: 'overgrazed', on: '', what, here: '', geometry: null })
+  const many = Array.from({ length: 3000 }, (_, i) => finding(`parcel ${i} is stocked too high`))
+  let kept = ''
+  Object.defineProperty(globalThis, 'sessionStorage', { configurable: true, value: { getItem: () => null, setItem: (_, text) => (kept = text) } })
+  for (let option = 0; option < 30; option += 1) numbered(many, `plan.gpkg|${option}`)
+  assert.ok(kept.length > 1_000_000 && kept.length < 2_000_000, `${kept.length} letters are kept`)
+  globalThis.sessionStorage.setItem = () => { throw new Error('full') }
+  const [last] = numbered([many[2999]], 'plan.gpkg|0')
+  assert.equal(last.number, 3000)
+  delete globalThis.sessionStorage
+  assert.equal(numbered([finding('another'), many[0]], 'plan.gpkg|0').map((f) => f.number).join(), '3001,1')
 })

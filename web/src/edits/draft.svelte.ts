@@ -2,15 +2,23 @@
 import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from '../api/types'
 import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
+import { view } from '../ground/view.svelte'
+import { geometryOf, type Shape } from './corners'
 
 const ANSWER_WITHIN_MS = 2000
 const kept = (file: string) => `greyhen.draft.${file}`
+/** What is kept of it. */
+interface Kept { measure?: MeasureDraft; version?: number; unclosed?: Shape | null }
+/** What an outline comes to by the corners set so far; nothing where they are too few. */
+const soFar = (outline: Shape) => (outline.corners.length > (outline.type === 'Polygon' ? 2 : 1) ? geometryOf(outline) : null)
 
 class Draft {
   measure = $state.raw<MeasureDraft | null>(null)
   /** `pen` where the map's pen moved it last, `numbers` where figures did. */
   movedBy = $state<'pen' | 'numbers' | 'begin'>('begin')
   corner = $state<[number, number] | null>(null)
+  /** The corners set so far, while the pen is at an outline that is not ended; what goes with the pen is none of them. */
+  unclosed = $state.raw<Shape | null>(null)
   area_ha = $state<number | null>(null)
   length_m = $state<number | null>(null)
   gbp = $state<number | null>(null)
@@ -54,22 +62,26 @@ class Draft {
     this.#lookedIn = desk.plan.file
     try {
       const text = localStorage.getItem(kept(desk.plan.file))
-      const { measure, version } = (text ? JSON.parse(text) : {}) as { measure?: MeasureDraft; version?: number }
+      const { measure, version, unclosed = null } = (text ? JSON.parse(text) : {}) as Kept
       if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
-      place.option = measure.option
-      this.#take(measure, version)
-      place.show('draw')
+      if (unclosed) view.penShape = unclosed.type === 'LineString' ? 'line' : 'area'
+      this.#take(measure, version, unclosed)
+      place.lead(() => {
+        place.option = measure.option
+        place.show('draw')
+      })
       return true
     } catch {
       return false
     }
   }
 
-  #take(measure: MeasureDraft, version = desk.plan?.version ?? 0) {
+  #take(measure: MeasureDraft, version = desk.plan?.version ?? 0, unclosed: Shape | null = null) {
     this.#version = version
     this.#file = desk.plan?.file ?? ''
     this.#ahead = place.lookAhead()
     this.measure = measure
+    this.unclosed = unclosed
     this.movedBy = 'begin'
     this.corner = null
     this.area_ha = this.length_m = this.gbp = null
@@ -81,12 +93,13 @@ class Draft {
     if (measure.geometry) this.#say()
   }
 
-  move(geometry: unknown, by: 'pen' | 'numbers') {
+  move(geometry: unknown, by: 'pen' | 'numbers', unclosed: Shape | null = null) {
     if (!this.measure || this.laying) return
     this.measure = { ...this.measure, geometry }
+    this.unclosed = unclosed
     this.movedBy = by
     this.#keep()
-    this.#say()
+    if (geometry) this.#say()
   }
 
   set(change: Partial<MeasureDraft>) {
@@ -112,7 +125,9 @@ class Draft {
 
   #keep() {
     try {
-      localStorage.setItem(kept(this.#file), JSON.stringify({ measure: this.measure, version: this.#version }))
+      const { measure, unclosed } = this
+      const told: Kept = { measure: measure && unclosed ? { ...measure, geometry: soFar(unclosed) } : (measure ?? undefined), version: this.#version, unclosed }
+      localStorage.setItem(kept(this.#file), JSON.stringify(told))
     } catch {
       // A full or closed store: the page itself still holds it.
     }
@@ -158,13 +173,13 @@ class Draft {
     if (!edited) return false
     if (this.#ahead !== null && place.year === this.#ahead) desk.tellWentOn(this.#ahead)
     this.#end()
-    place.show('measure', edited.ids[0] ?? null)
+    place.lead(() => place.show('measure', edited.ids[0] ?? null))
     return true
   }
 
   giveUp() {
     this.#end()
-    place.show('measures')
+    place.lead(() => place.show('measures'))
   }
 
   /** Another plan is open: what was under the pen stays in the page's store, and is found again where its own plan is opened. */
@@ -178,7 +193,7 @@ class Draft {
   }
 
   #putDown() {
-    this.measure = null
+    this.measure = this.unclosed = null
     this.#inFlight = null
     this.#waits = false
     desk.listenToStrokes(null)

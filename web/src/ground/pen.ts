@@ -10,11 +10,17 @@ import VectorLayer from 'ol/layer/Vector'
 import type Map from 'ol/Map'
 import VectorSource from 'ol/source/Vector'
 import type Interaction from 'ol/interaction/Interaction'
+import type { At } from '../edits/corners'
 import * as looks from './looks'
 
 const SNAP_PIXELS = 9
 /** As near as a pointer must come to a corner; a finger needs more room. */
 const CATCH_PIXELS = matchMedia('(pointer: coarse)').matches ? 22 : 12
+
+/** A shape was moved. */
+type Moved = (shape: Geometry) => void
+/** An outline was drawn on: what it would be if it ended where the pen is, if anything, and the corners set so far; ended, there are none. */
+type Drawn = (shape: Geometry | null, corners: At[] | null) => void
 
 export class Pen {
   #source = new VectorSource()
@@ -23,7 +29,6 @@ export class Pen {
   #interactions: Interaction[] = []
   #snapSources: VectorSource[] = []
   #feature: Feature | null = null
-  #moved: ((geometry: Geometry, done: boolean) => void) | null = null
   #quiet = false
   busy = false
 
@@ -36,48 +41,57 @@ export class Pen {
     this.#snapSources = sources
   }
 
-  /** Draw a new shape. */
-  draw(type: 'Polygon' | 'LineString', moved: (geometry: Geometry, done: boolean) => void) {
+  /** Draw a new shape, or go on from the corners set so far. */
+  draw(type: 'Polygon' | 'LineString', corners: At[], drawn: Drawn) {
     this.lift()
     this.busy = true
-    this.#moved = moved
     const draw = new Draw({ source: this.#source, type, style: looks.pen, stopClick: true })
     draw.on('drawstart', (event) => {
       snap.setActive(true)
       event.feature.getGeometry()?.on('change', (change) => {
         const shape = change.target as Polygon | LineString
-        if (enough(shape)) this.#moved?.(shape, false)
+        if (!this.#quiet) drawn(enough(shape) ? shape : null, cornersSet(shape))
       })
     })
     draw.on('drawend', (event) => {
       const shape = event.feature.getGeometry()
       if (!shape) return
       // The shape is reshaped from here on.
-      queueMicrotask(() => this.reshape(shape, moved))
-      moved(shape, true)
+      queueMicrotask(() => this.reshape(shape.clone(), (shape) => drawn(shape, null)))
+      drawn(shape, null)
     })
     draw.on('drawabort', () => snap.setActive(false))
     this.#add(draw)
     // The first corner stands where it is pressed; those after it go to what is near.
     const snap = this.#snap()
     snap.setActive(false)
+    const [first] = corners
+    const goOn = () => {
+      // Corners stand in a picture that has been drawn.
+      if (first && !this.map.getPixelFromCoordinate(first)) this.map.once('postrender', goOn)
+      else if (first) {
+        this.#quiet = true
+        draw.appendCoordinates(corners.map((at) => [...at]))
+        this.#quiet = false
+      }
+    }
+    goOn()
   }
 
   /** Reshape a shape: drag corners, or the whole of it. */
-  reshape(shape: Geometry, moved: (geometry: Geometry, done: boolean) => void) {
+  reshape(shape: Geometry, moved: Moved) {
     this.lift()
     this.busy = true
-    this.#moved = moved
     const feature = (this.#feature = new Feature(shape))
     this.#source.addFeature(feature)
     const features = new Collection([feature])
     const modify = new Modify({ features, style: looks.pen, pixelTolerance: CATCH_PIXELS })
     const translate = new Translate({ features, hitTolerance: 2, condition: (event) => !nearCorner(this.map, feature, event.pixel) })
     feature.getGeometry()?.on('change', () => {
-      if (!this.#quiet) this.#moved?.(shape, false)
+      if (!this.#quiet) moved(shape)
     })
-    modify.on('modifyend', () => this.#moved?.(shape, true))
-    translate.on('translateend', () => this.#moved?.(shape, true))
+    modify.on('modifyend', () => moved(shape))
+    translate.on('translateend', () => moved(shape))
     this.#add(translate)
     this.#add(modify)
     this.#snap()
@@ -113,7 +127,6 @@ export class Pen {
     this.#source.clear(true)
     this.#corners.getSource()?.clear(true)
     this.#feature = null
-    this.#moved = null
     this.busy = false
   }
 
@@ -133,6 +146,12 @@ export class Pen {
 function enough(shape: Polygon | LineString): boolean {
   const type = shape.getType()
   return type === 'Polygon' ? ((shape as Polygon).getCoordinates()[0]?.length ?? 0) >= 4 && (shape as Polygon).getArea() > 1 : (shape as LineString).getLength() > 1
+}
+
+/** The corners of an outline that were set: the last goes with the pen, and an area ends where it begins. */
+function cornersSet(shape: Polygon | LineString): At[] {
+  const corners = shape.getType() === 'Polygon' ? (shape as Polygon).getCoordinates()[0]?.slice(0, -1) : (shape as LineString).getCoordinates()
+  return (corners ?? []).slice(0, -1) as At[]
 }
 
 /** Near a corner or an edge the corner is dragged, elsewhere the whole. */

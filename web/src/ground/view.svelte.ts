@@ -7,8 +7,6 @@ class View {
   supply = $state('')
   /** Which of what is put forward is looked at, from nought. */
   offered = $state<number | null>(null)
-  /** Whether the pen is at an outline that is not closed yet. */
-  unclosed = $state(false)
   /** The shape the pen draws; null where the kind needs none. */
   penShape = $state<'area' | 'line' | null>(null)
 }

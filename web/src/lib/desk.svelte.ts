@@ -2,7 +2,7 @@
 import { Gone, Refused, api } from '../api/client'
 import { Socket } from '../api/socket'
 import type {
-  Edit, Edited, FindingState, Ground, GroundAhead, Job, KindState, MeasureState, Picture, PlanState, Problem, SeasonGround, ToPage, Touched, VisitState,
+  Edit, Edited, Ground, GroundAhead, Job, KindState, MeasureState, Picture, PlanState, Problem, SeasonGround, ToPage, Touched, VisitState,
   YearSheet,
 } from '../api/types'
 import { capital, said, sentences } from '../text/common'
@@ -35,8 +35,6 @@ class Desk {
   kinds = $state.raw<KindState[]>([])
   #measures = $state.raw<MeasureState[]>([])
   #findings = $state.raw<Numbered[]>([])
-  /** The numbers given so far, by option. */
-  #numbers = new Map<number | null, Map<number, FindingState>>()
   /** The option whose measures are held, and the one whose findings are; undefined until some are. */
   optionRead = $state<number | null | undefined>(undefined)
   judged = $state<number | null | undefined>(undefined)
@@ -137,14 +135,12 @@ class Desk {
   /** Nothing of the plan before stands under the name of another. */
   #forget() {
     this.#sheets.clear()
-    this.#numbers.clear()
     this.sheet = this.asNow = this.season = this.ahead = this.ground = this.relief = this.visits = null
     this.kinds = []
     this.#measures = []
     this.#findings = []
     this.optionRead = this.judged = undefined
-    Object.assign(place, { room: 'ground', lek: null, season: null, option: null, year: 0, panel: 'why', of: null, sight: null })
-    place.forgetBefore()
+    place.begin()
   }
 
   /** Take what the desk tells of the plan; true where it is another one, opened in another window or before the desk came back. */
@@ -159,8 +155,7 @@ class Desk {
     }
     this.plan = plan
     this.stage = 'open'
-    if (place.option !== null && !plan.options.some((o) => o.number === place.option)) place.option = null
-    if (place.lek !== null && !plan.leks.some((l) => l.id === place.lek)) place.lek = null
+    place.keepTo(plan)
     return other
   }
 
@@ -234,9 +229,7 @@ class Desk {
     try {
       const findings = await api.findings(option)
       if (option !== place.option || version < this.#judgedOf) return
-      const given = this.#numbers.get(option) ?? new Map<number, FindingState>()
-      this.#numbers.set(option, given)
-      this.#findings = numbered(findings, given)
+      this.#findings = numbered(findings, `${this.plan?.file}|${option}`)
       this.judged = option
     } catch (trouble) {
       this.#unread(trouble)
@@ -304,7 +297,9 @@ class Desk {
       const found = await api.season(lek, season, option, year, ask.signal)
       if (!ask.signal.aborted) this.season = found
     } catch (trouble) {
-      this.#unread(trouble)
+      // Of all that is asked with it the season alone may be one that is not.
+      if (trouble instanceof Refused && trouble.status === 400) place.lead(() => (place.season = null))
+      else this.#unread(trouble)
     } finally {
       if (this.#seasonAsk === ask) this.seasonBusy = false
     }

@@ -36,7 +36,7 @@ class Beside {
     const options = desk.plan?.options ?? []
     if (this.option !== null && !options.some((o) => o.number === this.option)) this.option = null
     if (place.option === this.option) this.option = this.option === null ? (options[0]?.number ?? null) : null
-    place.of = named(this.option)
+    place.lead(() => (place.of = named(this.option)))
     const asked = this.option
     if (asked === place.option) return
     void desk.sheetOf(asked, place.year).then((sheet) => { if (asked === this.option) this.sheet = sheet }, () => undefined)
