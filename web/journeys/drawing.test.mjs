@@ -175,6 +175,17 @@ test('an outline that is not closed is drawn on by a page loaded anew, in anothe
   await panel.getByRole('heading', { name: /^Draw:/ }).waitFor()
   assert.equal(await panel.getByText('Press on the ground to set corners').count(), 0)
   await button(page, 'Give it up').click()
+  // Laid before it is closed, it is laid by the corners that were set.
+  await button(page, 'Draw: Ragged native wood').click()
+  for (const corner of corners.slice(0, 2)) await press(corner)
+  assert.ok(await button(page, 'Lay it').isDisabled(), 'two corners are no area')
+  await press(corners[2])
+  await button(page, 'Lay it').click()
+  await page.getByRole('button', { name: 'Reshape', exact: true }).waitFor()
+  const laid = addressOf(page).get('of')
+  const shape = (await desk.asks('/api/measures?option=2')).find((m) => m.id === laid).geometry
+  assert.equal(shape.coordinates.flat(shape.type === 'MultiPolygon' ? 2 : 1).length, 4)
+  await desk.edit({ do: 'drop_measures', ids: [laid] })
   context.fair(new URL(desk.at).host)
   await context.close()
 })

@@ -44,6 +44,11 @@ class Draft {
     return desk.kinds.find((k) => k.key === this.measure?.kind) ?? null
   }
 
+  /** What would be laid: an outline that is not ended, by the corners set so far; nothing where they are too few. */
+  get geometry(): unknown {
+    return this.unclosed ? soFar(this.unclosed) : this.measure?.geometry
+  }
+
   /** Begin a new measure of a kind. */
   begin(kind: string, option: number, facts: Record<string, unknown> = {}, geometry: unknown = null) {
     this.#take({ option, kind, facts, geometry, year: null })
@@ -125,8 +130,8 @@ class Draft {
 
   #keep() {
     try {
-      const { measure, unclosed } = this
-      const told: Kept = { measure: measure && unclosed ? { ...measure, geometry: soFar(unclosed) } : (measure ?? undefined), version: this.#version, unclosed }
+      const { measure, unclosed, geometry } = this
+      const told: Kept = { measure: measure ? { ...measure, geometry } : undefined, version: this.#version, unclosed }
       localStorage.setItem(kept(this.#file), JSON.stringify(told))
     } catch {
       // A full or closed store: the page itself still holds it.
@@ -165,7 +170,7 @@ class Draft {
   async lay(): Promise<boolean> {
     if (!this.measure || this.laying || Object.keys(this.unread).length) return false
     this.laying = true
-    const draft = $state.snapshot(this.measure) as MeasureDraft
+    const draft = { ...$state.snapshot(this.measure), geometry: this.geometry } as MeasureDraft
     // Once it is in the plan a page that is loaded anew must not lay it again; here it is shown until the measure is read.
     const done = () => localStorage.removeItem(kept(this.#file))
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
