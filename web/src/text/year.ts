@@ -5,7 +5,7 @@ export const year = {
   lek: 'Lek',
   short: (ha: string) => `${ha} ha short`,
   maybeShort: (ha: string) => `${ha} ha short?`,
-  /** Left out where there is little room. */
+  /** Written small where there is little room. */
   unit: ' ha',
   justShort: 'just short',
   justMaybeShort: 'just short?',
@@ -67,12 +67,12 @@ export const year = {
   surelyWorse: 'surely worse',
   apart: 'not told apart',
   unsure: 'not sure: the draws disagree',
-  alike: 'no difference to speak of',
+  alike: 'much alike',
   difference: (ha: string, low: string, high: string) => `about ${ha} ha (${low} to ${high})`,
   differenceAt: (years: string) => `Differences and needs met are those ${years}, the nearest worked out.`,
   metSeasons: 'Needs met',
   ofSeasons: (n: number) => `of ${n}`,
-  metSpread: (low: string, high: string) => `${low} to ${high} in four draws of five`,
+  metSpread: (low: string, high: string) => `${low} to ${high}`,
   costs: 'Comes to',
   whole: 'Over thirty years, worked out in full',
   noLeks: 'No lek is in the plan yet.',

@@ -17,8 +17,6 @@ export interface Reading {
   short: boolean
   sure: boolean
   words: string
-  /** The same where there is little room: hectares are understood. */
-  brief: string
   of: string
   spread: string
 }
@@ -58,7 +56,6 @@ export function read(cell: SeasonCell, gain_ha?: number): Reading {
     short,
     sure,
     words: said,
-    brief: said.replace(words.unit, ''),
     of: words.of(ha(supply), ha(need)),
     spread: words.spread(ha(cell.supply_ha.p10), ha(cell.supply_ha.p90)),
   }
