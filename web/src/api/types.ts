@@ -1818,6 +1818,11 @@ export interface components {
                             p50: number;
                             p90: number;
                         };
+                        missing_ha: {
+                            p10: number;
+                            p50: number;
+                            p90: number;
+                        };
                         short_fraction: number;
                     }[];
                     pinch: string;
@@ -1887,6 +1892,11 @@ export interface components {
                         p90: number;
                     };
                     margin: {
+                        p10: number;
+                        p50: number;
+                        p90: number;
+                    };
+                    missing_ha: {
                         p10: number;
                         p50: number;
                         p90: number;

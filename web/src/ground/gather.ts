@@ -11,7 +11,7 @@ const GAP_PX = 3
 const RINGS_PX = [30, 46, 62, 82, 104]
 const WAYS = [[0, -1], [1, 0], [-1, 0], [0, 1], [0.7, -0.7], [-0.7, -0.7], [0.7, 0.7], [-0.7, 0.7]] as const
 
-const touch = (a: Box, b: Box) => Math.abs(a.x - b.x) < a.w + b.w + GAP_PX && Math.abs(a.y - b.y) < a.h + b.h + GAP_PX
+export const touch = (a: Box, b: Box) => Math.abs(a.x - b.x) < a.w + b.w + GAP_PX && Math.abs(a.y - b.y) < a.h + b.h + GAP_PX
 const middle = (spots: Spot[]): Spot => ({ x: spots.reduce((s, p) => s + p.x, 0) / spots.length, y: spots.reduce((s, p) => s + p.y, 0) / spots.length })
 
 type Room = (many: number) => { w: number; h: number }

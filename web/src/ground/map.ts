@@ -17,6 +17,7 @@ import type { Numbered } from '../lib/numbers'
 import type { Sight } from '../lib/place.svelte'
 import { gridStep } from './gridref'
 import * as looks from './looks'
+import type { Box } from './gather'
 import { marks, type Marked, type Seen } from './marks'
 import { names } from './names'
 import { Pen } from './pen'
@@ -51,6 +52,8 @@ export class GroundMap {
   #season = new ImageLayer<ImageStatic>({ zIndex: 30, opacity: looks.SUPPLY_OPACITY })
   #over = new globalThis.Map<string, VectorLayer>()
   #projection
+  /** The room that leks and marks take in the picture. */
+  #taken: Box[] = []
   #marked: Marked = { leks: [], mends: [], findings: [], findingOn: null, offered: [] }
   #placedAt = ''
   #looked: { extent: Extent; closest_m: number; seen: string } | null = null
@@ -101,7 +104,6 @@ export class GroundMap {
       this.#drawGrid()
       const [east, north] = this.middle
       this.told.stands({ east, north, metresPerPixel: this.map.getView().getResolution() ?? 1 })
-      this.#drawNames()
       if (this.#stands !== this.#placedAt) this.#placeMarks()
     })
   }
@@ -143,7 +145,7 @@ export class GroundMap {
   }
 
   #drawNames() {
-    this.#fill('names', names(this.#survey.get('parcels')?.getSource()?.getFeatures() ?? [], this.#seen))
+    this.#fill('names', names(this.#survey.get('parcels')?.getSource()?.getFeatures() ?? [], this.#seen, this.#taken))
   }
 
   #fill(layer: string, features: Feature[]) {
@@ -244,16 +246,17 @@ export class GroundMap {
 
   /** What stands over the picture is larger or smaller than it was: names and marks keep clear of it. */
   titled() {
-    this.#drawNames()
     this.#placeMarks()
   }
 
-  /** Place numbers and findings anew. */
+  /** Place numbers and findings anew, and names beside them. */
   #placeMarks() {
     this.#placedAt = this.#stands
     const laid = this.#over.get('measures')?.getSource()?.getFeatures().flatMap((f) => f.getGeometry()?.getExtent() ?? []) ?? []
     const placed = marks(this.#marked, laid, this.#seen)
     for (const layer of ['offered', 'numbers', 'findings', 'leaders'] as const) this.#fill(layer, placed[layer])
+    this.#taken = placed.taken
+    this.#drawNames()
   }
 
   /** What is put forward; numbered where a list tells of each, and one of them looked at. */

@@ -20,13 +20,16 @@ export interface Marked {
 /** The picture as it is seen: metres a pixel, its middle, and its size and that of the title at its upper left in pixels. */
 export interface Seen { resolution: number; middle: At; size: number[]; head: { wide: number; high: number } }
 
+/** Where ground stands, metres a pixel given, in pixels down the page from the grid's own corner. */
+export const spotOf = (resolution: number) => ([east, north]: At): Spot => ({ x: east / resolution, y: -north / resolution })
+
 /** A shape smaller than this would be lost under a mark, pixels. */
 const SMALL_PX = 90
 const MANY_OFFERED = 20
 
-/** The marks, and the leaders of those that stepped aside. */
-export function marks(marked: Marked, laid: Extent[], { resolution, middle, size, head }: Seen): Record<'offered' | 'numbers' | 'findings' | 'leaders', Feature[]> {
-  const spot = ([east, north]: At): Spot => ({ x: east / resolution, y: -north / resolution })
+/** The marks, the leaders of those that stepped aside, and what room is taken then. */
+export function marks(marked: Marked, laid: Extent[], { resolution, middle, size, head }: Seen): Record<'offered' | 'numbers' | 'findings' | 'leaders', Feature[]> & { taken: Box[] } {
+  const spot = spotOf(resolution)
   const ground = ({ x, y }: Spot): At => [x * resolution, -y * resolution]
   const small = laid.filter((e) => Math.max(getWidth(e), getHeight(e)) / resolution < SMALL_PX)
   const [wide = 0, high = 0] = size
@@ -58,5 +61,5 @@ export function marks(marked: Marked, laid: Extent[], { resolution, middle, size
     const style = p.items.length === 1 ? looks.finding(one.number, one.severity, on) : looks.findings(words.findings(p.items.length), p.items.some((f) => f.severity === 'must'), on)
     return [mark(p.spot, p.at, p.items.map((f) => f.number).sort((a, b) => a - b).join(), style)]
   })
-  return { offered, numbers, findings, leaders }
+  return { offered, numbers, findings, leaders, taken }
 }
