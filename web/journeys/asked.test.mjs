@@ -214,6 +214,8 @@ test('the browser leads back through what was shown, a step for each press, and 
   await desk.edit({ do: 'drop_option', number })
   await page.waitForFunction(() => !location.hash.includes('option='))
   const [end, most] = [where(page), await steps()]
+  // The step to it now shows what stood before it: Back goes over it.
+  assert.equal(shown.pop(), end)
   for (const there of shown.toReversed()) {
     await page.goBack()
     await settled(page)

@@ -109,12 +109,12 @@ pub fn begin_new(desk: &Desk, asked: &NewPlan) -> Result<Vec<String>, Problem> {
 
 /// All that keeps a plan from beginning, each by its file.
 fn told_of(CannotBegin { boundary, heights, other }: CannotBegin) -> Problem {
-    let joined = |parts: [&str; 3]| parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
+    let joined = |parts: &[&str]| parts.iter().copied().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
     let of_boundary = kept_out(&boundary).into_iter().zip(boundary.listed.iter().map(|f| f.file.as_str()).chain(repeat("")));
-    let of_boundary = of_boundary.map(|(fault, file)| ProblemFault { at: joined([file, &fault.at, ""]), ..fault });
+    let of_boundary = of_boundary.map(|(fault, file)| ProblemFault { at: joined(&[file, &fault.at]), ..fault });
     let of_heights = heights.into_iter().map(|HeightsError { file, place, what, needed, found, hint }| {
         let hint = if typed(&hint) { String::new() } else { hint };
-        ProblemFault { at: joined([&file, &place, &what]), needed, found, hint }
+        ProblemFault { at: joined(&[&file, &place, &what]), needed, found, hint }
     });
     let others = other.iter().map(|fault| ProblemFault { found: for_a_page(fault), ..ProblemFault::default() });
     Problem { faults: of_boundary.chain(of_heights).chain(others).collect(), ..Problem::new("refused", "No plan was made") }

@@ -5,7 +5,8 @@
 use std::io::{Cursor, Write};
 use std::time::{Duration, Instant};
 
-use ground::heights::{self, HeightModel, HeightsError, read_bytes, write_geotiff};
+use crate::support::read_files;
+use ground::heights::{HeightModel, HeightsError, read_bytes, write_geotiff};
 use ground::{Frame, Grid};
 use proptest::prelude::*;
 use tiff::encoder::{TiffEncoder, colortype, colortype::ColorType};
@@ -199,10 +200,10 @@ fn archives_and_mosaics() {
         path
     };
     let (a, b) = (put("a.asc", ASC.as_bytes()), put("b.asc", ASC.replace("4 -9999", "9 5").as_bytes()));
-    let model = heights::read(&[a.clone(), b.clone()]).unwrap();
+    let model = read_files(&[a.clone(), b.clone()]).unwrap();
     assert_model(&model, frame(), &[1.0, 2.0, 3.0, 4.0, 5.0, 6.5]);
     assert!(model.notes.iter().any(|n| n.starts_with("b.asc: 1 cells already had a height") && n.contains("5.00 m")), "{:?}", model.notes);
-    assert_model(&heights::read(&[b, a.clone()]).unwrap(), frame(), &[1.0, 2.0, 3.0, 9.0, 5.0, 6.5]);
+    assert_model(&read_files(&[b, a.clone()]).unwrap(), frame(), &[1.0, 2.0, 3.0, 9.0, 5.0, 6.5]);
 
     // What does not fit together is refused, naming both.
     let coarse = put("coarse.asc", ASC.replace("cellsize 10", "cellsize 50").as_bytes());
@@ -210,14 +211,14 @@ fn archives_and_mosaics() {
     let far = put("far.asc", ASC.replace("xllcorner 1000", "xllcorner 1000000000").as_bytes());
     let there = put("there.tif", &tiff::<colortype::Gray8>(3, 2, &[1; 6], &placed(), &GRID_KEYS, None));
     let elsewhere = put("elsewhere.tif", &tiff::<colortype::Gray8>(3, 2, &[1; 6], &placed(), &[1, 1, 0, 1, 3072, 0, 1, 32_630], None));
-    let faults = heights::read(&[a.clone(), coarse, shifted]).unwrap_err();
+    let faults = read_files(&[a.clone(), coarse, shifted]).unwrap_err();
     assert_eq!(faults.len(), 2);
     assert!(faults[0].what == "different cell sizes of `a.asc` and `coarse.asc`" && faults[1].what.contains("`shifted.asc`"));
-    assert!(heights::read(&[a.clone(), far]).unwrap_err()[0].file.contains("far.asc"));
-    assert!(heights::read(&[there, elsewhere]).unwrap_err()[0].what.contains("coordinate systems"));
-    let missing = heights::read(&[a, folder.path().join("no.asc"), folder.path().join("nor.asc")]).unwrap_err();
+    assert!(read_files(&[a.clone(), far]).unwrap_err()[0].file.contains("far.asc"));
+    assert!(read_files(&[there, elsewhere]).unwrap_err()[0].what.contains("coordinate systems"));
+    let missing = read_files(&[a, folder.path().join("no.asc"), folder.path().join("nor.asc")]).unwrap_err();
     assert_eq!(missing.iter().map(|f| f.file.as_str()).collect::<Vec<_>>(), ["no.asc", "nor.asc"]);
-    assert!(heights::read(&[]).is_err());
+    assert!(read_files(&[]).is_err());
 }
 
 /// The first fault, which must be told at once and name its file.

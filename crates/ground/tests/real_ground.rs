@@ -7,9 +7,8 @@
 
 use std::path::PathBuf;
 
-use ground::heights;
 use ground::slope::{Gradient, Rim, aspect_deg, slope_deg};
-use crate::support::{assert_close, assert_close_bearings};
+use crate::support::{assert_close, assert_close_bearings, read_files};
 
 fn folder() -> Option<PathBuf> {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data");
@@ -24,7 +23,7 @@ fn folder() -> Option<PathBuf> {
 fn four_tiles_of_teesdale() {
     let Some(folder) = folder() else { return };
     let tiles: Vec<PathBuf> = ["ny82", "ny83", "ny92", "ny93"].iter().map(|t| folder.join(format!("heights_teesdale/{t}.zip"))).collect();
-    let model = heights::read(&tiles).unwrap();
+    let model = read_files(&tiles).unwrap();
     let frame = model.grid.frame;
     assert_eq!((frame.cols, frame.rows, frame.west_m, frame.south_m(), frame.dx_m), (400, 400, 380_000.0, 520_000.0, 50.0));
     assert_eq!(model.epsg, None);
@@ -55,7 +54,7 @@ fn four_tiles_of_teesdale() {
     assert!((point(&slope) - 5.250_943_7).abs() < 2e-4);
     assert!((point(&aspect) - 206.843_96).abs() < 2e-3);
 
-    let derived = |name: &str| heights::read(&[folder.join("derived").join(name)]).unwrap();
+    let derived = |name: &str| read_files(&[folder.join("derived").join(name)]).unwrap();
     let expected = derived("gdaldem_slope_horn_NY82_83_92_93.tif");
     assert_eq!((expected.epsg, expected.grid.frame), (Some(27_700), frame));
     assert_close(&slope, &expected.grid, 2e-4);

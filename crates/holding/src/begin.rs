@@ -81,7 +81,7 @@ pub fn begin(ask: &Begin, guidance: &Guidance, say: &dyn Fn(&str)) -> Result<(Ho
     };
     if let (Some(model), Some((_, first))) = (model, ask.heights.first()) {
         notes.extend(model.notes.iter().cloned());
-    let (b, m) = (bounds, ask.margin_m);
+        let (b, m) = (bounds, ask.margin_m);
         let frame = Frame::covering(b.min().x - m, b.min().y - m, b.max().x + m, b.max().y + m, ask.cell_m);
         let grid = resample::resample(&model.grid, frame);
         let missing = grid.cells.iter().filter(|v| v.is_nan()).count();
@@ -103,7 +103,7 @@ pub fn begin(ask: &Begin, guidance: &Guidance, say: &dyn Fn(&str)) -> Result<(Ho
 
 /// The heights, in the plan's coordinate system.
 fn model_of(ask: &Begin) -> Result<HeightModel, CannotBegin> {
-    let model = heights::read_called(&ask.heights).map_err(|heights| CannotBegin { heights, ..CannotBegin::default() })?;
+    let model = heights::read(&ask.heights).map_err(|heights| CannotBegin { heights, ..CannotBegin::default() })?;
     match model.epsg.filter(|epsg| *epsg != ask.epsg) {
         None => Ok(model),
         Some(epsg) => Err(CannotBegin::one(format!(

@@ -3,12 +3,15 @@ import type { KindState, MeasureDraft, MeasureState, ProblemFault, ToPage } from
 import { desk } from '../lib/desk.svelte'
 import { place } from '../lib/place.svelte'
 import { view } from '../ground/view.svelte'
+import { edits as words } from '../text/edits'
 import { geometryOf, type Shape } from './corners'
+import { keep, letGo, look } from './kept'
 
 const ANSWER_WITHIN_MS = 2000
-const kept = (file: string) => `greyhen.draft.${file}`
-/** What is kept of it. */
-interface Kept { measure?: MeasureDraft; version?: number; unclosed?: Shape | null }
+/** No option has this number: a drawing whose own was taken out is kept without one. */
+const NO_OPTION = 0
+/** What is kept of it, with the name of its option: a number may be given again. */
+interface Kept { measure?: MeasureDraft; version?: number; unclosed?: Shape | null; named?: string }
 /** What an outline comes to by the corners set so far; nothing where they are too few. */
 const soFar = (outline: Shape) => (outline.corners.length > (outline.type === 'Polygon' ? 2 : 1) ? geometryOf(outline) : null)
 
@@ -34,8 +37,13 @@ class Draft {
   #file = ''
   /** The year the ruler went on to as it was taken up. */
   #ahead: number | null = null
-  /** The plan whose store was looked in. */
+  /** Which taking up of a measure this is: each has the pen anew. */
+  turn = $state(0)
+  /** Something was done to it since it was taken up, and is lost with it. */
+  #touched = false
+  /** The plan whose store was looked in, and what the panel held as the page was opened. */
   #lookedIn = ''
+  #opened = place.panel
   #stroke = 0
   #inFlight: { stroke: number; sent: number } | null = null
   #waits = false
@@ -49,44 +57,65 @@ class Draft {
     return this.unclosed ? soFar(this.unclosed) : this.measure?.geometry
   }
 
-  /** Begin a new measure of a kind. */
-  begin(kind: string, option: number, facts: Record<string, unknown> = {}, geometry: unknown = null) {
-    this.#take({ option, kind, facts, geometry, year: null })
+  /** The option it goes into; none where that was taken out. */
+  get option() {
+    return desk.plan?.options.find((o) => o.number === this.measure?.option) ?? null
+  }
+
+  /** Begin a new measure of a kind with a pen for its shape. */
+  begin(kind: string, option: number, shape: 'area' | 'line' | null, geometry: unknown = null) {
+    if (this.#stands()) return
+    view.penShape = shape
+    this.#take({ option, kind, facts: {}, geometry, year: null })
     place.show('draw')
   }
 
   /** Change one that is laid. */
-  reshape(measure: MeasureState) {
-    this.#take({ id: measure.id, option: measure.option, kind: measure.kind, year: measure.year, geometry: measure.geometry, facts: measure.facts as Record<string, unknown> }, desk.measuresOf)
+  reshape(measure: MeasureState, shape: 'area' | 'line' | null) {
+    if (this.measure?.id !== measure.id && this.#stands()) return
+    if (this.measure?.id !== measure.id) {
+      view.penShape = shape
+      this.#take({ id: measure.id, option: measure.option, kind: measure.kind, year: measure.year, geometry: measure.geometry, facts: measure.facts as Record<string, unknown> }, desk.measuresOf)
+    }
     place.show('draw')
   }
 
-  /** What was under the pen when the page was left. It is looked for as the plan is opened alone: later it is another window's. */
-  found(): boolean {
-    if (this.measure || !desk.plan || this.#lookedIn === desk.plan.file) return false
-    this.#lookedIn = desk.plan.file
-    try {
-      const text = localStorage.getItem(kept(desk.plan.file))
-      const { measure, version, unclosed = null } = (text ? JSON.parse(text) : {}) as Kept
-      if (!measure || !desk.plan.options.some((o) => o.number === measure.option)) return false
-      if (unclosed) view.penShape = unclosed.type === 'LineString' ? 'line' : 'area'
-      this.#take(measure, version, unclosed)
-      place.lead(() => {
-        place.option = measure.option
-        place.show('draw')
-      })
-      return true
-    } catch {
-      return false
-    }
+  /** What is drawn and not laid is not thrown away for another: it is shown. */
+  #stands(): boolean {
+    if (!this.measure || !this.#touched) return false
+    place.show('draw')
+    desk.notice = words.unlaid
+    return true
   }
 
-  #take(measure: MeasureDraft, version = desk.plan?.version ?? 0, unclosed: Shape | null = null) {
+  /** What was under the pen when the page was left. It is looked for as the plan is opened alone: later it is another window's. */
+  async found() {
+    const { plan } = desk
+    if (this.measure || !plan || this.#lookedIn === plan.file) return
+    this.#lookedIn = plan.file
+    const { measure, version, unclosed = null, named } = (await look<Kept>(plan.file)) ?? {}
+    if (!measure || this.measure || desk.plan?.file !== plan.file) return
+    const home = plan.options.some((o) => o.number === measure.option && o.name === named)
+    if (unclosed) view.penShape = unclosed.type === 'LineString' ? 'line' : 'area'
+    // Who was at something else is left there: the way back to the drawing stands above it.
+    const shown = this.#opened === 'why' || this.#opened === 'draw'
+    this.#take(home ? measure : { ...measure, option: NO_OPTION }, version, unclosed, shown ? place.lookAhead() : null)
+    this.#touched = true
+    if (!shown) return
+    place.lead(() => {
+      if (home) place.option = measure.option
+      place.show('draw')
+    })
+  }
+
+  #take(measure: MeasureDraft, version = desk.plan?.version ?? 0, unclosed: Shape | null = null, ahead = place.lookAhead()) {
     this.#version = version
     this.#file = desk.plan?.file ?? ''
-    this.#ahead = place.lookAhead()
+    this.#ahead = ahead
     this.measure = measure
     this.unclosed = unclosed
+    this.turn += 1
+    this.#touched = false
     this.movedBy = 'begin'
     this.corner = null
     this.area_ha = this.length_m = this.gbp = null
@@ -103,6 +132,7 @@ class Draft {
     this.measure = { ...this.measure, geometry }
     this.unclosed = unclosed
     this.movedBy = by
+    this.#touched = true
     this.#keep()
     if (geometry) this.#say()
   }
@@ -110,8 +140,10 @@ class Draft {
   set(change: Partial<MeasureDraft>) {
     if (!this.measure || this.laying) return
     this.measure = { ...this.measure, ...change }
+    this.#touched = true
     this.#keep()
     if (this.measure.geometry) this.#say()
+    else this.faults = []
   }
 
   /** A field was typed in: what cannot be read stays in it, to be put right. */
@@ -129,13 +161,8 @@ class Draft {
   }
 
   #keep() {
-    try {
-      const { measure, unclosed, geometry } = this
-      const told: Kept = { measure: measure ? { ...measure, geometry } : undefined, version: this.#version, unclosed }
-      localStorage.setItem(kept(this.#file), JSON.stringify(told))
-    } catch {
-      // A full or closed store: the page itself still holds it.
-    }
+    const { measure, unclosed, geometry } = this
+    keep(this.#file, { measure: measure ? { ...measure, geometry } : undefined, version: this.#version, unclosed, named: this.option?.name } satisfies Kept)
   }
 
   /** One stroke is on its way at a time; the newest waits for its answer. */
@@ -172,13 +199,22 @@ class Draft {
     this.laying = true
     const draft = { ...$state.snapshot(this.measure), geometry: this.geometry } as MeasureDraft
     // Once it is in the plan a page that is loaded anew must not lay it again; here it is shown until the measure is read.
-    const done = () => localStorage.removeItem(kept(this.#file))
+    const done = () => letGo(this.#file)
     const edited = await desk.edit([{ do: 'put_measure', ...draft }], draft.id ? this.#version : undefined, { done })
     this.laying = false
+    // Somebody took it out meanwhile, and the reader lets this one stand: it is laid as a new one.
+    if (!edited && draft.id && desk.trouble?.faults.some((f) => f.at === 'id')) {
+      desk.trouble = null
+      this.measure = { ...draft, id: null }
+      return this.lay()
+    }
     if (!edited) return false
     if (this.#ahead !== null && place.year === this.#ahead) desk.tellWentOn(this.#ahead)
     this.#end()
-    place.lead(() => place.show('measure', edited.ids[0] ?? null))
+    place.lead(() => {
+      place.option = draft.option
+      place.show('measure', edited.ids[0] ?? null)
+    })
     return true
   }
 
@@ -193,7 +229,7 @@ class Draft {
   }
 
   #end() {
-    localStorage.removeItem(kept(this.#file))
+    letGo(this.#file)
     this.#putDown()
   }
 

@@ -27,6 +27,8 @@ export class Pen {
   #layer = new VectorLayer({ source: this.#source, zIndex: 60, style: looks.pen })
   #corners = new VectorLayer({ source: new VectorSource(), zIndex: 61 })
   #interactions: Interaction[] = []
+  /** Ends what is listened to beside them. */
+  #unheard = () => {}
   #snapSources: VectorSource[] = []
   #feature: Feature | null = null
   #quiet = false
@@ -46,8 +48,16 @@ export class Pen {
     this.lift()
     this.busy = true
     const draw = new Draw({ source: this.#source, type, style: looks.pen, stopClick: true })
+    let sketch: Polygon | LineString | null = null
+    const leave = () => {
+      if (sketch) rest(sketch)
+    }
+    const picture = this.map.getTargetElement()
+    picture?.addEventListener('pointerleave', leave)
+    this.#unheard = () => picture?.removeEventListener('pointerleave', leave)
     draw.on('drawstart', (event) => {
       snap.setActive(true)
+      sketch = event.feature.getGeometry() as Polygon | LineString
       event.feature.getGeometry()?.on('change', (change) => {
         const shape = change.target as Polygon | LineString
         if (!this.#quiet) drawn(enough(shape) ? shape : null, cornersSet(shape))
@@ -122,6 +132,7 @@ export class Pen {
   }
 
   lift() {
+    this.#unheard()
     for (const interaction of this.#interactions) this.map.removeInteraction(interaction)
     this.#interactions = []
     this.#source.clear(true)
@@ -152,6 +163,15 @@ function enough(shape: Polygon | LineString): boolean {
 function cornersSet(shape: Polygon | LineString): At[] {
   const corners = shape.getType() === 'Polygon' ? (shape as Polygon).getCoordinates()[0]?.slice(0, -1) : (shape as LineString).getCoordinates()
   return (corners ?? []).slice(0, -1) as At[]
+}
+
+/** The pen has left the ground: what is told of the outline is what its corners come to, until the pen is there again. */
+function rest(shape: Polygon | LineString) {
+  const corners = cornersSet(shape)
+  const last = corners.at(-1)
+  if (!last) return
+  if (shape.getType() === 'Polygon') (shape as Polygon).setCoordinates([[...corners, last, corners[0] ?? last]])
+  else (shape as LineString).setCoordinates([...corners, last])
 }
 
 /** Near a corner or an edge the corner is dragged, elsewhere the whole. */

@@ -99,7 +99,9 @@ export function readOn({ top_px, open, pressed }: Reading) {
 }
 
 /** How a figure was come to is kept with the entry of the history, which a reload finds again. */
-const cameBy = () => (history.state as { before?: Asked[] } | null)?.before ?? []
+interface Entry { before?: Asked[]; step?: number }
+const cameBy = () => (history.state as Entry | null)?.before ?? []
+const stepOf = () => (history.state as Entry | null)?.step
 
 class Place {
   room = $state<Room>(START.room)
@@ -119,6 +121,8 @@ class Place {
   left: Reading | null = null
   /** The plan that is open, as far as it is known. */
   #plan: Plan | null = null
+  /** How many steps led to the entry of the history that is shown. */
+  #step = stepOf() ?? 0
   /** What the entry of the history stands for that was written last. */
   #written = ''
 
@@ -130,11 +134,19 @@ class Place {
 
   /** By the browser's own Back and Forward, or an address that was typed. */
   #arrive() {
+    const [was, at] = [this.#written, this.#step]
     const from = this.panel === 'explain' ? this.before.at(-1) : undefined
     Object.assign(this, read(), { before: cameBy() })
     this.left = from?.panel === this.panel && from.of === this.of ? from : null
     this.#letGo()
     this.#written = this.#entry
+    const step = stepOf()
+    this.#step = step ?? at + 1
+    // What is there no more left a step that shows what the one beside it shows: it is stepped over.
+    if (step !== undefined && step !== at && this.#written === was) {
+      history.go(Math.sign(step - at))
+      return
+    }
     this.reads += 1
     this.write()
   }
@@ -176,7 +188,8 @@ class Place {
   write() {
     const step = this.#entry !== this.#written
     this.#written = this.#entry
-    history[step ? 'pushState' : 'replaceState']({ before: this.before }, '', this.#hash())
+    if (step) this.#step += 1
+    history[step ? 'pushState' : 'replaceState']({ before: this.before, step: this.#step }, '', this.#hash())
   }
 
   /** The page itself goes elsewhere, as what was shown is no more or never was: that is no step, so that Back does not lead there. */

@@ -33,7 +33,7 @@ export const survey = {
   unused: (columns: string) => `Not used, but kept with the features: ${columns}.`,
   notes: 'Worth knowing',
   faults: (n: number) => (n === 1 ? 'One thing keeps the file out' : `${n} things keep the file out`),
-  faultsNext: 'Mend them in the file, or say which column is which above; nothing has been put in.',
+  faultsNext: (n: number) => `Mend ${n === 1 ? 'it' : 'them'} in the file, or say which column is which above; nothing has been put in.`,
   where: 'Where',
   needed: 'Needed',
   found: 'Found',

@@ -106,7 +106,7 @@ pub fn of_measure(fault: kind::Fault) -> ProblemFault {
     let hint = match fault.hint {
         hint if hint.contains("greyhen ") => String::new(),
         hint if hint.contains("--area") || hint.contains("--on") => "draw it on the ground".to_string(),
-        hint => hint.replace(&format!("--fact {}=", fault.at), "").replace("--fact ", ""),
+        hint => hint.replace("give it: ", "for example ").replace(&format!("--fact {}=", fault.at), "").replace("--fact ", ""),
     };
     ProblemFault { at: fault.at, needed: fault.needed, found: fault.found, hint }
 }

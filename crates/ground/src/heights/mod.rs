@@ -42,22 +42,11 @@ pub(crate) struct Source {
     pub model: HeightModel,
 }
 
-/// Reads one or several files into one height model.
-///
-/// Files are named in faults and notes by their file name alone.
+/// Reads one or several files into one height model, each with the name it is spoken of in faults and notes.
 ///
 /// # Errors
 /// All faults of all files at once; when each file reads well, all disagreements between them.
-pub fn read(paths: &[PathBuf]) -> Result<HeightModel, Vec<HeightsError>> {
-    let called = |path: &PathBuf| path.file_name().map_or_else(|| path.to_string_lossy(), |n| n.to_string_lossy()).into_owned();
-    read_called(&paths.iter().map(|path| (path.clone(), called(path))).collect::<Vec<_>>())
-}
-
-/// As [`read`], of files that are kept elsewhere than where a person knows them: each with the name it is spoken of.
-///
-/// # Errors
-/// As [`read`].
-pub fn read_called(files: &[(PathBuf, String)]) -> Result<HeightModel, Vec<HeightsError>> {
+pub fn read(files: &[(PathBuf, String)]) -> Result<HeightModel, Vec<HeightsError>> {
     if files.is_empty() {
         return Err(error::one("(no file)", "", "no height source", "at least one file", "none", "name a height file"));
     }

@@ -60,3 +60,9 @@ pub fn assert_close(ours: &Grid<f32>, theirs: &Grid<f32>, tolerance: f64) {
 pub fn assert_close_bearings(ours: &Grid<f32>, theirs: &Grid<f32>, tolerance_deg: f64) {
     compare(ours, theirs, tolerance_deg, |d| d.min(360.0 - d));
 }
+
+/// Heights of files by their own names.
+pub fn read_files(paths: &[std::path::PathBuf]) -> Result<ground::heights::HeightModel, Vec<ground::heights::HeightsError>> {
+    let called = |path: &std::path::PathBuf| (path.clone(), path.file_name().unwrap().to_string_lossy().into_owned());
+    ground::heights::read(&paths.iter().map(called).collect::<Vec<_>>())
+}
