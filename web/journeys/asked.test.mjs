@@ -321,3 +321,19 @@ test('what the address tells and is not there is let go, and the address tells w
   }
   await context.close()
 })
+
+test('what was pressed and is gone leaves the focus in the panel; a page that opens takes none', { skip: aside }, async () => {
+  const { desk, browser, about } = stage
+  const context = await room(browser)
+  const page = await at(context, desk, { hash: '#ground?option=1&year=10&panel=measures' }, about)
+  const panel = page.locator('#panel')
+  const focused = () => page.evaluate(() => (document.activeElement?.closest('#panel') ? 'panel' : document.activeElement?.tagName))
+  assert.equal(await focused(), 'BODY')
+  for (const [press, comes] of [['Draw: Ragged native wood', /^Draw:/], ['Give it up', /^Measures/], ['Suggest: Ragged native wood', /^Suggest:/]]) {
+    await panel.getByRole('button', { name: press, exact: true }).press('Enter')
+    await panel.getByRole('heading', { name: comes, level: 2 }).waitFor()
+    assert.equal(await focused(), 'panel', press)
+  }
+  context.fair(new URL(desk.at).host)
+  await context.close()
+})
