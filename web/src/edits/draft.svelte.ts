@@ -95,7 +95,8 @@ class Draft {
     this.#lookedIn = plan.file
     const { measure, version, unclosed = null, named } = (await look<Kept>(plan.file)) ?? {}
     if (!measure || this.measure || desk.plan?.file !== plan.file) return
-    const home = plan.options.some((o) => o.number === measure.option && o.name === named)
+    // A measure that is laid knows its option, whatever that is called by now.
+    const home = plan.options.some((o) => o.number === measure.option && (measure.id || o.name === named))
     if (unclosed) view.penShape = unclosed.type === 'LineString' ? 'line' : 'area'
     // Who was at something else is left there: the way back to the drawing stands above it.
     const shown = this.#opened === 'why' || this.#opened === 'draw'
@@ -144,6 +145,11 @@ class Draft {
     this.#keep()
     if (this.measure.geometry) this.#say()
     else this.faults = []
+  }
+
+  /** Draw it for another option; what was laid in one that is gone is laid as a new one. */
+  drawFor(option: number) {
+    this.set({ option, ...(this.option ? {} : { id: null }) })
   }
 
   /** A field was typed in: what cannot be read stays in it, to be put right. */
