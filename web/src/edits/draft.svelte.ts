@@ -15,6 +15,12 @@ interface Kept { measure?: MeasureDraft; version?: number; unclosed?: Shape | nu
 /** What an outline comes to by the corners set so far; nothing where they are too few. */
 const soFar = (outline: Shape) => (outline.corners.length > (outline.type === 'Polygon' ? 2 : 1) ? geometryOf(outline) : null)
 
+/** What the pen draws of a kind: what is drawn already, else what the kind asks for. */
+function penOf(draws: KindState['draws'] | undefined, drawn: unknown): 'area' | 'line' | null {
+  if ((drawn as { type?: string } | null)?.type?.includes('Line')) return 'line'
+  return draws === 'nothing' ? null : draws === 'line' ? 'line' : 'area'
+}
+
 class Draft {
   measure = $state.raw<MeasureDraft | null>(null)
   /** `pen` where the map's pen moved it last, `numbers` where figures did. */
@@ -62,19 +68,17 @@ class Draft {
     return desk.plan?.options.find((o) => o.number === this.measure?.option) ?? null
   }
 
-  /** Begin a new measure of a kind with a pen for its shape. */
-  begin(kind: string, option: number, shape: 'area' | 'line' | null, geometry: unknown = null) {
+  /** Begin a new measure of a kind. */
+  begin(kind: string, option: number, geometry: unknown = null) {
     if (this.#stands()) return
-    view.penShape = shape
     this.#take({ option, kind, facts: {}, geometry, year: null })
     place.show('draw')
   }
 
   /** Change one that is laid. */
-  reshape(measure: MeasureState, shape: 'area' | 'line' | null) {
-    if (this.measure?.id !== measure.id && this.#stands()) return
+  reshape(measure: MeasureState) {
     if (this.measure?.id !== measure.id) {
-      view.penShape = shape
+      if (this.#stands()) return
       this.#take({ id: measure.id, option: measure.option, kind: measure.kind, year: measure.year, geometry: measure.geometry, facts: measure.facts as Record<string, unknown> }, desk.measuresOf)
     }
     place.show('draw')
@@ -88,7 +92,7 @@ class Draft {
     return true
   }
 
-  /** What was under the pen when the page was left. It is looked for as the plan is opened alone: later it is another window's. */
+  /** What was under the pen when the page was left. It is looked for once, as the plan is opened. */
   async found() {
     const { plan } = desk
     if (this.measure || !plan || this.#lookedIn === plan.file) return
@@ -97,7 +101,6 @@ class Draft {
     if (!measure || this.measure || desk.plan?.file !== plan.file) return
     // A measure that is laid knows its option, whatever that is called by now.
     const home = plan.options.some((o) => o.number === measure.option && (measure.id || o.name === named))
-    if (unclosed) view.penShape = unclosed.type === 'LineString' ? 'line' : 'area'
     // Who was at something else is left there: the way back to the drawing stands above it.
     const shown = this.#opened === 'why' || this.#opened === 'draw'
     this.#take(home ? measure : { ...measure, option: NO_OPTION }, version, unclosed, shown ? place.lookAhead() : null)
@@ -115,6 +118,7 @@ class Draft {
     this.#ahead = ahead
     this.measure = measure
     this.unclosed = unclosed
+    view.penShape = penOf(this.kind?.draws, unclosed ?? measure.geometry)
     this.turn += 1
     this.#touched = false
     this.movedBy = 'begin'

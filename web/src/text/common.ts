@@ -1,6 +1,9 @@
 // Words used in more than one room.
 export const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
+/** What a figure or a fact is, without what is said after it. */
+export const short = (what: string) => what.split(/[;,(]/)[0]?.trim() ?? what
+
 /** What is told one after the other, each as a sentence; what is not told is left out. The last keeps the end it has. */
 export function sentences(parts: (string | null | undefined | false)[]): string {
   const told = parts.filter((part) => typeof part === 'string').map((part) => part.trim()).filter(Boolean)
